@@ -1,0 +1,1 @@
+"""Structural pre-design of fixed (opposed-piston) disc-brake calipers. Screening estimates only."""

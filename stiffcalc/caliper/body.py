@@ -1,0 +1,99 @@
+"""The defined body: what metal stands where. Geometry only, so that anyone can rebuild it in solid FE.
+
+A wall is a prism on its front outline from the inner face (z = half gap) outward; bores are cylinders cut from the
+inner face leaving the floor; pockets are prisms cut from the outer face; a bridge is a prism over its x range from inner
+face to inner face, its underside the rotor circle (arch) or flat; bolt holes run through everything along z.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+
+
+@dataclass(frozen=True)
+class BoreShape:
+    """A cylinder along z."""
+
+    x: float
+    y: float
+    diameter: float
+
+
+@dataclass(frozen=True)
+class PocketShape:
+    """A prism of `depth` cut from the outer face; `outline` is a closed polygon (N, 2), counter-clockwise."""
+
+    outline: Array
+    depth: float
+
+
+@dataclass(frozen=True)
+class HalfShape:
+    """One wall; `outline` is its front outline (N, 2), counter-clockwise."""
+
+    outline: Array
+    thickness: float
+    floor: float
+    bores: tuple[BoreShape, ...]
+    pockets: tuple[PocketShape, ...]
+
+
+@dataclass(frozen=True)
+class BridgeShape:
+    """One bridge over x0..x1, up to y1. Underside: max(y0, sqrt(arch^2 - x^2)), or flat at y0 where arch is None."""
+
+    name: str
+    x0: float
+    x1: float
+    y0: float  # flat underside, or the wall's bottom where an arch would pass below it
+    y1: float
+    arch: float | None  # radius of the rotor circle plus clearance, about the origin
+    fillet: float
+    E: float
+    nu: float
+    jointed: bool  # a unilateral face lies in it (two-piece, or bolted in)
+
+
+@dataclass(frozen=True)
+class BoltShape:
+    """One bolt: its hole through both halves, head bearing ring, and tensile bar from head face to anchor."""
+
+    x: float
+    y: float
+    diameter: float  # nominal
+    hole: float
+    bearing: float  # outer diameter of the head's (or washer's) bearing ring
+    E: float
+    bridge: int  # index of the bridge it clamps
+
+
+@dataclass(frozen=True)
+class Body:
+    """Both halves (`inboard`, `outboard`, the same bores in both), what joins them, and the gap between them."""
+
+    inboard: HalfShape
+    outboard: HalfShape
+    half_gap: float
+    bridges: tuple[BridgeShape, ...]
+    bolts: tuple[BoltShape, ...]
+    E: float
+    nu: float
+
+    @property
+    def symmetric(self) -> bool:
+        """True when both halves are the same shape, so that one condensed half serves for two."""
+        a, b = self.inboard, self.outboard
+        return (
+            a.outline.shape == b.outline.shape
+            and np.array_equal(a.outline, b.outline)
+            and (a.thickness, a.floor, a.bores) == (b.thickness, b.floor, b.bores)
+            and len(a.pockets) == len(b.pockets)
+            and all(
+                p.depth == q.depth and np.array_equal(p.outline, q.outline)
+                for p, q in zip(a.pockets, b.pockets, strict=True)
+            )
+        )

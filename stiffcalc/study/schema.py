@@ -1,0 +1,167 @@
+"""What a study holds once it has been read and validated: frozen data, no logic. Lengths in mm, pressure in MPa."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stiffcalc.catalogue import Material
+
+Range = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Rotor:
+    """The disc: a circle of `outer_radius` about the origin of the x-y plane, mid-plane z = 0."""
+
+    outer_radius: float
+    thickness: float
+    edge_clearance: float
+
+
+@dataclass(frozen=True)
+class Pad:
+    """One friction pad, new, with its backing plate."""
+
+    thickness: float
+    height: float
+    length: float
+    running_clearance: float
+    friction: float
+    friction_range: Range
+    compressibility_um_per_MPa: float
+
+
+@dataclass(frozen=True)
+class Pocket:
+    """A rectangular pocket milled from a wall's outer face."""
+
+    x: Range
+    y: Range
+    depth: float
+
+
+@dataclass(frozen=True)
+class Wall:
+    """The block of one half that holds the bores."""
+
+    length: float
+    bottom_y: float
+    top_y: float
+    thickness: float
+    floor: float
+    pockets: tuple[Pocket, ...]
+
+
+@dataclass(frozen=True)
+class Bore:
+    """One cylinder bore (the same on both sides)."""
+
+    x: float
+    y: float
+    diameter: float
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """Material that joins the halves over the rotor's edge."""
+
+    name: str
+    x: Range
+    y: Range | None  # None: underside follows the rotor circle, top is the wall's top
+    kind: str  # "integral" | "bolted-in"
+    fillet: float
+    material: Material  # the body's for an integral bridge
+
+
+@dataclass(frozen=True)
+class Bolt:
+    """One bolt along z through both halves; exactly one of torque and preload was given or defaulted."""
+
+    x: float
+    y: float
+    thread: str
+    grade: str
+    torque_Nm: float | None
+    preload_N: float | None
+    friction_thread: float
+    friction_head: float
+    scatter: float  # tightening factor, largest over smallest preload
+    washer_diameter: float | None
+    washer_thickness: float
+    engagement: float
+    hole: float
+
+
+@dataclass(frozen=True)
+class LoadCase:
+    """One thing that happens to the caliper."""
+
+    name: str
+    kind: str  # service | proof | burst | fatigue | assembly
+    pressure: float
+    body_temperature_C: float
+    bolt_temperature_C: float
+    drag: bool
+    cycles: float | None
+
+
+@dataclass(frozen=True)
+class Piston:
+    """All pistons alike: a cup as deep as the bore."""
+
+    material: Material
+    wall: float
+    crown: float
+
+
+@dataclass(frozen=True)
+class Caliper:
+    """The body's definition. `inboard` and `outboard` are the wall of each half after overrides."""
+
+    layout: str  # "monoblock" | "two-piece"
+    material: Material
+    inboard: Wall
+    outboard: Wall
+    bores: tuple[Bore, ...]
+    bridges: tuple[Bridge, ...]
+    bolts: tuple[Bolt, ...]
+    piston: Piston
+    fluid_depth: float  # fluid behind each piston with new pads
+    joint_friction: float  # lowest friction of the clamp plane
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the user asks of the design; None is not asked. Factors by kind of load case."""
+
+    spread: float | None
+    tilt_mrad: float | None
+    fluid_mm3: float | None
+    mass_kg: float | None
+    clamp_force_N: float | None
+    factors: Mapping[str, float]  # kind of load case -> factor on yield
+
+
+@dataclass(frozen=True)
+class Design:
+    """One layout: the base of the study or one of its variants."""
+
+    name: str
+    rotor: Rotor
+    pad: Pad
+    caliper: Caliper
+    load_cases: tuple[LoadCase, ...]
+    limits: Limits
+
+
+@dataclass(frozen=True)
+class Study:
+    """One question: a base design and its variants, in file order; the base comes first."""
+
+    title: str
+    note: str
+    sha256: str
+    designs: tuple[Design, ...]
+    defaults_used: tuple[str, ...]  # "caliper.wall.floor_mm = 9.0 (why)" one line each
+    source: Mapping[str, object]  # the file as read, for echoing
