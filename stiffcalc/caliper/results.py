@@ -6,8 +6,11 @@ says otherwise. Drawing data (meshes, maps) stay out of the contract.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+
+import numpy as np
 
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
@@ -180,7 +183,120 @@ class Results:
     variants: tuple[VariantResult, ...]
 
     def to_dict(self) -> dict[str, object]:
-        """The results contract, format 1: plain numbers, strings, lists; no NaN or inf (null instead)."""
-        from stiffcalc.caliper.contract import contract
+        """The results contract, format 1: plain numbers, strings and lists; null where a figure does not exist."""
+        return {
+            "format": 1,
+            "tool": {"name": "stiffcalc", "version": self.version},
+            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            "units": dict(UNITS),
+            "cautions": list(self.cautions),
+            "defaults_used": list(self.defaults_used),
+            "notices": list(self.notices),
+            "verdict": self.verdict,
+            "variants": [variant_dict(v) for v in self.variants],
+        }
 
-        return contract(self)
+
+UNITS = {
+    "length": "mm",
+    "force": "N",
+    "pressure": "MPa",
+    "stress": "MPa",
+    "mass": "kg",
+    "volume": "mm3",
+    "rotation": "mrad",
+    "temperature": "°C",
+}
+
+
+def variant_dict(v: VariantResult) -> dict[str, object]:
+    """One variant of the contract."""
+    m = v.mass
+    return {
+        "name": v.name,
+        "layout": v.layout,
+        "mass_kg": {"body": m.body, "bolts": m.bolts, "pistons": m.pistons, "total": m.total},
+        "centre_of_mass_mm": plain(m.centre_of_mass),
+        "load_cases": [case_dict(c) for c in v.load_cases],
+        "sweep": {
+            "preload": ["minimum", "nominal", "maximum"][: len(v.sweep.spread)] if v.body.bolts else ["none"],
+            "pressure_MPa": plain(v.sweep.pressure),
+            "spread_mm": plain(v.sweep.spread),
+            "spread_frame_mm": plain(v.sweep.spread_frame),
+            "bolt_force_N": plain(v.sweep.bolt_force),
+            "open_fraction": plain(v.sweep.open_fraction),
+        },
+    }
+
+
+def case_dict(c: CaseResult) -> dict[str, object]:
+    """One load case of the contract."""
+    return {
+        "name": c.name,
+        "kind": c.kind,
+        "pressure_MPa": c.pressure,
+        "clamp_force_N": c.clamp_force,
+        "model": c.model,
+        "models": {k.replace(" ", "_"): model_dict(m) for k, m in c.models.items()},
+        "opening_mm": {
+            "spread": c.spread,
+            "max": c.opening_max,
+            "by_bore": plain(c.by_bore),
+            "middle": c.middle,
+            "bow": c.bow,
+        },
+        "tilt_mrad": {"by_bore": plain(c.tilt_by_bore), "middle": c.tilt_middle},
+        "yaw_mrad": c.yaw,
+        "fluid_mm3": {**asdict(c.fluid), "total": c.fluid.total},
+        "stiffness_kN_per_mm": c.stiffness_kN_per_mm,
+        "stiffness_per_mass": c.stiffness_per_mass,
+        "contributions_mm": dict(c.contributions),
+        "joints": [joint_dict(j) for j in c.joints],
+        "checks": [{k: plain(x) for k, x in asdict(check).items()} for check in c.checks],
+        "validity": list(c.validity),
+    }
+
+
+def model_dict(m: ModelOpening) -> dict[str, object]:
+    """One model's figures of the contract."""
+    return {
+        "spread_mm": m.spread,
+        "by_bore_mm": plain(m.by_bore),
+        "tilt_mrad": plain(m.tilt_by_bore),
+        "solve": {"residual": m.residual, "equilibrium_error": m.equilibrium, "energy_error": m.energy},
+    }
+
+
+def joint_dict(j: JointState) -> dict[str, object]:
+    """One joint face of the contract."""
+    return {
+        "bridge": j.bridge,
+        "onset_MPa": plain(j.onset_MPa),
+        "onset_at_mm": [plain(j.onset_x), plain(j.onset_y)],
+        "open_fraction": j.open_fraction,
+        "face_pressure_max_MPa": j.face_pressure_max_MPa,
+        "face_pressure_min_MPa": j.face_pressure_min_MPa,
+        "bolts": [
+            {
+                "index": b.index,
+                "preload_N": {"min": b.preload_min, "nominal": b.preload_nominal, "max": b.preload_max},
+                "force_N": b.force,
+                "force_max_N": b.force_max,
+                "amplitude_N": b.amplitude,
+            }
+            for b in j.bolts
+        ],
+    }
+
+
+def plain(value: object) -> object:
+    """Arrays and tuples as lists, numpy scalars as Python ones, NaN and infinity as None."""
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, list | tuple):
+        return [plain(v) for v in value]
+    if isinstance(value, np.generic):
+        return plain(value.item())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
