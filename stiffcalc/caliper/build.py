@@ -1,0 +1,83 @@
+"""From a validated design to the defined body (design in, geometry out)."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stiffcalc import catalogue
+from stiffcalc.caliper.body import BoltShape, Body, BoreShape, BridgeShape, HalfShape, PocketShape
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics import fasteners
+from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Wall
+
+
+def build(design: Design) -> Body:
+    """The body of a design at room temperature."""
+    c = design.caliper
+    half_gap = design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance
+    bridges = tuple(bridge_shape(b, design) for b in c.bridges)
+    return Body(
+        inboard=half_shape(c.inboard, c.bores),
+        outboard=half_shape(c.outboard, c.bores),
+        half_gap=half_gap,
+        bridges=bridges,
+        bolts=tuple(bolt_shape(b, c, bridges, half_gap) for b in c.bolts),
+        E=c.material.E,
+        nu=c.material.nu,
+    )
+
+
+def rectangle(x: tuple[float, float], y: tuple[float, float]) -> Array:
+    """Corners of a rectangle, counter-clockwise (4, 2)."""
+    return np.array([(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])], dtype=float)
+
+
+def half_shape(wall: Wall, bores: tuple[Bore, ...]) -> HalfShape:
+    """One wall with its bores and pockets."""
+    half = wall.length / 2
+    return HalfShape(
+        outline=rectangle((-half, half), (wall.bottom_y, wall.top_y)),
+        thickness=wall.thickness,
+        floor=wall.floor,
+        bores=tuple(BoreShape(b.x, b.y, b.diameter) for b in bores),
+        pockets=tuple(PocketShape(rectangle(p.x, p.y), p.depth) for p in wall.pockets),
+    )
+
+
+def bridge_shape(bridge: Bridge, design: Design) -> BridgeShape:
+    """One bridge; without a y range its underside is the rotor circle, but never below both walls' bottoms."""
+    c = design.caliper
+    bottom = max(c.inboard.bottom_y, c.outboard.bottom_y)
+    top = min(c.inboard.top_y, c.outboard.top_y)
+    y0, y1 = bridge.y if bridge.y is not None else (bottom, top)
+    clear = design.rotor.outer_radius + design.rotor.edge_clearance
+    return BridgeShape(
+        name=bridge.name,
+        x0=bridge.x[0],
+        x1=bridge.x[1],
+        y0=y0,
+        y1=y1,
+        arch=clear if bridge.y is None else None,
+        fillet=bridge.fillet,
+        E=bridge.material.E,
+        nu=bridge.material.nu,
+        jointed=c.layout == "two-piece" or bridge.kind == "bolted-in",
+    )
+
+
+def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_gap: float) -> BoltShape:
+    """One bolt with its bridge and its spring between head face and first engaged threads."""
+    thread = catalogue.threads()[bolt.thread]
+    head = catalogue.head(thread.d)
+    E = catalogue.grades()[bolt.grade].E
+    grip = c.inboard.thickness + 2 * half_gap + c.outboard.thickness - bolt.engagement + bolt.washer_thickness
+    return BoltShape(
+        x=bolt.x,
+        y=bolt.y,
+        diameter=thread.d,
+        hole=bolt.hole,
+        bearing=bolt.washer_diameter or head.diameter,
+        E=E,
+        bridge=next(i for i, b in enumerate(bridges) if b.x0 <= bolt.x <= b.x1),
+        flexibility=float(fasteners.bolt_flexibility(thread.d, thread.A_s, grip=grip, E=E)),
+    )

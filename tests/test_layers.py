@@ -1,0 +1,81 @@
+"""The direction of the arrows: each package may import only what lies below it; heavy libraries have one home."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import stiffcalc
+
+ROOT = Path(stiffcalc.__file__).parent
+NEUTRAL = {"errors", "quantities", "condensed"}
+ALLOWED = {  # package -> packages it may import, besides itself and the neutral modules
+    "errors": set(),
+    "quantities": set(),
+    "condensed": set(),
+    "catalogue": set(),
+    "study": {"catalogue"},
+    "mechanics": set(),
+    "plane": set(),
+    "caliper": {"catalogue", "study", "mechanics", "plane"},
+    "exchange": {"caliper", "catalogue", "study", "mechanics", "plane"},
+    "report": {"caliper", "catalogue", "study", "exchange"},
+    "cli": {"caliper", "catalogue", "study", "exchange", "report"},
+    "__main__": {"cli"},
+    "__init__": {"caliper", "study"},
+}
+HOMES = {"matplotlib": {"report"}, "gmsh": {"plane/mesh.py"}, "tomllib": {"study"}, "argparse": {"cli.py"}}
+MODULES = sorted(ROOT.rglob("*.py"))
+
+
+def imports(path: Path) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+            names.update(f"{node.module}.{alias.name}" for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            names.add("relative")
+    return names
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_arrows_point_one_way(path: Path) -> None:
+    relative = path.relative_to(ROOT)
+    package = relative.parts[0].removesuffix(".py")
+    own = [n.split(".") for n in imports(path) if n.split(".")[0] == "stiffcalc"]
+    used = {parts[1] for parts in own if len(parts) > 1} - NEUTRAL - {package}
+    used = {u for u in used if (ROOT / u).is_dir() or (ROOT / f"{u}.py").exists()}
+    assert used <= ALLOWED[package], f"{relative} imports {sorted(used - ALLOWED[package])}"
+    assert "relative" not in imports(path)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_heavy_libraries_have_one_home(path: Path) -> None:
+    relative = path.relative_to(ROOT)
+    for library in {n.split(".")[0] for n in imports(path)} & HOMES.keys():
+        homes = HOMES[library]
+        assert relative.parts[0] in homes or str(relative) in homes, f"{relative} imports {library}"
+
+
+def test_no_import_cycles() -> None:
+    graph: dict[str, set[str]] = {}
+    for path in MODULES:
+        name = ".".join(("stiffcalc", *path.relative_to(ROOT).with_suffix("").parts)).removesuffix(".__init__")
+        graph[name] = {n for n in imports(path) if n.startswith("stiffcalc")}
+    known = set(graph)
+    edges = {
+        a: {t for n in names for t in (n, n.rsplit(".", 1)[0]) if t in known and t != a} for a, names in graph.items()
+    }
+    done: set[str] = set()
+
+    def visit(name: str, trail: tuple[str, ...]) -> None:
+        assert name not in trail, " -> ".join((*trail, name))
+        if name not in done:
+            for other in sorted(edges[name]):
+                visit(other, (*trail, name))
+            done.add(name)
+
+    for name in sorted(graph):
+        visit(name, ())
