@@ -17,8 +17,8 @@ class Thread:
     """An ISO metric thread. Lengths in mm; basic profile of ISO 68-1, dimensions by ISO 724."""
 
     name: str
-    diameter: float
-    pitch: float
+    d: float  # nominal diameter
+    P: float  # pitch
     series: str  # "coarse" | "fine"
     source: str
     status: str
@@ -26,20 +26,20 @@ class Thread:
     @property
     def d2(self) -> float:
         """Pitch diameter, d - 0.649519 P = d - 3 sqrt(3)/8 P (ISO 724)."""
-        return self.diameter - 3.0 * math.sqrt(3.0) / 8.0 * self.pitch
+        return self.d - 3.0 * math.sqrt(3.0) / 8.0 * self.P
 
     @property
     def d3(self) -> float:
         """Root diameter of the bolt thread, d - 1.226869 P = d - 17 sqrt(3)/24 P (ISO 68-1, root H/6)."""
-        return self.diameter - 17.0 * math.sqrt(3.0) / 24.0 * self.pitch
+        return self.d - 17.0 * math.sqrt(3.0) / 24.0 * self.P
 
     @property
     def D1(self) -> float:
         """Minor diameter of the nut thread, d - 1.082532 P = d - 5 sqrt(3)/8 P (ISO 724)."""
-        return self.diameter - 5.0 * math.sqrt(3.0) / 8.0 * self.pitch
+        return self.d - 5.0 * math.sqrt(3.0) / 8.0 * self.P
 
     @property
-    def stress_area(self) -> float:
+    def A_s(self) -> float:
         """Tensile stress area, pi/4 ((d2 + d3)/2)^2, mm2 (ISO 898-1)."""
         return math.pi / 4.0 * ((self.d2 + self.d3) / 2.0) ** 2
 
@@ -97,8 +97,8 @@ def thread(name: str, *, where: str = "thread") -> Thread:
     """One thread by name. 'M10 x 1.50' and 'm10x1.5' mean the same; 'M10' alone means the coarse thread."""
     written = name.replace(" ", "").replace("×", "x").lower()
     for found in threads().values():
-        plain = f"m{found.diameter:g}"
-        spellings = {f"{plain}x{found.pitch:g}", f"{plain}x{found.pitch:.1f}", f"{plain}x{found.pitch:.2f}"}
+        plain = f"m{found.d:g}"
+        spellings = {f"{plain}x{found.P:g}", f"{plain}x{found.P:.1f}", f"{plain}x{found.P:.2f}"}
         if written in spellings or (written == plain and found.series == "coarse"):
             return found
     raise InputError([unknown_name(name, threads(), where=where, what="thread")])

@@ -39,12 +39,12 @@ def _material(m: Material) -> tuple[str, ...]:
 
 def _thread(t: Thread) -> tuple[str, ...]:
     sizes = tuple(f"{value:.3f}" for value in (t.d2, t.d3, t.D1))
-    seats = map(_text, (clearance_hole(t.diameter), head(t.diameter).diameter))
-    names = (t.name, t.series, _text(t.diameter), _text(t.pitch))
+    seats = map(_text, (clearance_hole(t.d), head(t.d).diameter))
+    names = (t.name, t.series, _text(t.d), _text(t.P))
     return (
         *names,
         *sizes,
-        f"{t.stress_area:.2f}",
+        f"{t.A_s:.2f}",
         *seats,
         t.status,
         f"{t.source}; hole ISO 273; head ISO 4762",
