@@ -1,0 +1,228 @@
+"""Six-node-triangle meshes of a planar domain whose elements respect the borders of given regions.
+
+The only module that imports gmsh, and only when a mesh is asked for. The domain is meshed in coordinates
+centred and scaled to a fixed extent, so that similar domains get the same mesh and absolute tolerances mean
+the same in each.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from types import ModuleType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stiffcalc.condensed import Array
+from stiffcalc.errors import MissingToolError
+
+Index = NDArray[np.int64]
+Tag = tuple[int, int]
+
+EXTENT = 100.0  # largest side of the domain while it is meshed
+DIGITS = 9  # decimals kept there: rounding noise of the caller may not decide what coincides
+SIX_NODE_TRIANGLE = 9  # gmsh element type
+INSTALL = (
+    "install it with: pip install gmsh; and its system libraries (Debian names) with: "
+    "apt-get install libgl1 libglu1-mesa libxcursor1 libxft2 libxinerama1 libxrender1 libxfixes3 libgomp1"
+)
+
+
+@dataclass(frozen=True)
+class Disc:
+    """A circle, mm."""
+
+    x: float
+    y: float
+    diameter: float
+
+    @property
+    def area(self) -> float:
+        """Area, mm2."""
+        return math.pi * self.diameter**2 / 4
+
+
+Shape = Disc | Array  # a circle, or a closed polygon (N, 2) given once round
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """Six-node triangles, counter-clockwise, corners first, then the middles of sides 12, 23, 31.
+
+    `groups` names the triangles inside each region (indices, ascending); regions may overlap or be empty.
+    """
+
+    nodes: Array  # (n, 2) mm
+    triangles: Index  # (e, 6)
+    groups: Mapping[str, Index]
+    size: float  # largest element side asked for, mm
+
+
+def available() -> str | None:
+    """None when gmsh loads; otherwise one line that says why not and what to install."""
+    try:
+        _gmsh()
+    except MissingToolError as error:
+        return str(error)
+    return None
+
+
+def mesh_domain(
+    outline: Shape,
+    *,
+    size: float,
+    regions: Mapping[str, Shape] | None = None,
+    holes: Sequence[Disc] = (),
+    per_circle: int = 12,
+) -> Mesh:
+    """Mesh `outline` less `holes`, with element sides on the border of every region.
+
+    size: largest element side, mm; per_circle: least number of element sides around a circle. The same input
+    gives the same mesh. Raises MissingToolError where gmsh or one of its system libraries is not there.
+    """
+    gmsh = _gmsh()
+    regions = regions or {}
+    frame = _Frame.around(outline)
+    with _session(gmsh, round(frame.scale * size, DIGITS), per_circle):
+        pieces = _fragments(gmsh, [frame.inward(s) for s in (outline, *regions.values(), *holes)])
+        kept = set(pieces[0]).difference(*pieces[1 + len(regions) :])
+        _mesh_only(gmsh, kept, pieces)
+        tags, points = _nodes(gmsh)
+        faces = {face: _triangles(gmsh, face) for face in sorted(kept)}
+    return _collect(
+        frame, tags, points, faces, dict(zip(regions, pieces[1 : 1 + len(regions)], strict=True)), size
+    )
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """Centre and scale that bring a domain to the fixed extent."""
+
+    origin: Array
+    scale: float
+
+    @classmethod
+    def around(cls, outline: Shape) -> _Frame:
+        if isinstance(outline, Disc):
+            return cls(np.array([outline.x, outline.y]), EXTENT / outline.diameter)
+        low, high = outline.min(axis=0), outline.max(axis=0)
+        return cls((low + high) / 2, EXTENT / float(np.max(high - low)))
+
+    def inward(self, shape: Shape) -> Shape:
+        if isinstance(shape, Disc):
+            x, y = self.inward_points(np.array([shape.x, shape.y]))
+            return Disc(x, y, round(shape.diameter * self.scale, DIGITS))
+        return self.inward_points(shape)
+
+    def inward_points(self, points: Array) -> Array:
+        return np.round((points - self.origin) * self.scale, DIGITS)
+
+    def outward_points(self, points: Array) -> Array:
+        return points / self.scale + self.origin
+
+
+def _gmsh() -> ModuleType:
+    """Import gmsh, or say what is missing. A missing system library shows as OSError."""
+    try:
+        import gmsh
+    except (ImportError, OSError) as error:
+        raise MissingToolError(f"the mesher gmsh does not load ({error}); {INSTALL}") from error
+    return gmsh  # type: ignore[no-any-return]
+
+
+@contextmanager
+def _session(gmsh: ModuleType, size: float, per_circle: int) -> Iterator[None]:
+    """A quiet, single-threaded model of our own; whatever the caller had open in gmsh is left as it was."""
+    options = {
+        "General.Terminal": 0,
+        "General.NumThreads": 1,
+        "Mesh.MeshSizeMin": 0,
+        "Mesh.MeshSizeMax": size,
+        "Mesh.MeshSizeFromCurvature": per_circle,
+        "Mesh.ElementOrder": 2,
+        "Mesh.HighOrderOptimize": 0,
+        "Mesh.Algorithm": 6,
+    }
+    mine = not gmsh.isInitialized()
+    if mine:
+        gmsh.initialize([], readConfigFiles=False, interruptible=False)
+    before, current = {k: gmsh.option.getNumber(k) for k in options}, gmsh.model.getCurrent()
+    for key, value in options.items():
+        gmsh.option.setNumber(key, value)
+    gmsh.model.add("stiffcalc.plane")
+    try:
+        yield
+    finally:
+        gmsh.model.remove()
+        for key, value in before.items():
+            gmsh.option.setNumber(key, value)
+        if mine:
+            gmsh.finalize()
+        else:
+            gmsh.model.setCurrent(current)
+
+
+def _fragments(gmsh: ModuleType, shapes: Sequence[Shape]) -> list[list[int]]:
+    """Cut all shapes by each other; per shape, the tags of the faces it now consists of."""
+    faces = [(2, _face(gmsh, shape)) for shape in shapes]
+    pieces: list[list[Tag]] = [[faces[0]]]
+    if len(faces) > 1:
+        _, pieces = gmsh.model.occ.fragment(faces[:1], faces[1:])
+    gmsh.model.occ.synchronize()
+    return [[tag for _, tag in piece] for piece in pieces]
+
+
+def _face(gmsh: ModuleType, shape: Shape) -> int:
+    occ = gmsh.model.occ
+    if isinstance(shape, Disc):
+        return int(occ.addDisk(shape.x, shape.y, 0.0, shape.diameter / 2, shape.diameter / 2))
+    points = [occ.addPoint(x, y, 0.0) for x, y in shape]
+    lines = [occ.addLine(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)]
+    return int(occ.addPlaneSurface([occ.addCurveLoop(lines)]))
+
+
+def _mesh_only(gmsh: ModuleType, kept: set[int], pieces: list[list[int]]) -> None:
+    """Drop what lies outside the domain or in a hole, then mesh."""
+    waste = sorted({tag for piece in pieces for tag in piece} - kept)
+    gmsh.model.occ.remove([(2, tag) for tag in waste], recursive=True)
+    gmsh.model.occ.synchronize()
+    gmsh.model.mesh.generate(2)
+
+
+def _nodes(gmsh: ModuleType) -> tuple[Index, Array]:
+    tags, flat, _ = gmsh.model.mesh.getNodes()
+    return np.asarray(tags, dtype=np.int64), np.asarray(flat, dtype=float).reshape(-1, 3)[:, :2]
+
+
+def _triangles(gmsh: ModuleType, face: int) -> Index:
+    _, flat = gmsh.model.mesh.getElementsByType(SIX_NODE_TRIANGLE, face)
+    return np.asarray(flat, dtype=np.int64).reshape(-1, 6)
+
+
+def _collect(
+    frame: _Frame,
+    tags: Index,
+    points: Array,
+    faces: Mapping[int, Index],
+    regions: Mapping[str, Sequence[int]],
+    size: float,
+) -> Mesh:
+    """Number nodes and triangles from zero and name the triangles of each region."""
+    order = np.argsort(tags)
+    stacked = np.concatenate(list(faces.values()))
+    used, flat = np.unique(stacked, return_inverse=True)
+    nodes = frame.outward_points(points[order[np.searchsorted(tags[order], used)]])
+    owner = np.repeat(np.array(list(faces)), [len(t) for t in faces.values()])
+    groups = {name: np.flatnonzero(np.isin(owner, part)) for name, part in regions.items()}
+    return Mesh(nodes, _counter_clockwise(nodes, flat.reshape(-1, 6)), groups, size)
+
+
+def _counter_clockwise(nodes: Array, triangles: Index) -> Index:
+    """Turn clockwise triangles over."""
+    a, b, c = (nodes[triangles[:, i]] for i in range(3))
+    (x1, y1), (x2, y2) = (b - a).T, (c - a).T
+    turned = x1 * y2 < x2 * y1
+    return np.where(turned[:, None], triangles[:, [0, 2, 1, 5, 4, 3]], triangles)
