@@ -1,0 +1,297 @@
+"""Volume, mass and centre of mass of the defined body, its bolts and pistons; exact, in closed form.
+
+A wall is its front outline times its thickness, less bores, pockets and bolt holes; a bolt hole in a pocket
+takes only the metal the pocket left. The reader guarantees what makes this exact: bores, holes and pockets
+inside the outline, no bore cut by a hole or by another bore, no pocket over a bore as deep as the floor,
+pockets and bridges apart from each other, holes inside their bridge. Fillets are left out: (1 - pi/4) r^2 of
+metal a corner, 0.03 % of a usual body.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc import catalogue
+from stiffcalc.caliper.body import Body, HalfShape
+from stiffcalc.caliper.idealise import bridges as bridge_batch
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics import solids
+from stiffcalc.mechanics.bridges import Bridges
+from stiffcalc.mechanics.walls import Walls
+from stiffcalc.study.schema import Bolt, Design
+
+KG_PER_MM3 = 1e-9  # of a density in kg/m3
+OUTBOARD, INBOARD = np.ones(4), np.array([1.0, 1.0, 1.0, -1.0])  # the inboard half is built mirrored
+
+
+@dataclass(frozen=True)
+class Circles:
+    """Cylinders along z seen from the front, mm; each array (..., K)."""
+
+    x: Array
+    y: Array
+    diameter: Array
+
+    def section(self) -> Array:
+        """Sections (..., K, 3)."""
+        return solids.disc(self.x, self.y, diameter=self.diameter)
+
+
+@dataclass(frozen=True)
+class Pit:
+    """A pocket from the outer face: outline (..., N, 2) counter-clockwise, depth (...), mm; 0 = none."""
+
+    outline: Array
+    depth: Array
+
+
+@dataclass(frozen=True)
+class BoltMetal:
+    """A cap screw with its washer, mm; threaded over 2 d + 12 (ISO 4762, from memory).
+
+    Its head lies on the inboard outer face (convention of this package); a washer of no thickness is none.
+    """
+
+    diameter: float
+    pitch_diameter: float
+    head_diameter: float
+    head_height: float
+    socket: float  # across flats, half a diameter deep
+    washer_diameter: float
+    washer_thickness: float
+    length: float  # under the head
+    density_kg_m3: float
+
+    @property
+    def threaded(self) -> float:
+        """Length of thread, mm."""
+        return min(2.0 * self.diameter + 12.0, self.length)
+
+
+@dataclass(frozen=True)
+class PistonMetal:
+    """Cups as deep as their bores, crown toward the fluid, `fluid_depth` off the floor; mm."""
+
+    wall: float
+    crown: float
+    fluid_depth: float
+    density_kg_m3: float
+
+
+@dataclass(frozen=True)
+class Masses:
+    """Masses in kg; centre of mass of all (x, y, z) in mm; metal volume of the body alone."""
+
+    body: float
+    bolts: float
+    pistons: float
+    total: float
+    centre_of_mass: tuple[float, float, float]
+    volume_mm3: float
+
+
+def half_solid(
+    outline: Array,
+    *,
+    inner_z: Array,
+    thickness: Array,
+    floor: Array,
+    bores: Circles,
+    holes: Circles,
+    pits: Sequence[Pit],
+) -> Array:
+    """Solid (..., 4) of one wall, outboard side; outline (..., N, 2) counter-clockwise, others (...), mm."""
+    outer_z = np.asarray(inner_z + thickness)
+    solid = solids.extrude(solids.polygon(outline) - holes.section().sum(axis=-2), z0=inner_z, z1=outer_z)
+    solid = solid - solids.extrude(bores.section().sum(axis=-2), z0=inner_z, z1=outer_z - floor)
+    for pit in pits:
+        drilled = solids.disc_in_polygon(
+            holes.x, holes.y, diameter=holes.diameter, outline=pit.outline[..., None, :, :]
+        )
+        section = solids.polygon(pit.outline) - drilled.sum(axis=-2)
+        solid = solid - solids.extrude(section, z0=outer_z - pit.depth, z1=outer_z)
+    return solid
+
+
+def walls_solid(walls: Walls, *, inner_z: Array) -> Array:
+    """Solids (D, 4) of a batch of walls, outboard side; inner_z (D,) mm."""
+    pockets = range(walls.pocket_depth.shape[-1])
+    return half_solid(
+        solids.box(walls.x, walls.y),
+        inner_z=inner_z,
+        thickness=walls.thickness,
+        floor=walls.floor,
+        bores=Circles(walls.bore_x, walls.bore_y, walls.bore_d),
+        holes=Circles(walls.hole_x, walls.hole_y, walls.hole_d),
+        pits=[
+            Pit(solids.box(walls.pocket_x[:, i], walls.pocket_y[:, i]), walls.pocket_depth[:, i])
+            for i in pockets
+        ],
+    )
+
+
+def bridges_solid(bridges: Bridges) -> Array:
+    """Solids (D, N, 4) of a batch of bridges, holes taken out, centred on the rotor's mid-plane."""
+    holes = Circles(bridges.hole_x, bridges.hole_y, bridges.hole_d)
+    section = solids.bridge(bridges.x, bridges.y, arch=bridges.arch) - holes.section().sum(axis=-2)
+    half = 0.5 * bridges.length
+    return solids.extrude(section, z0=-half, z1=half)
+
+
+def volume(inboard: Walls, outboard: Walls, bridges: Bridges) -> Array:
+    """Metal volume (D,) of a batch of bodies, mm3."""
+    inner_z = 0.5 * bridges.length[:, 0]
+    walls = walls_solid(inboard, inner_z=inner_z) + walls_solid(outboard, inner_z=inner_z)
+    return np.asarray((walls + bridges_solid(bridges).sum(axis=-2))[:, 0])
+
+
+def body_solids(body: Body) -> Array:
+    """Solids of a body, (2 + bridges, 4): inboard wall, outboard wall, then each bridge."""
+    bridges = bridges_solid(bridge_batch([body]))[0]
+    walls = [
+        side * shape_solid(half, body=body)
+        for side, half in ((INBOARD, body.inboard), (OUTBOARD, body.outboard))
+    ]
+    return np.concatenate([np.stack(walls), bridges])
+
+
+def shape_solid(half: HalfShape, *, body: Body) -> Array:
+    """Solid (4,) of one half of a body, outboard side, any outline."""
+    return half_solid(
+        half.outline,
+        inner_z=np.asarray(body.half_gap),
+        thickness=np.asarray(half.thickness),
+        floor=np.asarray(half.floor),
+        bores=_circles([(b.x, b.y, b.diameter) for b in half.bores]),
+        holes=_circles([(b.x, b.y, b.hole) for b in body.bolts]),
+        pits=[Pit(p.outline, np.asarray(p.depth)) for p in half.pockets],
+    )
+
+
+def masses(
+    body: Body,
+    *,
+    density_kg_m3: float,
+    bridge_densities_kg_m3: Sequence[float] | None = None,
+    bolts: Sequence[BoltMetal] = (),
+    piston: PistonMetal | None = None,
+) -> Masses:
+    """Masses of a body: densities of the walls and, where they differ, of each bridge; bolts in its order.
+
+    Raises ValueError where bolts are given and their number is not the body's.
+    """
+    metal = body_solids(body)
+    rho = np.full(len(metal), density_kg_m3)
+    if bridge_densities_kg_m3 is not None:
+        rho[2:] = bridge_densities_kg_m3
+    parts = KG_PER_MM3 * np.stack([rho @ metal, _bolts_weight(body, bolts), _pistons_weight(body, piston)])
+    total = parts.sum(axis=0)
+    x, y, z = (float(v) for v in total[1:] / total[0])
+    return Masses(
+        body=float(parts[0, 0]),
+        bolts=float(parts[1, 0]),
+        pistons=float(parts[2, 0]),
+        total=float(total[0]),
+        centre_of_mass=(x, y, z),
+        volume_mm3=float(metal[:, 0].sum()),
+    )
+
+
+def weigh(design: Design, body: Body) -> Masses:
+    """Masses of a design with its bolts (catalogue heads, washers) and pistons; `body` is its built body."""
+    caliper = design.caliper
+    piston = PistonMetal(
+        wall=caliper.piston.wall,
+        crown=caliper.piston.crown,
+        fluid_depth=caliper.fluid_depth,
+        density_kg_m3=caliper.piston.material.density_kg_m3,
+    )
+    return masses(
+        body,
+        density_kg_m3=caliper.material.density_kg_m3,
+        bridge_densities_kg_m3=[b.material.density_kg_m3 for b in caliper.bridges],
+        bolts=[bolt_metal(b, body) for b in caliper.bolts],
+        piston=piston,
+    )
+
+
+def bolt_metal(bolt: Bolt, body: Body) -> BoltMetal:
+    """The screw of one bolt of a study: from the inboard outer face to the outboard one, plus its washer."""
+    thread, grade = catalogue.thread(bolt.thread), catalogue.grade(bolt.grade)
+    head = catalogue.head(thread.d)
+    washer = bolt.washer_diameter or 0.0
+    thickness = bolt.washer_thickness if washer else 0.0
+    return BoltMetal(
+        diameter=thread.d,
+        pitch_diameter=thread.d2,
+        head_diameter=head.diameter,
+        head_height=head.height,
+        socket=head.key,
+        washer_diameter=washer,
+        washer_thickness=thickness,
+        length=body.inboard.thickness + 2.0 * body.half_gap + body.outboard.thickness + thickness,
+        density_kg_m3=grade.density_kg_m3,
+    )
+
+
+def bolt_solid(bolt: BoltMetal, *, x: float, y: float, hole: float, face_z: float) -> Array:
+    """Solid (4,) of one cap screw with washer, its bearing face at face_z and its shank along +z."""
+    seat = face_z - bolt.washer_thickness
+    shoulder, tip = seat + bolt.length - bolt.threaded, seat + bolt.length
+    pieces = (
+        (bolt.head_diameter, seat - bolt.head_height, seat),
+        (bolt.diameter, seat, shoulder),
+        (bolt.pitch_diameter, shoulder, tip),
+        (bolt.washer_diameter, seat, face_z),
+        (hole, face_z, seat),  # the washer's hole: backwards, so negative
+    )
+    diameter, z0, z1 = np.array(pieces).T
+    solid = solids.extrude(solids.disc(np.full(5, x), np.full(5, y), diameter=diameter), z0=z0, z1=z1).sum(
+        axis=0
+    )
+    hexagon = 0.5 * np.sqrt(3.0) * bolt.socket**2 * np.array([1.0, x, y])
+    top = np.asarray(seat - bolt.head_height)
+    return np.asarray(solid - solids.extrude(hexagon, z0=top, z1=top + 0.5 * bolt.diameter))
+
+
+def pistons_solid(body: Body, piston: PistonMetal) -> Array:
+    """Solid (4,) of all pistons of a body."""
+    return np.asarray(
+        INBOARD * _cups(body.inboard, piston, half_gap=body.half_gap)
+        + OUTBOARD * _cups(body.outboard, piston, half_gap=body.half_gap)
+    )
+
+
+def _bolts_weight(body: Body, bolts: Sequence[BoltMetal]) -> Array:
+    """Density times solid of all bolts, (4,)."""
+    face_z = -(body.half_gap + body.inboard.thickness)
+    weight = np.zeros(4)
+    if not bolts:
+        return weight
+    for place, bolt in zip(body.bolts, bolts, strict=True):
+        weight += bolt.density_kg_m3 * bolt_solid(bolt, x=place.x, y=place.y, hole=place.hole, face_z=face_z)
+    return weight
+
+
+def _pistons_weight(body: Body, piston: PistonMetal | None) -> Array:
+    """Density times solid of all pistons, (4,)."""
+    return np.zeros(4) if piston is None else piston.density_kg_m3 * pistons_solid(body, piston)
+
+
+def _cups(half: HalfShape, piston: PistonMetal, *, half_gap: float) -> Array:
+    """Solid (4,) of the pistons of one half, outboard side."""
+    bores = _circles([(b.x, b.y, b.diameter) for b in half.bores])
+    inside = Circles(bores.x, bores.y, bores.diameter - 2.0 * piston.wall)
+    depth = half.thickness - half.floor
+    bottom = half_gap + depth - piston.fluid_depth
+    mouth, crown = np.asarray(bottom - depth), np.asarray(bottom - piston.crown)
+    full = solids.extrude(bores.section().sum(axis=0), z0=mouth, z1=np.asarray(bottom))
+    return np.asarray(full - solids.extrude(inside.section().sum(axis=0), z0=mouth, z1=crown))
+
+
+def _circles(rows: Sequence[tuple[float, float, float]]) -> Circles:
+    x, y, diameter = np.array(rows, dtype=float).reshape(-1, 3).T
+    return Circles(x, y, diameter)
