@@ -1,0 +1,87 @@
+"""Local flexibilities of a wall that beam theory leaves out: floors, roots of bridges, bore walls."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.constants import FrameConstants
+from stiffcalc.mechanics.plates import (
+    floor_bending_flexibility,
+    floor_edge_flexibility,
+    floor_shear_flexibility,
+)
+from stiffcalc.mechanics.walls import Walls
+
+
+def floor_thickness(walls: Walls) -> Array:
+    """Thickness of each bore's floor (D, B), mm: what pockets leave, as the mean of the cubes over the bore's
+    square.
+
+    Exact where a pocket covers the whole floor or none of it. Source: derived (mean plate stiffness).
+    """
+    radius = 0.5 * walls.bore_d[:, :, None]
+    floor = walls.floor[:, None]
+    cube = np.broadcast_to(floor**3, walls.bore_x.shape)
+
+    def covered(centre: Array, strip: Array) -> Array:
+        low = np.maximum(centre[:, :, None] - radius, strip[:, None, :, 0])
+        high = np.minimum(centre[:, :, None] + radius, strip[:, None, :, 1])
+        part: Array = np.maximum(high - low, 0.0) / (2.0 * radius)
+        return part
+
+    share = covered(walls.bore_x, walls.pocket_x) * covered(walls.bore_y, walls.pocket_y)
+    lost = floor[:, :, None] ** 3 - (floor[:, :, None] - walls.pocket_depth[:, None]) ** 3
+    left: Array = np.cbrt(cube - (share * lost).sum(axis=2))
+    return left
+
+
+def floor_flexibility(walls: Walls) -> Array:
+    """Mean deflection of each floor against its edge per unit force on it (D, B), mm/N."""
+    radius, thickness = 0.5 * walls.bore_d, floor_thickness(walls)
+    E, nu = walls.E[:, None], walls.nu[:, None]
+    per_pressure: Array = (
+        floor_bending_flexibility(radius, thickness=thickness, E=E, nu=nu)
+        + floor_shear_flexibility(radius, thickness=thickness, E=E, nu=nu)
+        + floor_edge_flexibility(radius, thickness=thickness, E=E, nu=nu)
+    )
+    return per_pressure / (np.pi * radius**2)
+
+
+def root_flexibility(walls: Walls, *, area: Array, width: Array, constants: FrameConstants) -> Array:
+    """Flexibility (D, N, 3, 3) of the wall where a bridge meets it, on (w, theta_x, theta_y) at its reference
+    point.
+
+    About the section's centroid: (t / E) [a_N / A; a_x, a_y (H / h)^k on the inverse of the second moments],
+    with wall thickness t and height H, bridge height h = A / width. `area` is int a a^T dA (D, N, 3, 3),
+    `width` (D, N). Form chosen and fitted in studies/solid_check/fit_frame.py.
+    """
+    A = area[..., 0, 0]
+    shift = area[..., 0, 1:] / A[..., None]
+    second = area[..., 1:, 1:] - A[..., None, None] * shift[..., :, None] * shift[..., None, :]
+    height = (walls.y[:, 1] - walls.y[:, 0])[:, None]
+    tall = (height * width / A) ** constants.root_y_height
+    scale = np.sqrt(np.stack([np.full_like(tall, constants.root_x), constants.root_y * tall], axis=-1))
+    rotation = np.linalg.inv(second) * scale[..., :, None] * scale[..., None, :]
+    # w at the reference point = w at the centroid - shift . rotation: `shift` is the mean of a's last two
+    # entries.
+    lever = -np.einsum("dni,dnij->dnj", shift, rotation)
+    root = np.empty_like(area)
+    root[..., 0, 0] = constants.root_axial / A - np.einsum("dni,dni->dn", lever, shift)
+    root[..., 0, 1:] = root[..., 1:, 0] = lever
+    root[..., 1:, 1:] = rotation
+    return root * (walls.thickness / walls.E)[:, None, None, None]
+
+
+def bore_growth(walls: Walls) -> Array:
+    """Volume by which each bore's cylinder grows per MPa on it (D, B), mm3: 2 pi a d u(a).
+
+    Thick cylinder in plane stress, u = (p a / E) [(k^2 + 1) / (k^2 - 1) + nu], outer radius the distance to
+    the nearer of the wall's top and bottom; the floor's restraint is left out. An estimate. Source: Lame.
+    """
+    a = 0.5 * walls.bore_d
+    outer = np.minimum(walls.bore_y - walls.y[:, :1], walls.y[:, 1:] - walls.bore_y)
+    k = (outer / a) ** 2
+    depth = (walls.thickness - walls.floor)[:, None]
+    E, nu = walls.E[:, None], walls.nu[:, None]
+    return 2.0 * np.pi * a**2 * depth / E * ((k + 1.0) / (k - 1.0) + nu)
