@@ -1,4 +1,4 @@
-"""What a study holds once it has been read and validated: frozen data, no logic. Lengths in mm, pressure in MPa."""
+"""What a study holds once it has been read and validated: frozen data, no logic. Lengths mm, pressure MPa."""
 
 from __future__ import annotations
 
@@ -21,9 +21,11 @@ class Rotor:
 
 @dataclass(frozen=True)
 class Pad:
-    """One friction pad, new, with its backing plate."""
+    """One friction pad, with its backing plate; `thickness` new, `worn_thickness` at the end of its life."""
 
     thickness: float
+    backing: float
+    worn_thickness: float
     height: float
     length: float
     running_clearance: float

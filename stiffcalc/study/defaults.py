@@ -1,0 +1,96 @@
+"""Every value that a study file may leave out, with the reason. The report lists those that were used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from stiffcalc.catalogue import Grade, Thread, clearance_hole
+
+T = TypeVar("T", covariant=True)
+
+
+@dataclass(frozen=True)
+class Default(Generic[T]):
+    """A value and why it stands in where the file is silent."""
+
+    value: T
+    why: str
+
+
+PRACTICE = "common practice, no source"
+
+EDGE_CLEARANCE_MM = Default(3.0, f"room for rotor growth and bearing play; {PRACTICE}")
+
+RUNNING_CLEARANCE_MM = Default(0.5, f"design room a side, pads free running; {PRACTICE}")
+PAD_FRICTION = Default(0.40, f"middle of what pads for fast road and competition use give; {PRACTICE}")
+PAD_BACKING_MM = Default(5.0, f"steel backing plate; {PRACTICE}")
+PAD_COMPRESSIBILITY = Default(10.0, f"100 µm at 10 MPa, middle of 60 to 200 µm; {PRACTICE}, test by ISO 6310")
+
+LAYOUT_MATERIAL = Default("2014-T6", f"forged or plate aluminium of high strength; {PRACTICE}")
+FILLET_MM = Default(4.0, f"ball-end cutter of 8 mm; {PRACTICE}")
+BRIDGE_KIND = Default("integral", "one piece with the halves")
+JOINT_FRICTION = Default(
+    0.10, f"lowest friction of a clean or lightly oiled aluminium clamp plane; {PRACTICE}"
+)
+
+PISTON_MATERIAL = Default("2014-T6", f"hard-anodised aluminium cup; {PRACTICE}")
+PISTON_WALL_MM = Default(3.5, f"cup wall; {PRACTICE}")
+PISTON_CROWN_MM = Default(5.0, f"cup crown; {PRACTICE}")
+FLUID_DEPTH_MM = Default(3.0, f"fluid behind each piston with new pads; {PRACTICE}")
+
+BOLT_FRICTION = Default(0.12, "lightly oiled; VDI 2230 friction class B; from memory")
+BOLT_SCATTER = Default(1.6, "torque wrench; VDI 2230 part 1 gives 1.6 to 2.0; from memory")
+
+CASE_KIND = Default("service", "a load of normal use")
+BODY_TEMPERATURE_C = Default(20.0, "room temperature")
+DRAG = Default(False, "pressure alone, rotor at rest")
+FATIGUE_CYCLES = Default(1.0e6, f"life in hard stops; {PRACTICE}")
+ASSEMBLY_PRESSURE_MPA = Default(0.0, "tightened, no pressure")
+
+FACTORS = {
+    "service": Default(1.5, f"on yield; {PRACTICE}"),
+    "proof": Default(1.1, f"on yield, no lasting set; {PRACTICE}"),
+    "burst": Default(1.0, f"on ultimate strength; {PRACTICE}"),
+    "fatigue": Default(1.5, f"on yield beside the fatigue check; {PRACTICE}"),
+    "assembly": Default(1.1, f"on yield; {PRACTICE}"),
+}
+
+_FLOOR_SHARE = 0.22
+_PROOF_SHARE = 0.75
+_ENGAGEMENT_DIAMETERS = 2.0
+_FRICTION_BAND = 0.20
+_WORN_LINING_MM = 2.0
+
+
+def friction_range(friction: float) -> Default[tuple[float, float]]:
+    """Band of pad friction about its nominal value."""
+    low, high = friction * (1.0 - _FRICTION_BAND), friction * (1.0 + _FRICTION_BAND)
+    return Default((round(low, 4), round(high, 4)), f"20 % about the nominal friction; {PRACTICE}")
+
+
+def worn_thickness(backing_mm: float) -> Default[float]:
+    """Thickness of a pad worn to the end."""
+    return Default(backing_mm + _WORN_LINING_MM, "2 mm of lining left, the worn pad of QC/T 592")
+
+
+def floor(largest_bore_mm: float) -> Default[float]:
+    """Floor behind the bores."""
+    return Default(round(_FLOOR_SHARE * largest_bore_mm, 1), f"0.22 of the largest bore; {PRACTICE}")
+
+
+def preload(thread: Thread, grade: Grade) -> Default[float]:
+    """Nominal preload: three quarters of the proof load."""
+    load = _PROOF_SHARE * grade.proof_MPa * thread.A_s
+    return Default(round(load, -2), "0.75 of the proof load (Shigley, for joints that are taken apart again)")
+
+
+def engagement(thread: Thread, wall_thickness_mm: float) -> Default[float]:
+    """Thread engagement in the tapped half."""
+    length = min(_ENGAGEMENT_DIAMETERS * thread.d, wall_thickness_mm)
+    return Default(length, f"twice the thread diameter in aluminium, at most the wall; {PRACTICE}")
+
+
+def hole(thread: Thread) -> Default[float]:
+    """Bolt hole through both halves."""
+    return Default(clearance_hole(thread.d), "ISO 273 medium series")

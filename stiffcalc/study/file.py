@@ -1,0 +1,76 @@
+"""From a file to a plain dictionary: everything that can be wrong before the first key is looked at."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from stiffcalc.errors import Fault, InputError
+
+_LARGEST = 1_000_000  # bytes; a study of a hundred variants stays far below
+
+
+def read_bytes(path: Path) -> bytes:
+    """The file's content; InputError for what is missing, no plain file, unreadable or far too large."""
+    where = str(path)
+    try:
+        if path.is_dir():
+            raise _refusal(where, "a folder", "a study file", "give the file inside it")
+        if not path.exists():
+            raise _refusal(
+                where, "no such file", "a study file", "check the name, or write one with: stiffcalc new"
+            )
+        if not path.is_file():
+            raise _refusal(where, "no plain file", "a study file", "give a file on disk")
+        if path.stat().st_size > _LARGEST:
+            raise _refusal(
+                where, f"{path.stat().st_size} bytes", f"at most {_LARGEST}", "is this a study file?"
+            )
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        reason = getattr(error, "strerror", None) or str(error)
+        raise _refusal(where, reason, "a readable file", "check the name and the permissions") from error
+
+
+def decode(content: bytes, *, where: str) -> str:
+    """The content as text; a byte order mark is dropped."""
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        found = f"byte 0x{content[error.start]:02x} in line {line}"
+        raise _refusal(where, found, "text in UTF-8", "save it as UTF-8; is this a study file?") from error
+    if "\0" in text:
+        raise _refusal(where, "zero bytes", "text in UTF-8", "save it as UTF-8; is this a study file?")
+    return text
+
+
+def parse_toml(text: str, *, where: str) -> dict[str, Any]:
+    """The text as a dictionary; InputError with line and column where it is no TOML."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        reason, line, column = _position(str(error), text)
+        place = f"{where}, line {line}, column {column}"
+        raise _refusal(place, reason, "TOML 1.0", "correct this line") from error
+    except (ValueError, RecursionError) as error:
+        raise _refusal(
+            where, "a value too long or too deeply nested", "TOML 1.0", "is this a study file?"
+        ) from error
+
+
+def _position(message: str, text: str) -> tuple[str, int, int]:
+    """Reason, line and column out of the parser's message, which ends in '(at line L, column C)'."""
+    found = re.fullmatch(r"(.*) \(at line (\d+), column (\d+)\)", message, flags=re.DOTALL)
+    if found:
+        return found[1], int(found[2]), int(found[3])
+    lines = text.split("\n")
+    return message.removesuffix(" (at end of document)"), len(lines), len(lines[-1]) + 1
+
+
+def _refusal(where: str, found: str, allowed: str, mend: str) -> InputError:
+    return InputError([Fault(where, found, allowed, mend)])

@@ -1,0 +1,58 @@
+"""Plane geometry in the front view: outlines as closed polygons, distances to them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.study.schema import Bridge, Caliper, Range, Rotor, Wall
+
+_ARCH_POINTS = 65  # chords of half a millimetre on a usual bridge leave the circle by 0.0002 mm
+
+
+def rectangle(x: Range, y: Range) -> Array:
+    """Corners of a rectangle, counter-clockwise (4, 2)."""
+    return np.array([(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])], dtype=float)
+
+
+def wall_outline(wall: Wall) -> Array:
+    """Front outline of a wall (4, 2)."""
+    half = wall.length / 2
+    return rectangle((-half, half), (wall.bottom_y, wall.top_y))
+
+
+def underside(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> tuple[Array, Array]:
+    """Points x, y along a bridge's underside: the rotor circle with its clearance, or flat if y is given."""
+    x = np.linspace(bridge.x[0], bridge.x[1], _ARCH_POINTS)
+    if bridge.y is not None:
+        return x, np.full_like(x, bridge.y[0])
+    radius = rotor.outer_radius + rotor.edge_clearance
+    bottom = max(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
+    return x, np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom)
+
+
+def top(bridge: Bridge, caliper: Caliper) -> float:
+    """Upper edge of a bridge: as given, else the lower one of the two walls' tops."""
+    return min(caliper.inboard.top_y, caliper.outboard.top_y) if bridge.y is None else bridge.y[1]
+
+
+def footprint(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
+    """Front outline of a bridge, counter-clockwise (N, 2)."""
+    x, y = underside(bridge, caliper, rotor)
+    high = top(bridge, caliper)
+    return np.concatenate([np.column_stack([x, y]), [(x[-1], high), (x[0], high)]])
+
+
+def depth_inside(x: float, y: float, polygon: Array) -> float:
+    """Distance of a point from a polygon's edge: positive inside, negative outside; NaN from NaN."""
+    start, end = polygon, np.roll(polygon, -1, axis=0)
+    along, point = end - start, np.array([x, y])
+    square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-300)
+    share = np.clip(np.einsum("ij,ij->i", point - start, along) / square, 0.0, 1.0)
+    gap = np.linalg.norm(point - start - share[:, None] * along, axis=1)
+    distance = float(gap.min())
+    # A ray to the right crosses the edge an odd number of times from inside.
+    spans = (start[:, 1] > y) != (end[:, 1] > y)
+    rise = np.where(along[:, 1] == 0.0, 1.0, along[:, 1])
+    crossing = start[:, 0] + (y - start[:, 1]) / rise * along[:, 0]
+    return distance if np.count_nonzero(spans & (crossing > x)) % 2 else -distance

@@ -1,0 +1,185 @@
+"""Study file in, validated study out; every fault of the file at once."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from stiffcalc.errors import InputError
+from stiffcalc.study import file
+from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
+from stiffcalc.study.fit import body_faults
+from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
+from stiffcalc.study.parts import Parts, read_caliper
+from stiffcalc.study.schema import Design, Study
+from stiffcalc.study.sections import read_limits, read_load_cases, read_materials, read_pad, read_rotor
+from stiffcalc.study.sense import design_faults, same_names
+from stiffcalc.study.variants import touches, with_set
+
+FORMAT = 1
+
+
+def load(path: str | Path) -> Study:
+    """Read and validate a study file.
+
+    Raises InputError, which carries one Fault (where, found, allowed, mend) for each thing wrong.
+    """
+    content = file.read_bytes(Path(path))
+    raw = file.parse_toml(file.decode(content, where=str(path)), where=str(path))
+    return _study(raw, hashlib.sha256(content).hexdigest())
+
+
+def parse(source: str | Mapping[str, object]) -> Study:
+    """Validate a study given as TOML text or as the dictionary read from it; errors as for `load`."""
+    if isinstance(source, str):
+        return _study(file.parse_toml(source, where="text"), _sha256(source))
+    canonical = json.dumps(source, sort_keys=True, default=str)
+    return _study(dict(source), _sha256(canonical))
+
+
+def _sha256(content: str) -> str:
+    return hashlib.sha256(content.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+@dataclass(frozen=True)
+class _Variant:
+    """A variant as it stands in the file."""
+
+    where: str
+    name: str
+    changes: Mapping[str, object]
+
+
+def _study(raw: dict[str, Any], sha256: str) -> Study:
+    log = Log()
+    root = Table(raw, "", log)
+    _check_format(root)
+    title, note, base_name = _read_heading(subtable(root, "study", required=True))
+    variants = _read_variants(root)
+    base = _read_design(raw, base_name, log)
+    root.asked.update(_SECTIONS)
+    root.finish()
+    designs = [base]
+    log.faults.extend(same_names("variant", (v.name for v in variants)))
+    for variant in variants:
+        designs.append(_read_variant(variant, raw, base_name, log))
+    if log.faults:
+        raise InputError(dict.fromkeys(log.faults))
+    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw)
+
+
+_SECTIONS = ("format", "study", "rotor", "pad", "caliper", "load_case", "material", "limits", "variant")
+
+
+def _check_format(root: Table) -> None:
+    found = root.take("format")
+    if not root.has("format"):
+        root.missing("format", f"{FORMAT}")
+    elif isinstance(found, bool) or found != FORMAT or not isinstance(found, int):
+        root.log.wrong("format", found, f"{FORMAT}", "write format = 1; other formats are not known")
+
+
+def _read_heading(table: Table) -> tuple[str, str, str]:
+    """Title, note and the name of the base design."""
+    title = text(table, "title")
+    note = text(table, "note") if table.has("note") else ""
+    base = text(table, "base") if table.has("base") else "base"
+    table.asked.update(("note", "base"))
+    table.finish()
+    return title, note, base
+
+
+def _read_variants(root: Table) -> list[_Variant]:
+    variants = []
+    for table in subtables(root, "variant"):
+        name = text(table, "name")
+        changes = subtable(table, "set", required=True)
+        if changes.whole and not changes.raw:
+            root.log.fault(
+                changes.where,
+                "an empty table",
+                "at least one path",
+                'such as { "caliper.layout" = "monoblock" }',
+            )
+        table.finish()
+        variants.append(_Variant(f'{table.where} "{name}"', name, changes.raw))
+    return variants
+
+
+def _read_design(
+    raw: Mapping[str, object], name: str, log: Log, changes: Mapping[str, object] | None = None
+) -> Design:
+    """One design out of a whole file; faults and defaults go to the log."""
+    root = Table(raw, "", log)
+    own = read_materials(root)
+    rotor = read_rotor(subtable(root, "rotor", required=True))
+    pad = read_pad(subtable(root, "pad", required=True))
+    parts = read_caliper(subtable(root, "caliper", required=True), own)
+    cases, limits = read_load_cases(root), read_limits(subtable(root, "limits"))
+    design = Design(name, rotor, pad, parts.caliper, cases, limits)
+    if changes is not None:
+        parts = _without_base_bolts(parts, design, changes, log)
+        design = replace(design, caliper=parts.caliper)
+    log.faults.extend(design_faults(design))
+    log.faults.extend(body_faults(parts, rotor))
+    log.faults.extend(bolt_faults(parts, rotor))
+    return design
+
+
+def _without_base_bolts(parts: Parts, design: Design, changes: Mapping[str, object], log: Log) -> Parts:
+    """A variant that makes the base one-piece leaves out its bolts, except those of bolted-in bridges."""
+    one_piece = parts.caliper.layout == "monoblock" and touches(changes, "caliper", "layout")
+    if not one_piece or touches(changes, "caliper", "bolt"):
+        return parts
+    loose = set(loose_bolts(parts, design.rotor))
+    kept = [(w, b) for w, b in zip(parts.bolts, parts.caliper.bolts, strict=True) if w not in loose]
+    if loose:
+        why = "a one-piece variant leaves out the base's bolts but those of bolted-in bridges"
+        log.used.append(Used("caliper.bolt", f"{len(kept)} of {len(parts.bolts)}", why))
+    caliper = replace(parts.caliper, bolts=tuple(b for _, b in kept))
+    return replace(parts, caliper=caliper, bolts=tuple(w for w, _ in kept))
+
+
+def _read_variant(variant: _Variant, raw: Mapping[str, object], base_name: str, log: Log) -> Design:
+    """The base with the variant's paths set; notes only what the base did not show already."""
+    changed, faults = with_set(raw, variant.changes)
+    own = Log(faults=faults)
+    design = _read_design(changed, variant.name, own, variant.changes)
+    root = Table(changed, "", own, asked=set(_SECTIONS))
+    root.finish()
+    if variant.name == base_name:
+        own.fault("name", f'duplicate name "{base_name}"', "a name other than the base's", "rename it")
+    known, listed = set(log.faults), {(u.where, str(u.value)) for u in log.used}
+    prefix = f"{variant.where}: "
+    log.faults.extend(replace(f, where=prefix + f.where) for f in own.faults if f not in known)
+    log.used.extend(
+        replace(u, where=prefix + u.where) for u in own.used if (u.where, str(u.value)) not in listed
+    )
+    return design
+
+
+_INDEX = re.compile(r"\[(\d+)\](?=\.[^.\[\]]*$)")
+
+
+def _lines(used: Iterable[Used]) -> list[str]:
+    """One line for each default; equal ones in a list are joined: `caliper.bolt[1,2,4].hole_mm = 11`."""
+    groups: dict[tuple[str, str, str], dict[str, None]] = {}
+    for item in used:
+        index = _INDEX.search(item.where)
+        place = _INDEX.sub("[#]", item.where)
+        groups.setdefault((place, _value(item.value), item.why), {})[index[1] if index else ""] = None
+    return [
+        f"{place.replace('[#]', '[' + ','.join(indexes) + ']')} = {value} ({why})"
+        for (place, value, why), indexes in groups.items()
+    ]
+
+
+def _value(value: object) -> str:
+    if isinstance(value, tuple):
+        return "[" + ", ".join(shown(part) for part in value) + "]"
+    return shown(value)
