@@ -72,6 +72,12 @@ def reference(bridges: Bridges) -> tuple[Array, Array]:
     return x_b, 0.5 * (underside(bridges, x_b) + bridges.y[..., 1])
 
 
+def underside_kinks(bridges: Bridges) -> Array:
+    """The arch meets the flat underside at x = -k and +k: k (D, N) mm, inf where it does not."""
+    rise = bridges.arch**2 - bridges.y[..., 0] ** 2
+    return np.where(rise > 0.0, np.sqrt(np.abs(rise)), np.inf)
+
+
 def columns(bridges: Bridges) -> Columns:
     """Cut each section into columns (D, N, C).
 
@@ -141,8 +147,7 @@ def section(bridges: Bridges) -> Section:
 def _panel_ends(bridges: Bridges) -> Array:
     """Ends of the three panels along x, (D, N, 4): at the kinks of the underside where it has any."""
     x0, x1 = bridges.x[..., 0], bridges.x[..., 1]
-    rise = bridges.arch**2 - bridges.y[..., 0] ** 2
-    kink = np.where(rise > 0.0, np.sqrt(np.abs(rise)), np.inf)
+    kink = underside_kinks(bridges)
     left, right = (x0 < -kink) & (-kink < x1), (x0 < kink) & (kink < x1)
     first = np.where(left, -kink, np.where(right, kink, (2.0 * x0 + x1) / 3.0))
     middle = np.where(first - x0 > x1 - first, 0.5 * (x0 + first), 0.5 * (first + x1))

@@ -1,0 +1,186 @@
+"""Joint faces: one bridge's contact area in the clamp plane as a bed of fibres that carry compression only.
+
+The face separates like a plane, a . s with a = [1, y - y_r, -(x - x_b)]; where it is closed (a . s <= 0) each
+fibre carries k a . s, k = E / length of the layer. Integrals run over the bridge's own columns, clipped to
+the closed part, so they are exact along y, and a fully closed face is the solid section to the last digit.
+The integrand vanishes on the line a . s = 0, so the reaction is K s and its tangent K, both with the K of
+the closed part.
+
+Axes: D designs, n faces a design; s may carry further axes (load states) between them, (D, ..., n, 3).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.bridges import (
+    Bridges,
+    Columns,
+    columns,
+    integral_aa,
+    reference,
+    underside,
+    underside_kinks,
+)
+
+Index = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Faces:
+    """Faces of D designs, n a design. mm, MPa."""
+
+    columns: Columns  # (D, n, C)
+    x_b: Array  # (D, n) reference point
+    y_r: Array  # (D, n)
+    corner_x: Array  # (D, n, 6) extreme points of the face's convex hull
+    corner_y: Array  # (D, n, 6)
+    foundation: Array  # (D, n) k = E / layer length, both halves together, MPa/mm
+
+    @property
+    def count(self) -> int:
+        """Faces a design."""
+        return int(self.x_b.shape[1])
+
+
+@dataclass(frozen=True)
+class PressureMap:
+    """Contact pressure over one face on a regular grid. `metal` is False outside the face and in holes."""
+
+    x: Array  # (nx,)
+    y: Array  # (ny,)
+    pressure: Array  # (ny, nx) MPa, 0 where open or no metal
+    metal: NDArray[np.bool_]  # (ny, nx)
+
+
+def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
+    """Faces of all bridges; `layer` (D, N) mm: elastic layer of both halves together, 0 = no joint."""
+    x_b, y_r = reference(bridges)
+    corner_x, corner_y = _corners(bridges)
+    return Faces(
+        columns=columns(bridges),
+        x_b=x_b,
+        y_r=y_r,
+        corner_x=corner_x,
+        corner_y=corner_y,
+        foundation=np.where(layer > 0.0, bridges.E / np.where(layer > 0.0, layer, 1.0), 0.0),
+    )
+
+
+def take(faces: Faces, rows: Index, which: Sequence[int]) -> Faces:
+    """The faces `which` of the designs `rows` (repeats allowed)."""
+    pick = np.ix_(rows, np.asarray(which, dtype=np.intp))
+    c = faces.columns
+    return Faces(
+        columns=Columns(x=c.x[pick], lo=c.lo[pick], hi=c.hi[pick], weight=c.weight[pick]),
+        x_b=faces.x_b[pick],
+        y_r=faces.y_r[pick],
+        corner_x=faces.corner_x[pick],
+        corner_y=faces.corner_y[pick],
+        foundation=faces.foundation[pick],
+    )
+
+
+def align(faces: Faces, s: Array) -> Faces:
+    """The same faces with axes of length 1 for the load states of s (D, ..., n, 3): both broadcast."""
+    extra = tuple(range(1, s.ndim - 2))
+    c = faces.columns
+    return Faces(
+        columns=Columns(*(np.expand_dims(v, extra) for v in (c.x, c.lo, c.hi, c.weight))),
+        x_b=np.expand_dims(faces.x_b, extra),
+        y_r=np.expand_dims(faces.y_r, extra),
+        corner_x=np.expand_dims(faces.corner_x, extra),
+        corner_y=np.expand_dims(faces.corner_y, extra),
+        foundation=np.expand_dims(faces.foundation, extra),
+    )
+
+
+def separation(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:
+    """Separation a . s, mm, at points (..., n, P) of faces moved by s (..., n, 3); negative: pressed."""
+    dy, dx = y - faces.y_r[..., None], x - faces.x_b[..., None]
+    return s[..., 0, None] + s[..., 1, None] * dy - s[..., 2, None] * dx
+
+
+def closed_part(faces: Faces, s: Array) -> Columns:
+    """The columns clipped to where a . s <= 0."""
+    c = faces.columns
+    low = separation(faces, s, x=c.x, y=c.lo)
+    rise = s[..., 1, None] * (c.hi - c.lo)
+    low_closed, high_closed = low <= 0.0, low + rise <= 0.0
+    crossing = c.lo - low * (c.hi - c.lo) / np.where(low_closed == high_closed, 1.0, rise)
+    bottom = np.where(low_closed, c.lo, crossing)
+    top = np.where(high_closed, c.hi, np.where(low_closed, crossing, bottom))
+    return Columns(x=c.x, lo=bottom, hi=top, weight=c.weight)
+
+
+def face_stiffness(faces: Faces, s: Array) -> Array:
+    """K (D, n, 3, 3) of the closed part; the face pulls with K s, has the tangent K and stores s.K.s / 2."""
+    return _stiffness(faces, closed_part(faces, s))
+
+
+def closed_stiffness(faces: Faces) -> Array:
+    """K (D, n, 3, 3) of the fully closed faces."""
+    return _stiffness(faces, faces.columns)
+
+
+def open_fraction(faces: Faces, s: Array) -> Array:
+    """Share of each face's area that has lost contact, (D, ..., n)."""
+    return 1.0 - _area(closed_part(align(faces, s), s)) / _area(align(faces, s).columns)
+
+
+def face_pressure(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:
+    """Contact pressure, MPa, at points x, y (D, n, P) of the faces, (D, ..., n, P); zero where open."""
+    extra = tuple(range(1, s.ndim - 2))
+    spread = align(faces, s)
+    gap = separation(spread, s, x=np.expand_dims(x, extra), y=np.expand_dims(y, extra))
+    return spread.foundation[..., None] * np.maximum(0.0, -gap)
+
+
+def pressure_range(faces: Faces, s: Array) -> tuple[Array, Array]:
+    """Least and greatest contact pressure on each face, (D, ..., n) MPa: a plane has both at corners."""
+    p = face_pressure(faces, s, x=faces.corner_x, y=faces.corner_y)
+    return p.min(axis=-1), p.max(axis=-1)
+
+
+def pressure_map(bridges: Bridges, faces: Faces, s: Array, *, bridge: int, step: float = 0.5) -> PressureMap:
+    """Contact pressure over one face of the first design, s (1, N, 3), on a grid of about `step` mm."""
+    low_x, low_y = faces.corner_x[0, bridge].min(), faces.corner_y[0, bridge].min()
+    x = _ticks(low_x, faces.corner_x[0, bridge].max(), step=step)
+    y = _ticks(low_y, faces.corner_y[0, bridge].max(), step=step)
+    X, Y = np.meshgrid(x, y)
+    everywhere = np.broadcast_to(X.ravel(), (1, faces.count, X.size))
+    p = face_pressure(faces, s, x=everywhere, y=np.broadcast_to(Y.ravel(), everywhere.shape))
+    metal = underside(bridges, everywhere)[0, bridge].reshape(X.shape) <= Y
+    holes = (h[0, bridge] for h in (bridges.hole_x, bridges.hole_y, bridges.hole_d))
+    for hole_x, hole_y, d in zip(*holes, strict=True):
+        metal &= (X - hole_x) ** 2 + (Y - hole_y) ** 2 >= 0.25 * d**2
+    return PressureMap(x=x, y=y, pressure=np.where(metal, p[0, bridge].reshape(X.shape), 0.0), metal=metal)
+
+
+def _ticks(low: float, high: float, *, step: float) -> Array:
+    return np.linspace(low, high, 1 + max(2, round((high - low) / step)))
+
+
+def _corners(bridges: Bridges) -> tuple[Array, Array]:
+    """Extreme points of the faces' convex hulls: the arch bulges inward, so only its ends and kinks count."""
+    x0, x1 = bridges.x[..., 0], bridges.x[..., 1]
+    kink = underside_kinks(bridges)
+    below = np.stack([x0, np.clip(-kink, x0, x1), np.clip(kink, x0, x1), x1], axis=-1)
+    top = np.broadcast_to(bridges.y[..., 1, None], bridges.x.shape)
+    return np.concatenate([below, bridges.x], axis=-1), np.concatenate(
+        [underside(bridges, below), top], axis=-1
+    )
+
+
+def _stiffness(faces: Faces, part: Columns) -> Array:
+    return faces.foundation[..., None, None] * integral_aa(part, x_b=faces.x_b, y_r=faces.y_r)
+
+
+def _area(part: Columns) -> Array:
+    area: Array = (part.weight * (part.hi - part.lo)).sum(axis=-1)
+    return area

@@ -1,0 +1,250 @@
+"""Two condensed halves joined by bridges, joint faces and bolts: glued, tightened, loaded.
+
+Forces through bridges and bolts are equal and opposite on the halves, so the sum of both halves'
+flexibilities answers with relative movements, e = F f + p wall + R r, under f = (-T, -B, p A): T the bridges'
+tension (N, Mx, My), B the bolts' force. A bridge stretches by G T; a jointed one keeps its elastic layer in
+the face, which adds a separation s (see `faces`). A bolt follows B = F0 + (e - e_tightened) / flexibility;
+while it is being tightened B = F0. With H = (F_qq + diag(G, bolt flexibility))^-1 the forces are linear in
+v = (s, r), and equilibrium is the minimum of a convex energy (see `compression`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array, Flexibility
+from stiffcalc.errors import Fault, InputError
+from stiffcalc.mechanics.bridges import Bridges, integral_aa
+from stiffcalc.mechanics.compression import Problem, equilibrium
+from stiffcalc.mechanics.faces import Index, make_faces, take
+from stiffcalc.mechanics.joint_audit import Solution, audited
+from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
+from stiffcalc.mechanics.stacked import apply, diagonal, inverse, solve, transposed
+
+SYMMETRY = 1e-7  # of F against its own diagonal
+
+
+@dataclass(frozen=True)
+class _System:
+    """Forces at the first q points follow as H (J v + c); the other points carry known forces."""
+
+    q: int
+    H: Array  # (D, q, q)
+    J: Array  # (D, q, nv)
+    A: Array  # (D, nv, nv) = J^T H J
+
+
+def join(
+    flexibility: Flexibility,
+    *,
+    bridges: Bridges,
+    jointed: Sequence[bool],
+    layer: Array,
+    bolt_flexibility: Array,
+    bore_area: Array,
+) -> Pair:
+    """Join two halves, `flexibility` being their sum (`condensed.add`).
+
+    layer (D, N) mm: depth of the elastic layer of a jointed bridge's face, both halves together, less than
+    the bridge's length. bolt_flexibility (D, J) mm/N: whole bolts. bore_area (D, B) mm2. Raises `InputError`.
+    """
+    depth = np.where(np.asarray(jointed, dtype=bool), layer, 0.0)
+    _refuse(flexibility, share=depth / bridges.length, jointed=jointed)
+    faces = make_faces(bridges, layer=depth)
+    areas = integral_aa(faces.columns, x_b=faces.x_b, y_r=faces.y_r)
+    return Pair(
+        flexibility=flexibility,
+        bridge_flexibility=(bridges.length / bridges.E)[..., None, None] * inverse(areas),
+        layer_share=depth / bridges.length,
+        jointed=tuple(i for i, j in enumerate(jointed) if j),
+        faces=faces,
+        bolt_flexibility=bolt_flexibility,
+        bore_area=bore_area,
+    )
+
+
+def glued(pair: Pair, pressure: Array, *, bore_wall: bool = True) -> State:
+    """The body with every face closed for good and bolts as springs: linear in pressure (D, ...).
+
+    Bolt forces are changes. `bore_wall` False leaves out the pressure on the bores' cylinder walls. Raises
+    `JointError`.
+    """
+    unit = _glued_unit(pair, wall=1.0 if bore_wall else 0.0)
+    extra = pressure.ndim - 1
+    checks = [np.expand_dims(v, tuple(range(1, 1 + extra))) for v in vars(unit.checks).values()]
+    residual, equilibrium_error, energy, steps = (np.broadcast_to(v, pressure.shape) for v in checks)
+    return State(
+        response=scaled(with_states(unit.response, extra), pressure),
+        checks=Checks(residual=residual, equilibrium=equilibrium_error, energy=energy, steps=steps),
+    )
+
+
+def tighten(pair: Pair, preload: Array) -> State:
+    """All bolts at their preload (D, ..., J), N, no pressure. Raises `UnheldError`, `JointError`."""
+    lead = preload.shape[:-1]
+    rows = _rows(lead)
+    system = _system(pair, bolts_act=False)
+    bolts = preload.reshape(len(rows), -1)
+    given = np.concatenate([-bolts, np.zeros((len(rows), pair.flexibility.points.bores))], axis=-1)
+    return reshaped(
+        _solve(
+            pair,
+            system,
+            rows,
+            given=given,
+            pressure=np.zeros(len(rows)),
+            offset=None,
+            force=bolts.sum(axis=-1),
+        ),
+        lead,
+    )
+
+
+def load(pair: Pair, tightened: State, pressure: Array) -> State:
+    """Pressure (D, ...) on a tightened joint; `pressure` may have further load-state axes than `tightened`.
+
+    Raises `UnheldError`, `JointError`.
+    """
+    before = with_states(tightened.response, pressure.ndim - tightened.response.pressure.ndim)
+    lead = np.broadcast_shapes(before.pressure.shape, pressure.shape)
+    rows = _rows(lead)
+    p = np.broadcast_to(pressure, lead).reshape(-1)
+    bolts = before.bolt.shape[-1]
+    preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(-1, bolts)
+    heads = before.points[..., pair.flexibility.points.bolt]
+    seated = np.broadcast_to(heads, (*lead, bolts)).reshape(-1, bolts)
+    given = p[:, None] * pair.bore_area[rows]
+    state = _solve(
+        pair,
+        _system(pair, bolts_act=True),
+        rows,
+        given=given,
+        pressure=p,
+        offset=seated - pair.bolt_flexibility[rows] * preload,
+        force=given.sum(axis=-1) + preload.sum(axis=-1),
+    )
+    return reshaped(state, lead)
+
+
+def _rows(lead: tuple[int, ...]) -> Index:
+    """The design of each row when the load states are folded into the leading axis."""
+    return np.repeat(np.arange(lead[0]), int(np.prod(lead[1:], dtype=int)))
+
+
+def _compliance(pair: Pair, *, q: int, with_layer: bool) -> Array:
+    """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""
+    total = pair.flexibility.F[:, :q, :q].copy()
+    share = 0.0 if with_layer else pair.layer_share
+    own = pair.bridge_flexibility * np.broadcast_to(1.0 - share, pair.layer_share.shape)[..., None, None]
+    for i in range(own.shape[1]):
+        total[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += own[:, i]
+    bolts = np.arange(3 * own.shape[1], q)
+    total[:, bolts, bolts] += pair.bolt_flexibility[:, : len(bolts)]
+    return total
+
+
+def _system(pair: Pair, *, bolts_act: bool) -> _System:
+    points = pair.flexibility.points
+    q = points.bolt.stop if bolts_act else points.bridge.stop
+    H = inverse(_compliance(pair, q=q, with_layer=False))
+    own = [3 * i + k for i in pair.jointed for k in range(3)]
+    place = np.broadcast_to(np.eye(q)[:, own], (len(H), q, len(own)))
+    J = np.concatenate([place, -pair.flexibility.R[:, :q]], axis=-1)
+    return _System(q=q, H=H, J=J, A=transposed(J) @ H @ J)
+
+
+def _solve(
+    pair: Pair,
+    system: _System,
+    rows: Index,
+    *,
+    given: Array,
+    pressure: Array,
+    offset: Array | None,
+    force: Array,
+) -> State:
+    """Equilibrium of each row under the forces `given` at the points beyond q.
+
+    offset (Q, J) as in `Solution`; force (Q,) is what residuals are measured against.
+    """
+    half, q = pair.flexibility, system.q
+    F, R, J = half.F[rows], half.R[rows], system.J[rows]
+    c = -apply(F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
+    if offset is not None:
+        c[:, half.points.bolt] += offset
+    pull = apply(system.H[rows], c)
+    b = apply(transposed(J), pull)
+    b[:, -3:] -= apply(transposed(R[:, q:]), given)
+    problem = Problem(
+        A=system.A[rows],
+        b=b,
+        faces=take(pair.faces, rows, pair.jointed),
+        scale=_scale(pair, rows, force=force),
+    )
+    found = equilibrium(problem)
+    solution = Solution(
+        f=np.concatenate([apply(system.H[rows], apply(J, found.v) + c), given], axis=-1),
+        v=found.v,
+        pressure=pressure,
+        wall=pressure,
+        offset=offset,
+    )
+    return audited(pair, rows, solution, found)
+
+
+def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:
+    """Forces and moments that residuals are measured against: the row's force, at levers of face and body."""
+    faces = pair.faces
+    up = np.abs(faces.corner_y - faces.y_r[..., None]).max(axis=-1)
+    across = np.abs(faces.corner_x - faces.x_b[..., None]).max(axis=-1)
+    face = np.stack([np.ones_like(up), up, across], axis=-1)[:, pair.jointed].reshape(len(up), -1)
+    body = np.abs(pair.flexibility.R).max(axis=1)
+    levers: Array = np.concatenate([face, body], axis=-1)[rows]
+    return np.where(force > 0.0, force, 1.0)[:, None] * levers
+
+
+def _glued_unit(pair: Pair, *, wall: float) -> State:
+    """The glued body under unit pressure, (D,)."""
+    half = pair.flexibility
+    q = half.points.bolt.stop
+    given = pair.bore_area
+    matrix = np.zeros((len(given), q + 3, q + 3))
+    matrix[:, :q, :q] = _compliance(pair, q=q, with_layer=True)
+    matrix[:, :q, q:] = half.R[:, :q]
+    matrix[:, q:, :q] = transposed(half.R[:, :q])
+    loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q]
+    resultant = apply(transposed(half.R[:, q:]), given)
+    x = solve(matrix, -np.concatenate([loads, resultant], axis=-1))
+    f = np.concatenate([x[:, :q], given], axis=-1)
+    tension = -f[:, half.points.bridge].reshape(len(f), -1, 3)
+    layer = pair.layer_share[..., None] * apply(pair.bridge_flexibility, tension)
+    v = np.concatenate([layer[:, pair.jointed].reshape(len(f), -1), x[:, q:]], axis=-1)
+    solution = Solution(
+        f=f,
+        v=v,
+        pressure=np.ones(len(f)),
+        wall=np.full(len(f), wall),
+        offset=np.zeros_like(f[:, half.points.bolt]),
+    )
+    return audited(pair, np.arange(len(f)), solution, None)
+
+
+def _refuse(flexibility: Flexibility, *, share: Array, jointed: Sequence[bool]) -> None:
+    """Positive checks of what is joined; raises `InputError` with every fault."""
+    faults = []
+    if not np.all(share < 1.0):
+        faults.append(
+            Fault("joint layer", "a layer as long as its bridge", "less than the bridge", "shorten it")
+        )
+    if not np.all(share[:, np.asarray(jointed, dtype=bool)] > 0.0):
+        faults.append(Fault("joint layer", "no depth", "above zero for a jointed bridge", "give its depth"))
+    F = flexibility.F
+    root = np.sqrt(np.abs(diagonal(F)))
+    size = root[..., None] * root[..., None, :]
+    if not np.all(np.abs(F - transposed(F)) <= SYMMETRY * (size + SYMMETRY * size.max())):
+        faults.append(Fault("flexibility", "unlike its transpose", "symmetric", "use one set of pins a half"))
+    if faults:
+        raise InputError(faults)

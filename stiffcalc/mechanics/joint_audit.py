@@ -1,0 +1,101 @@
+"""From solved forces and unknowns to movements, and the checks every solve of the joint must pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.compression import Equilibrium
+from stiffcalc.mechanics.faces import Index
+from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
+from stiffcalc.mechanics.stacked import apply, transposed
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Forces and unknowns of each row, before they are turned into movements and checked."""
+
+    f: Array  # (Q, m)
+    v: Array  # (Q, nv) separations of the jointed faces, then the rigid motion
+    pressure: Array  # (Q,) on the floors
+    wall: Array  # (Q,) on the bores' cylinder walls
+    offset: (
+        Array | None
+    )  # (Q, J) bolts follow e = offset + flexibility * B; None while their forces are given
+
+
+def audited(pair: Pair, rows: Index, solution: Solution, found: Equilibrium | None) -> State:
+    """Movements of each row, and every check of them. Raises `UnheldError`, `JointError`."""
+    response, rigid = _response(pair, rows, solution)
+    checks = _checks(pair, rows, solution, response, rigid=rigid)
+    if found is not None:
+        _refuse_unheld(found, rows)
+        residual = np.maximum(checks.residual, found.residual)
+        checks = replace(checks, residual=residual, steps=found.steps)
+    worst = np.max([checks.residual, checks.equilibrium, checks.energy], axis=0)
+    bad = ~(worst <= LIMIT)
+    if bad.any():
+        raise JointError(
+            "equilibrium of the joint",
+            residual=float(worst[bad].max()),
+            iterations=int(checks.steps.max()),
+            designs=tuple(np.unique(rows[bad]).tolist()),
+        )
+    return State(response=response, checks=checks)
+
+
+def _refuse_unheld(found: Equilibrium, rows: Index) -> None:
+    if found.unheld.any():
+        raise UnheldError(
+            "nothing holds the halves together: equilibrium of the joint",
+            residual=float(found.residual[found.unheld].max()),
+            iterations=int(found.steps[found.unheld].max()),
+            designs=tuple(np.unique(rows[found.unheld]).tolist()),
+        )
+
+
+def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Array]:
+    """The response, and the part of the points' movements that is rigid."""
+    half, f, wall = pair.flexibility, solution.f, solution.wall[:, None]
+    r = solution.v[:, -3:]
+    rigid = apply(half.R[rows], r)
+    separation = np.zeros((len(f), half.points.bridges, 3))
+    separation[:, pair.jointed] = solution.v[:, :-3].reshape(len(f), -1, 3)
+    out = half.outputs
+    response = Response(
+        pressure=solution.pressure,
+        tension=-f[:, half.points.bridge].reshape(len(f), -1, 3),
+        bolt=-f[:, half.points.bolt],
+        separation=separation,
+        rigid=r,
+        points=apply(half.F[rows], f) + wall * half.wall[rows] + rigid,
+        outputs=apply(out.O[rows], f) + wall * out.wall[rows] + apply(out.R[rows], r),
+    )
+    return response, rigid
+
+
+def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array) -> Checks:
+    """Compatibility, equilibrium and energy of each row, relative to the magnitudes that are summed up."""
+    half, f, e = pair.flexibility, solution.f, response.points
+    own = (1.0 - pair.layer_share[rows])[..., None] * apply(pair.bridge_flexibility[rows], response.tension)
+    bridges = (own + response.separation).reshape(len(f), -1)
+    bolts = e[:, half.points.bolt]
+    if solution.offset is not None:
+        bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
+    taken = np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
+    size = apply(np.abs(half.F[rows]), np.abs(f)) + np.abs(rigid) + np.abs(taken)
+    R = transposed(half.R[rows])
+    works = np.concatenate([f * taken, -f * (e - rigid)], axis=-1)
+    return Checks(
+        residual=_relative(np.abs(e - taken), size).max(axis=-1),
+        equilibrium=_relative(np.abs(apply(R, f)), apply(np.abs(R), np.abs(f))).max(axis=-1),
+        energy=_relative(np.abs(works.sum(axis=-1)), np.abs(works).sum(axis=-1)),
+        steps=np.zeros(len(f), dtype=np.intp),
+    )
+
+
+def _relative(error: Array, size: Array) -> Array:
+    """error / size, and 0 where there is nothing to compare with."""
+    return error / np.where(size > 0.0, size, 1.0)

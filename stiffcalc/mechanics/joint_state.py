@@ -1,0 +1,128 @@
+"""What joining two halves is given and what it returns: frozen data, and the axes they share.
+
+Axes: D designs first, then any load states (preloads, pressures), then the item's own axes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from stiffcalc.condensed import Array, Flexibility
+from stiffcalc.errors import ConvergenceError
+from stiffcalc.mechanics.faces import Faces, Index
+
+LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
+ITEM_AXES = {
+    "pressure": 0,
+    "tension": 2,
+    "bolt": 1,
+    "separation": 2,
+    "rigid": 1,
+    "points": 1,
+    "outputs": 1,
+}
+
+
+class JointError(ConvergenceError):
+    """The joint's equilibrium was not found; `designs` lists the rows of the batch concerned."""
+
+    def __init__(self, what: str, *, residual: float, iterations: int, designs: tuple[int, ...]) -> None:
+        self.designs = designs
+        where = ", ".join(str(d) for d in designs[:5]) + (", ..." if len(designs) > 5 else "")
+        super().__init__(f"{what} (design {where})", residual=residual, iterations=iterations)
+
+
+class UnheldError(JointError):
+    """Nothing holds the halves together: no closed face, bolt or solid bridge resists some movement."""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two halves and what joins them. mm, N, MPa."""
+
+    flexibility: Flexibility  # of both halves together
+    bridge_flexibility: Array  # (D, N, 3, 3) of the whole length, (w, theta_x, theta_y) per (N, Mx, My)
+    layer_share: Array  # (D, N) part of the length that is the face's elastic layer; 0 = not jointed
+    jointed: tuple[int, ...]  # indices of the jointed bridges
+    faces: Faces  # (D, N)
+    bolt_flexibility: Array  # (D, J) mm/N, whole bolts
+    bore_area: Array  # (D, B) mm2
+
+
+@dataclass(frozen=True)
+class Response:
+    """Forces and relative movements (openings positive), or a change of them."""
+
+    pressure: Array  # (D, ...) MPa
+    tension: Array  # (D, ..., N, 3) of the bridges: N, Mx, My at the reference point
+    bolt: Array  # (D, ..., J) N
+    separation: Array  # (D, ..., N, 3) s of the joint faces, elastic layer included; 0 where not jointed
+    rigid: Array  # (D, ..., 3)
+    points: Array  # (D, ..., m) e, see `condensed`
+    outputs: Array  # (D, ..., n) o, see `condensed`
+
+
+@dataclass(frozen=True)
+class Checks:
+    """Relative errors of one solve, each (D, ...) and at most `LIMIT`, and the Newton steps it took."""
+
+    residual: Array  # compatibility at the points and force balance at the faces
+    equilibrium: Array  # reactions of bridges and bolts against the loads
+    energy: Array  # work of the loads against what halves, bridges, faces and bolts took up
+    steps: Index
+
+
+@dataclass(frozen=True)
+class State:
+    """A solved state."""
+
+    response: Response
+    checks: Checks
+
+
+def forces(pair: Pair, response: Response) -> Array:
+    """The forces f = (-T, -B, p A) on the points, (D, ..., m)."""
+    lead = response.pressure.shape
+    tension = response.tension.reshape(*lead, -1)
+    area = np.expand_dims(pair.bore_area, tuple(range(1, len(lead))))
+    return np.concatenate([-tension, -response.bolt, response.pressure[..., None] * area], axis=-1)
+
+
+def change(loaded: Response, before: Response) -> Response:
+    """Loaded minus before; `before` may lack the last load-state axes of `loaded`."""
+    extra = loaded.pressure.ndim - before.pressure.ndim
+    older = with_states(before, extra)
+    return Response(**{f.name: getattr(loaded, f.name) - getattr(older, f.name) for f in fields(Response)})
+
+
+def with_states(response: Response, extra: int) -> Response:
+    """The response with `extra` load-state axes of length 1 after those it has."""
+    first = response.pressure.ndim
+    return _each(response, lambda v, _: np.expand_dims(v, tuple(range(first, first + extra))))
+
+
+def scaled(response: Response, factor: Array) -> Response:
+    """The response times a factor that has its load-state axes."""
+    return _each(response, lambda v, items: v * np.expand_dims(factor, tuple(range(-items, 0))))
+
+
+def reshaped(state: State, lead: tuple[int, ...]) -> State:
+    """The state with its leading axis unfolded into designs and load states."""
+    c = state.checks
+    return State(
+        response=_each(state.response, lambda v, items: v.reshape(*lead, *v.shape[v.ndim - items :])),
+        checks=Checks(
+            residual=c.residual.reshape(lead),
+            equilibrium=c.equilibrium.reshape(lead),
+            energy=c.energy.reshape(lead),
+            steps=c.steps.reshape(lead),
+        ),
+    )
+
+
+def _each(response: Response, act: Callable[[Array, int], Array]) -> Response:
+    """Apply `act(array, number of item axes)` to every field."""
+    return Response(**{name: act(getattr(response, name), items) for name, items in ITEM_AXES.items()})
