@@ -1,0 +1,150 @@
+"""The one table of quantities: key, symbol, units, words, digits. Files, columns, pictures and pages are fed from it.
+
+A key is the field's name in `stiffcalc.caliper.results`; where one name means two things it is preceded by its owner
+("mass.total", "fluid.total"). Values are stored and written to files in `unit`, and shown to people in `shown`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """What one number of the results is. shown value = stored value * `factor`, with `digits` decimals.
+
+    `digits` None: a small relative number, shown as a power of ten.
+    """
+
+    key: str
+    symbol: str
+    unit: str
+    words: str
+    digits: int | None
+    shown: str
+    factor: float
+
+    @property
+    def column(self) -> str:
+        """Name of a file column: the key with its unit, once."""
+        stem = self.key.replace(".", "_")
+        unit = self.unit.replace("/", "_per_")
+        return stem if not unit or stem.endswith(unit) else f"{stem}_{unit}"
+
+    @property
+    def label(self) -> str:
+        """Words with the shown unit, for an axis or a table row."""
+        return f"{self.words}, {self.shown}" if self.shown else self.words
+
+    def text(self, value: float | None) -> str:
+        """The shown value without its unit; a dash where there is none, ∞ where it is unbounded.
+
+        Values from 10 000 on get a thin gap between thousands, as ISO 80000-1 prints them.
+        """
+        if value is None or math.isnan(value):
+            return "–"
+        if math.isinf(value):
+            return "∞" if value > 0 else "−∞"
+        shown = value * self.factor
+        if self.digits is None:
+            return f"{shown:.0e}".replace("-", "−")
+        text = f"{shown:.{self.digits}f}"
+        text = f"{0.0:.{self.digits}f}" if float(text) == 0 else text
+        if abs(shown) >= 10000:
+            text = f"{shown:,.{self.digits}f}".replace(",", "\u202f")
+        return text.replace("-", "−")
+
+    def with_unit(self, value: float | None) -> str:
+        """The shown value followed by its unit."""
+        text = self.text(value)
+        return f"{text} {self.shown}" if self.shown and text not in ("–", "∞", "−∞") else text
+
+
+def _q(
+    key: str, symbol: str, unit: str, words: str, digits: int | None, shown: str | None = None, factor: float = 1.0
+) -> Quantity:
+    return Quantity(key, symbol, unit, words, digits, unit if shown is None else shown, factor)
+
+
+def _um(key: str, symbol: str, words: str) -> Quantity:
+    return _q(key, symbol, "mm", words, 0, "µm", 1e3)
+
+
+def _kN(key: str, symbol: str, words: str) -> Quantity:
+    return _q(key, symbol, "N", words, 1, "kN", 1e-3)
+
+
+_ALL = (
+    # loads
+    _q("pressure", "p", "MPa", "line pressure", 1),
+    _kN("clamp_force", "F", "clamp force of one side"),
+    # opening
+    _um("spread", "s", "spread"),
+    _um("spread_frame", "s", "spread, frame model"),
+    _um("opening", "s", "opening"),
+    _um("opening_max", "s_max", "largest opening of a bore"),
+    _um("by_bore", "s_i", "opening of bore"),
+    _um("middle", "s_m", "opening at the middle"),
+    _um("bow", "s_b", "bow"),
+    _um("cut_opening", "s", "opening along the cut"),
+    _q("cut_slope", "θ", "rad", "slope of the opening along the cut", 2, "mrad", 1e3),
+    _q("tilt_by_bore", "θ_i", "mrad", "tilt of bore", 2),
+    _q("tilt_middle", "θ", "mrad", "tilt at the middle", 2),
+    _q("yaw", "ψ", "mrad", "yaw", 2),
+    _um("contributions", "s_k", "contribution to the spread"),
+    # fluid
+    _q("fluid.floors", "V_f", "mm3", "fluid taken by the bore floors", 0, "mm³"),
+    _q("fluid.bore_walls", "V_w", "mm3", "fluid taken by bore growth", 0, "mm³"),
+    _q("fluid.pads", "V_p", "mm3", "fluid taken by the pads", 0, "mm³"),
+    _q("fluid.fluid", "V_h", "mm3", "fluid taken by its own compression", 0, "mm³"),
+    _q("fluid.total", "V", "mm3", "total fluid taken", 0, "mm³"),
+    # stiffness and mass
+    _q("stiffness_kN_per_mm", "k", "kN/mm", "stiffness, clamp force over spread", 0),
+    _q("stiffness_per_mass", "k/m", "kN/mm/kg", "stiffness per mass", 0, "(kN/mm)/kg"),
+    _q("mass.body", "m", "kg", "mass of the body", 3),
+    _q("mass.bolts", "m", "kg", "mass of the bolts", 3),
+    _q("mass.pistons", "m", "kg", "mass of the pistons", 3),
+    _q("mass.total", "m", "kg", "total mass", 3),
+    _q("mass.centre_of_mass", "", "mm", "centre of mass of all (x, y, z)", 1),
+    _q("mass.volume_mm3", "", "mm3", "metal volume of the body", 0, "cm³", 1e-3),
+    # joint
+    _q("onset_MPa", "p_0", "MPa", "onset pressure", 1),
+    _q("onset_x", "x", "mm", "place of first loss of contact, x", 1),
+    _q("onset_y", "y", "mm", "place of first loss of contact, y", 1),
+    _q("open_fraction", "a", "", "share of the joint face without contact", 0, "%", 100.0),
+    _q("face_pressure_max_MPa", "p_c", "MPa", "largest contact pressure, maximum preload", 0),
+    _q("face_pressure_min_MPa", "p_c", "MPa", "least contact pressure, minimum preload", 0),
+    _q("pressure_MPa", "p_c", "MPa", "contact pressure, minimum preload", 0),
+    # bolts
+    _q("index", "", "", "bolt", 0),
+    _kN("preload_min", "F_0", "preload, minimum"),
+    _kN("preload_nominal", "F_0", "preload, nominal"),
+    _kN("preload_max", "F_0", "preload, maximum"),
+    _kN("force", "F_b", "bolt force, minimum preload"),
+    _kN("force_max", "F_b", "bolt force, maximum preload"),
+    _kN("bolt_force", "F_b", "bolt force"),
+    _kN("amplitude", "F_a", "half the swing of the bolt force"),
+    # checks: actual and allowed carry the check's own unit
+    _q("actual", "", "", "actual", 3),
+    _q("allowed", "", "", "allowed", 3),
+    _q("margin", "", "", "margin", 0, "%", 100.0),
+    # quality of the solution, relative
+    _q("residual", "", "", "residual of the solve", None),
+    _q("equilibrium", "", "", "reactions against loads", None),
+    _q("energy", "", "", "work against strain energy", None),
+    # places and drawing data
+    _q("x", "x", "mm", "x, tangential", 1),
+    _q("y", "y", "mm", "y, radial", 1),
+    _q("y_m", "y", "mm", "y of the bores' centre", 1),
+    _q("cut_x", "x", "mm", "x of the cut", 1),
+    _q("nodes", "x, y", "mm", "places of the mesh", 1),
+    _q("triangles", "", "", "corners of the mesh's triangles", 0),
+)
+
+QUANTITIES = {q.key: q for q in _ALL}
+
+
+def quantity(key: str) -> Quantity:
+    """The quantity of that key. Raises KeyError for one that is not in the table."""
+    return QUANTITIES[key]

@@ -1,0 +1,58 @@
+"""Which of the results a reader sees first. Picks and sorts; computes nothing."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from stiffcalc.caliper.results import CaseResult, Check, JointState, Results, VariantResult
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A check with the variant (index) and the load case it belongs to."""
+
+    variant: int
+    case: CaseResult
+    check: Check
+
+
+def headline(variant: VariantResult) -> CaseResult:
+    """The load case of the summary: the service case of highest pressure, or the highest where there is none."""
+    service = [c for c in variant.load_cases if c.kind == "service"]
+    return max(service or variant.load_cases, key=lambda c: c.pressure)
+
+
+def highest(variant: VariantResult) -> CaseResult:
+    """The load case of highest pressure: the one that contact maps and deformed shapes show."""
+    return max(variant.load_cases, key=lambda c: c.pressure)
+
+
+def findings(results: Results, *, variant: int | None = None) -> list[Finding]:
+    """Every check of every load case, worst margin first, of one variant or of all."""
+    found = [
+        Finding(i, case, check)
+        for i, v in enumerate(results.variants)
+        if variant is None or i == variant
+        for case in v.load_cases
+        for check in case.checks
+    ]
+    return sorted(found, key=lambda f: (math.isnan(f.check.margin), f.check.margin))
+
+
+def worst_of_each(results: Results, *, variant: int) -> list[Finding]:
+    """Per check of one variant the load case with the worst margin, worst first."""
+    seen: dict[str, Finding] = {}
+    for f in findings(results, variant=variant):
+        seen.setdefault(f.check.id, f)
+    return list(seen.values())
+
+
+def first_to_open(case: CaseResult) -> JointState | None:
+    """The joint face that loses contact first; None for one piece."""
+    return min(case.joints, key=lambda j: j.onset_MPa, default=None)
+
+
+def jointed(variant: VariantResult) -> bool:
+    """True where the variant has a clamp plane or a bolted-in bridge."""
+    return any(b.jointed for b in variant.body.bridges)

@@ -1,0 +1,138 @@
+"""One self-contained page: pictures before prose, cautions first and last, every number with formula, inputs, source."""
+
+from __future__ import annotations
+
+from importlib import resources
+from string import Template
+
+from stiffcalc.caliper.results import CaseResult, Results
+from stiffcalc.report import blocks, cases, choose, plots, words
+from stiffcalc.report.blocks import Html, element, text
+
+WORST_SHOWN = 15
+
+EXPLAINED = {
+    "margins": "The worst load case of each check. Hatched bars to the left of the line are not met.",
+    "clamp": "Highest load case, minimum preload, one pressure scale for all variants.",
+    "bolts": "Thick lines minimum and maximum preload, thin line nominal; the shaded band is the range of preload.",
+    "front": "Highest load case, one scale for all variants. Dashed: bridges; dotted: the arch over the rotor's edge.",
+    "deformed": "Highest load case. Dotted: unloaded. Half of the opening is drawn on each side.",
+}
+
+
+def render(results: Results, accuracy: str) -> str:
+    """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
+    pictures = plots.draw(results)
+    here = resources.files("stiffcalc.report")
+    cautions = _cautions(results)
+    return Template((here / "page.html").read_text(encoding="utf-8")).substitute(
+        title=text(results.title),
+        css=(here / "page.css").read_text(encoding="utf-8"),
+        note=text(results.note),
+        meta=text(f"stiffcalc {results.version} · study {results.sha256[:12]} · {len(results.variants)} variants"),
+        cautions=cautions,
+        verdict=text(results.verdict),
+        notices=blocks.bullets(results.notices, class_="notices") if results.notices else "",
+        summary=_summary(results),
+        shared=_shared(results, pictures),
+        rows=Html("".join(_row(results, row) for row in pictures.rows)),
+        worst=_worst(results),
+        cases=Html("".join(cases.section(results, name) for name in cases.names(results))),
+        accuracy=text(accuracy),
+        defaults=_defaults(results),
+        inputs=text("\n".join(blocks.lines_of(results.inputs))),
+        axes=blocks.figure(pictures.axes, "Axes and signs"),
+        glossary=_glossary(),
+    )
+
+
+def _cautions(results: Results) -> Html:
+    return Html("".join(element("p", c) for c in results.cautions))
+
+
+def _summary(results: Results) -> Html:
+    """Variants side by side at their headline load case."""
+    heads = [choose.headline(v) for v in results.variants]
+    columns = ["", *(blocks.named(results, i) for i in range(len(heads)))]
+    masses = [
+        [cases.label(key), *(cases.shown(key, getattr(v.mass, key.partition(".")[2])) for v in results.variants)]
+        for key in ("mass.total", "mass.bolts")
+    ]
+    rows: list[list[str | Html]] = [
+        ["layout", *(v.layout for v in results.variants)],
+        ["load case shown", *(words.case_title(c) for c in heads)],
+        *masses,
+        *cases.response_rows(heads),
+        ["onset pressure", *(_onset(c) for c in heads)],
+        ["worst margin", *(_worst_of(results, i) for i in range(len(heads)))],
+        ["checks not met", *(_missed(results, i) for i in range(len(heads)))],
+    ]
+    return blocks.table("Variants side by side", columns, rows, class_="numbers summary")
+
+
+def _onset(case: CaseResult) -> str:
+    joint = choose.first_to_open(case)
+    return "no clamp plane" if joint is None else f"{words.onset(joint.onset_MPa)}"
+
+
+def _worst_of(results: Results, variant: int) -> Html:
+    found = choose.findings(results, variant=variant)
+    if not found:
+        return Html("no checks")
+    f = found[0]
+    return Html(f"{blocks.margin(f)} {text(f.check.what)}, {text(f.case.name)}")
+
+
+def _missed(results: Results, variant: int) -> str:
+    found = choose.findings(results, variant=variant)
+    return f"{sum(not f.check.met for f in found)} of {len(found)}"
+
+
+def _shared(results: Results, pictures: plots.Pictures) -> Html:
+    letters = plots.case_letters(results.variants)
+    first = {c.name: c for v in reversed(results.variants) for c in reversed(v.load_cases)}
+    key = blocks.case_key(letters, {name: first[name] for name in letters})
+    figures = [blocks.figure(p, p.title) for p in pictures.shared]
+    return Html(
+        element("div", *figures, class_="pair")
+        + element("p", "Letters above a pressure axis mark the load cases:", class_="hint")
+        + key
+    )
+
+
+def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
+    """One kind of picture, a card a variant; what a variant does not have is said in words."""
+    made = [p for p in row if p is not None]
+    if not made:
+        return Html("")
+    kind = made[0].id.partition("-")[0]
+    cards = [
+        blocks.figure(p, blocks.named(results, i))
+        if p is not None
+        else element("figure", element("figcaption", blocks.named(results, i)), element("p", "No joint, no bolts."), class_="none")
+        for i, p in enumerate(row)
+    ]
+    return element(
+        "section",
+        element("h3", made[0].title),
+        element("p", EXPLAINED[kind], class_="hint"),
+        element("div", *cards, class_="row"),
+    )
+
+
+def _worst(results: Results) -> Html:
+    found = choose.findings(results)
+    shown = found[: max(WORST_SHOWN, sum(not f.check.met for f in found))]
+    more = f"{len(shown)} of {len(found)} checks; the others stand under their load case."
+    return Html(blocks.checks(results, shown, caption="Worst margins first") + element("p", more, class_="hint"))
+
+
+def _defaults(results: Results) -> Html:
+    if not results.defaults_used:
+        return element("p", "None: the study states everything.")
+    return blocks.bullets([element("code", d) for d in results.defaults_used], class_="plain")
+
+
+def _glossary() -> Html:
+    pairs = [Html(element("dt", word) + element("dd", meaning)) for word, meaning in words.GLOSSARY.items()]
+    return element("dl", *pairs)

@@ -1,0 +1,53 @@
+"""Every picture of a report: pure functions from results to inline SVG text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stiffcalc.caliper.results import Results
+from stiffcalc.report.bars import contributions, margins, mass, mass_against_spread
+from stiffcalc.report.canvas import Picture
+from stiffcalc.report.curves import bolt_force, case_letters, opening
+from stiffcalc.report.deformed import deformed
+from stiffcalc.report.maps import clamp_plane, front
+from stiffcalc.report.signs import axes_and_signs
+
+__all__ = [
+    "Picture",
+    "Pictures",
+    "axes_and_signs",
+    "bolt_force",
+    "case_letters",
+    "clamp_plane",
+    "contributions",
+    "deformed",
+    "draw",
+    "front",
+    "margins",
+    "mass",
+    "mass_against_spread",
+    "opening",
+]
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """All pictures of one report: `shared` compare the variants; each row of `rows` is one kind, a picture a variant.
+
+    A picture that a variant cannot have (a clamp plane of one piece) is None.
+    """
+
+    shared: tuple[Picture, ...]
+    rows: tuple[tuple[Picture | None, ...], ...]
+    axes: Picture
+
+
+def draw(results: Results) -> Pictures:
+    """Draw every picture."""
+    each = range(len(results.variants))
+    kinds = (margins, clamp_plane, bolt_force, front, deformed)
+    return Pictures(
+        shared=(opening(results), contributions(results), mass_against_spread(results), mass(results)),
+        rows=tuple(tuple(kind(results, i) for i in each) for kind in kinds),
+        axes=axes_and_signs(),
+    )

@@ -1,0 +1,75 @@
+"""Words that page and terminal share: the glossary, and how a check, a margin or a model is put into words."""
+
+from __future__ import annotations
+
+import math
+
+from stiffcalc.caliper.results import CaseResult, Check, ModelOpening
+from stiffcalc.quantities import quantity
+
+GLOSSARY = {
+    "half": "one side of the body: inboard (knuckle side) or outboard (wheel side)",
+    "wall": "the block of a half that holds the bores; floor: what is left of it behind a bore",
+    "bridge": "material that joins the halves over the rotor's edge: end bridges (leading, trailing), centre bridge; "
+    "integral, or a separate part bolted in",
+    "clamp plane": "where two halves meet (two-piece); joint face: one bridge's contact area in it",
+    "opening": "relative axial movement apart of two facing points of the halves under pressure; for a preloaded joint, "
+    "beyond the tightened state",
+    "spread": "area-weighted mean opening of the bore floors",
+    "tilt": "relative rotation of the halves about the tangential axis; tapers pads radially. Positive: the top opens "
+    "more; usually negative, the pad side opening more",
+    "yaw": "relative rotation about the radial axis; tapers pads tangentially. Positive: the trailing end opens more",
+    "bow": "bending of a half between end bridges: opening at the middle beyond the line through the ends",
+    "onset pressure": "line pressure at which the first point of a joint face loses contact",
+    "margin": "allowed over actual, less one (actual over allowed where more is better); negative means not met",
+    "frame": "the closed-form model: a grillage of wall and bridges; its tilt is low and is not published",
+    "front view": "the plate model of the half seen from the front; the figures come from it where it ran",
+}
+
+
+def number(value: float) -> str:
+    """Four significant digits without a power of ten, for values that carry a unit of their own."""
+    if not math.isfinite(value):
+        return quantity("actual").text(value)
+    digits = 4 - 1 - (math.floor(math.log10(abs(value))) if value else 0)
+    text = f"{value:,.{max(0, min(digits, 6))}f}".replace(",", "\u202f" if abs(value) >= 1e4 else "")
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text.replace("-", "−")
+
+
+def measured(value: float, unit: str) -> str:
+    """The value with its unit, "mm" and the like; a bare ratio has none."""
+    return f"{number(value)} {unit}".rstrip() if unit not in ("1", "-") else number(value)
+
+
+def margin(check: Check) -> str:
+    """The margin in percent, signed."""
+    text = quantity("margin").with_unit(check.margin)
+    return text if text.startswith(("−", "–")) else f"+{text}"
+
+
+def verdict_of(check: Check) -> str:
+    """One word that does not need colour."""
+    return "met" if check.met else "not met"
+
+
+def onset(value: float) -> str:
+    """Onset pressure in words."""
+    return "none in range" if math.isinf(value) else quantity("onset_MPa").with_unit(value)
+
+
+def case_title(case: CaseResult) -> str:
+    """Name, kind and pressure of a load case."""
+    return f"{case.name} ({case.kind}, {quantity('pressure').with_unit(case.pressure)})"
+
+
+def tilts(values: tuple[float, ...] | None) -> str:
+    """Tilts of the bores, or why there are none."""
+    if values is None:
+        return "not published"
+    return ", ".join(quantity("tilt_by_bore").text(v) for v in values)
+
+
+def model_spread(model: ModelOpening | None) -> str:
+    """Spread of one model, or that it did not run."""
+    return "not run" if model is None else quantity("spread").with_unit(model.spread)
