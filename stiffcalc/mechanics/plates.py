@@ -1,12 +1,15 @@
-"""Round floors of bores under pressure: mean deflections, per MPa."""
+"""Round floors of bores under pressure: deflections and stresses; thick cylinders."""
 
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.values import Num
 
 SHEAR = 5.0 / 6.0  # a plate's shear factor (Reissner)
+EDGE = 16.67 / np.pi  # rotation of a beam's root in a half-plane, O'Donnell (1960), from memory
 
 
 def floor_bending_flexibility(radius: Array, *, thickness: Array, E: Array, nu: Array) -> Array:
@@ -34,4 +37,67 @@ def floor_edge_flexibility(radius: Array, *, thickness: Array, E: Array, nu: Arr
     a half-space by 16.67 (1 - nu^2) M / (pi E e^2). Valid for walls deeper than the floor is thick.
     Source: rotation of a beam's root in an elastic half-plane, O'Donnell (1960), coefficient from memory.
     """
-    return (16.67 / np.pi) * (1.0 - nu**2) / 32.0 * radius**3 / (E * thickness**2)
+    return EDGE * (1.0 - nu**2) / 32.0 * radius**3 / (E * thickness**2)
+
+
+# Stresses, of numbers or arrays that broadcast. `fixity` is the edge moment over that of a clamped edge: 1
+# clamped, 0 simply supported. A thick (Mindlin) plate has the same moments: its shear force follows from
+# statics. Source: Timoshenko & Woinowsky-Krieger, symmetrical bending of circular plates, edge moments added.
+
+
+def is_thin(radius: Num, *, thickness: Num) -> NDArray[np.bool_]:
+    """Whether plate formulas hold: thickness at most a quarter of the diameter.
+
+    Source: Roark's Formulas for Stress and Strain, flat plates, assumptions of the common case (looked up).
+    """
+    return np.asarray(thickness <= 0.5 * radius)
+
+
+def root_fixity(radius: Num, *, thickness: Num, nu: Num) -> Array:
+    """Fixity of a floor whose edge turns in the wall: 1 / (1 + c D (1 + nu) / a).
+
+    Source: derived, with the edge flexibility c of `floor_edge_flexibility` and its validity.
+    """
+    return np.asarray(1.0 / (1.0 + EDGE / 12.0 * (1.0 + nu) * thickness / radius))
+
+
+def plate_edge_stress(pressure: Num, *, radius: Num, thickness: Num, fixity: Num) -> Array:
+    """Radial bending stress at the edge, MPa (tension on the pressure side): 3/4 f p (a/e)^2."""
+    return np.asarray(0.75 * fixity * pressure * (radius / thickness) ** 2)
+
+
+def plate_centre_stress(pressure: Num, *, radius: Num, thickness: Num, nu: Num, fixity: Num) -> Array:
+    """Bending stress at the centre, all directions alike, MPa: [3 (3 + nu)/8 - 3/4 f] p (a/e)^2.
+
+    Tension on the side away from the pressure.
+    """
+    return np.asarray((0.375 * (3.0 + nu) - 0.75 * fixity) * pressure * (radius / thickness) ** 2)
+
+
+def plate_centre_deflection(
+    pressure: Num, *, radius: Num, thickness: Num, E: Num, nu: Num, fixity: Num
+) -> Array:
+    """Deflection of the centre by bending, mm: p a^4 (5 + nu - 4 f) / (64 D (1 + nu)).
+
+    Shear adds twice `floor_shear_flexibility` times p.
+    """
+    D = E * thickness**3 / (12.0 * (1.0 - nu**2))
+    return np.asarray(pressure * radius**4 * (5.0 + nu - 4.0 * fixity) / (64.0 * D * (1.0 + nu)))
+
+
+# Thick cylinder under inner pressure, plane stress. Source: Lame, any text.
+
+
+def cylinder_hoop_stress(pressure: Num, *, inner: Num, outer: Num, radius: Num) -> Array:
+    """Hoop stress at a radius, MPa: p a^2 / (b^2 - a^2) (1 + b^2/r^2)."""
+    return np.asarray(pressure * inner**2 / (outer**2 - inner**2) * (1.0 + (outer / radius) ** 2))
+
+
+def cylinder_radial_stress(pressure: Num, *, inner: Num, outer: Num, radius: Num) -> Array:
+    """Radial stress at a radius, MPa: p a^2 / (b^2 - a^2) (1 - b^2/r^2)."""
+    return np.asarray(pressure * inner**2 / (outer**2 - inner**2) * (1.0 - (outer / radius) ** 2))
+
+
+def cylinder_growth(pressure: Num, *, inner: Num, outer: Num, E: Num, nu: Num) -> Array:
+    """Growth of the inner radius, mm: (p a / E) [(b^2 + a^2) / (b^2 - a^2) + nu]."""
+    return np.asarray(pressure * inner / E * ((outer**2 + inner**2) / (outer**2 - inner**2) + nu))
