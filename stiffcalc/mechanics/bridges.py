@@ -113,12 +113,12 @@ def integral_aa(cut: Columns, *, x_b: Array, y_r: Array) -> Array:
     dA = cut.weight * height
     dAx, dAy = dA * x, dA * y
     m = np.empty((*dA.shape[:-1], 3, 3))
-    m[..., 0, 0] = dA.sum(axis=-1)
-    m[..., 0, 1] = m[..., 1, 0] = dAy.sum(axis=-1)
-    m[..., 0, 2] = m[..., 2, 0] = dAx.sum(axis=-1)
-    m[..., 1, 1] = (dAy * y + dA * height**2 / 12.0).sum(axis=-1)
-    m[..., 1, 2] = m[..., 2, 1] = (dAy * x).sum(axis=-1)
-    m[..., 2, 2] = (dAx * x).sum(axis=-1)
+    m[..., 0, 0] = _dot(cut.weight, height)
+    m[..., 0, 1] = m[..., 1, 0] = _dot(dA, y)
+    m[..., 0, 2] = m[..., 2, 0] = _dot(dA, x)
+    m[..., 1, 1] = _dot(dAy, y) + _dot(dA, height**2) / 12.0
+    m[..., 1, 2] = m[..., 2, 1] = _dot(dAy, x)
+    m[..., 2, 2] = _dot(dAx, x)
     return m
 
 
@@ -142,6 +142,11 @@ def section(bridges: Bridges) -> Section:
         Iy=m[..., 2, 2] - area * dx**2,
         Ixy=-m[..., 1, 2] - area * dx * dy,
     )
+
+
+def _dot(a: Array, b: Array) -> Array:
+    """Sum of products over the last axis; einsum is several times faster here than multiply and sum."""
+    return np.asarray(np.einsum("...c,...c->...", a, b))
 
 
 def _panel_ends(bridges: Bridges) -> Array:

@@ -22,6 +22,7 @@ MAX_HALVINGS = 60
 SUFFICIENT = 1e-4  # Armijo share of the predicted decrease
 NOISE = 1e-14  # of the energy's terms: a decrease below it cannot be seen
 LOOSE = 1e-12  # of the closed body's stiffness, given to what nothing holds so that a step exists
+BLOCK = 512  # rows at a time: a few hundred kB of columns stay in the processor's cache
 SINGULAR = 1e-8  # least eigenvalue of the scaled tangent, below which nothing resists some movement
 
 
@@ -58,26 +59,33 @@ class _Point:
 
 def equilibrium(problem: Problem) -> Equilibrium:
     """Minimise W for every row, starting from the body with all faces closed."""
+    count = len(problem.b)
+    blocks = np.array_split(np.arange(count), max(1, -(-count // BLOCK)))
+    found = [vars(_equilibrium(_select(problem, rows))) for rows in blocks]
+    return Equilibrium(**{name: np.concatenate([one[name] for one in found]) for name in found[0]})
+
+
+def _equilibrium(problem: Problem) -> Equilibrium:
     closed = _tangent(problem, closed_stiffness(problem.faces))
-    v = solve(closed, -problem.b)
-    steps = np.zeros(len(v), dtype=np.intp)
-    residual: Array = np.full(len(v), np.inf)
-    rows = np.arange(len(v))
-    for _ in range(MAX_STEPS + 1):
-        point = _evaluate(_select(problem, rows), v[rows])
-        residual[rows] = np.abs(point.gradient / problem.scale[rows]).max(axis=-1, initial=0.0)
-        open_rows = ~(residual[rows] <= TOLERANCE)
-        rows, point = rows[open_rows], _pick(point, open_rows)
+    point = _evaluate(problem, solve(closed, -problem.b))
+    residual = _residual(problem, point)
+    steps = np.zeros(len(residual), dtype=np.intp)
+    for _ in range(MAX_STEPS):
+        rows = np.flatnonzero(~(residual <= TOLERANCE))
         if not len(rows):
             break
         part = _select(problem, rows)
-        v[rows] = _descend(part, point, floor=LOOSE * diagonal(closed[rows]))
+        moved = _descend(part, _pick(point, rows), floor=LOOSE * diagonal(closed[rows]))
+        _put(point, rows, moved)
+        residual[rows] = _residual(part, moved)
         steps[rows] += 1
-    return Equilibrium(v=v, residual=residual, steps=steps, unheld=_unheld(problem, rows, closed, v))
+    unheld = ~(residual <= TOLERANCE)
+    unheld[unheld] = _singular(point.tangent[unheld], closed[unheld])
+    return Equilibrium(v=point.v, residual=residual, steps=steps, unheld=unheld)
 
 
-def _descend(problem: Problem, point: _Point, *, floor: Array) -> Array:
-    """One damped Newton step: the full one, halved until the energy has fallen enough. Returns the new v."""
+def _descend(problem: Problem, point: _Point, *, floor: Array) -> _Point:
+    """One damped Newton step: the full one, halved until the energy has fallen enough."""
     tangent = point.tangent + floor[..., None] * np.eye(floor.shape[-1])
     step = solve(tangent, -point.gradient)
     slope = (point.gradient * step).sum(axis=-1)
@@ -88,7 +96,7 @@ def _descend(problem: Problem, point: _Point, *, floor: Array) -> Array:
         if fallen.all():
             break
         share[~fallen] *= 0.5
-    return point.v + share[:, None] * step
+    return trial
 
 
 def _evaluate(problem: Problem, v: Array) -> _Point:
@@ -122,14 +130,16 @@ def _separations(problem: Problem, v: Array) -> Array:
     return v[:, : 3 * n].reshape(len(v), n, 3)
 
 
-def _unheld(problem: Problem, rows: Index, closed: Array, v: Array) -> NDArray[np.bool_]:
-    """Of the rows that failed, those whose tangent has lost rank against the closed body's."""
-    flag = np.zeros(len(v), dtype=bool)
-    root = 1.0 / np.sqrt(diagonal(closed[rows]))
-    tangent = _evaluate(_select(problem, rows), v[rows]).tangent
+def _singular(tangent: Array, closed: Array) -> NDArray[np.bool_]:
+    """Whether the tangent has lost rank against the closed body's."""
+    root = 1.0 / np.sqrt(diagonal(closed))
     least = np.linalg.eigvalsh(root[..., None] * tangent * root[..., None, :])[:, 0]
-    flag[rows] = ~(least > SINGULAR)
-    return flag
+    return np.asarray(~(least > SINGULAR))
+
+
+def _residual(problem: Problem, point: _Point) -> Array:
+    worst: Array = np.abs(point.gradient / problem.scale).max(axis=-1)
+    return worst
 
 
 def _select(problem: Problem, rows: Index) -> Problem:
@@ -141,11 +151,10 @@ def _select(problem: Problem, rows: Index) -> Problem:
     )
 
 
-def _pick(point: _Point, mask: NDArray[np.bool_]) -> _Point:
-    return _Point(
-        v=point.v[mask],
-        energy=point.energy[mask],
-        size=point.size[mask],
-        gradient=point.gradient[mask],
-        tangent=point.tangent[mask],
-    )
+def _pick(point: _Point, rows: Index) -> _Point:
+    return _Point(**{name: values[rows] for name, values in vars(point).items()})
+
+
+def _put(point: _Point, rows: Index, moved: _Point) -> None:
+    for name, values in vars(moved).items():
+        getattr(point, name)[rows] = values

@@ -79,23 +79,42 @@ def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Ar
 def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array) -> Checks:
     """Compatibility, equilibrium and energy of each row, relative to the magnitudes that are summed up."""
     half, f, e = pair.flexibility, solution.f, response.points
-    own = (1.0 - pair.layer_share[rows])[..., None] * apply(pair.bridge_flexibility[rows], response.tension)
-    bridges = (own + response.separation).reshape(len(f), -1)
-    bolts = e[:, half.points.bolt]
-    if solution.offset is not None:
-        bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
-    taken = np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
+    taken = _taken(pair, rows, solution, response)
     size = apply(np.abs(half.F[rows]), np.abs(f)) + np.abs(rigid) + np.abs(taken)
+    body, point = _levers(pair, rows)
     R = transposed(half.R[rows])
     works = np.concatenate([f * taken, -f * (e - rigid)], axis=-1)
+    total: Array = works.sum(axis=-1)
     return Checks(
-        residual=_relative(np.abs(e - taken), size).max(axis=-1),
-        equilibrium=_relative(np.abs(apply(R, f)), apply(np.abs(R), np.abs(f))).max(axis=-1),
-        energy=_relative(np.abs(works.sum(axis=-1)), np.abs(works).sum(axis=-1)),
+        residual=_relative(np.abs(e - taken) * point, size * point),
+        equilibrium=_relative(np.abs(apply(R, f)) / body, apply(np.abs(R), np.abs(f)) / body),
+        energy=_relative(np.abs(total)[:, None], np.abs(works).sum(axis=-1)[:, None]),
         steps=np.zeros(len(f), dtype=np.intp),
     )
 
 
+def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> Array:
+    """What bridges, faces and bolts took up at the points; where a force is given, the movement itself."""
+    half, e = pair.flexibility, response.points
+    own = (1.0 - pair.layer_share[rows])[..., None] * apply(pair.bridge_flexibility[rows], response.tension)
+    bridges = (own + response.separation).reshape(len(e), -1)
+    bolts = e[:, half.points.bolt]
+    if solution.offset is not None:
+        bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
+    return np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
+
+
+def _levers(pair: Pair, rows: Index) -> tuple[Array, Array]:
+    """Lever 1 for forces and w, the reach for moments and rotations: of body (Q, 3) and points (Q, m)."""
+    reach = np.abs(pair.flexibility.R).max(axis=(1, 2))[rows]
+    body = np.stack([np.ones_like(reach), reach, reach], axis=-1)
+    points = pair.flexibility.points
+    one = np.ones((len(rows), points.count - points.bolt.start))
+    return body, np.concatenate([np.tile(body, points.bridges), one], axis=-1)
+
+
 def _relative(error: Array, size: Array) -> Array:
-    """error / size, and 0 where there is nothing to compare with."""
-    return error / np.where(size > 0.0, size, 1.0)
+    """Greatest error over greatest size of each row, and 0 where there is nothing to compare with."""
+    worst, most = error.max(axis=-1), size.max(axis=-1)
+    share: Array = worst / np.where(most > 0.0, most, 1.0)
+    return share
