@@ -47,8 +47,8 @@ def test_mean_deflection_of_the_floor_is_a_third_of_its_centre_s():
 
 
 def test_fixity_of_the_root_follows_from_the_edge_flexibility():
-    """The edge turns by theta = 4 w_mean / a under the clamped moment p a^2 / 8; against the free plate's edge
-    stiffness D (1 + nu) / a that is the fixity."""
+    """The edge turns by theta = 4 w_mean / a under the clamped moment p a^2 / 8; against the free plate's
+    edge stiffness D (1 + nu) / a that is the fixity."""
     a, e, E, nu = 21.0, 9.0, 71e3, 0.33
     turn = 4.0 * plates.floor_edge_flexibility(a, thickness=e, E=E, nu=nu) / a
     give = turn / (a**2 / 8.0)
