@@ -69,7 +69,9 @@ class BoltShape:
     bearing: float  # outer diameter of the head's (or washer's) bearing ring
     E: float
     bridge: int  # index of the bridge it clamps
-    flexibility: float | None = None  # mm/N between its two anchors; None: bar of pi d^2/4 from outer face to outer face
+    flexibility: float | None = (
+        None  # mm/N between its two anchors; None: bar of pi d^2/4 from outer face to outer face
+    )
 
 
 @dataclass(frozen=True)

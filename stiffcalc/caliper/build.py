@@ -67,9 +67,9 @@ def bridge_shape(bridge: Bridge, design: Design) -> BridgeShape:
 
 def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_gap: float) -> BoltShape:
     """One bolt with its bridge and its spring between head face and first engaged threads."""
-    thread = catalogue.threads()[bolt.thread]
+    thread = catalogue.thread(bolt.thread)
     head = catalogue.head(thread.d)
-    E = catalogue.grades()[bolt.grade].E
+    E = catalogue.grade(bolt.grade).E
     grip = c.inboard.thickness + 2 * half_gap + c.outboard.thickness - bolt.engagement + bolt.washer_thickness
     return BoltShape(
         x=bolt.x,

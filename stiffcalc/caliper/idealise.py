@@ -11,7 +11,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
-from stiffcalc.plane.plan import Footprint, PlatePlan, Pocket, Ring
+from stiffcalc.plane.plan import Footprint, Head, PlatePlan, Pocket
 
 ARCH_STEP_MM = 2.0  # a chord of 2 mm leaves the rotor circle by 0.003 mm
 
@@ -69,7 +69,9 @@ def walls(bodies: Sequence[Body], side: str) -> Walls:
 
 def bridges(bodies: Sequence[Body]) -> Bridges:
     """The bridges of D bodies of one topology, each with the holes of its own bolts (padded with diameter 0)."""
-    most = max((sum(q.bridge == i for q in b.bolts) for b in bodies for i in range(len(b.bridges))), default=0)
+    most = max(
+        (sum(q.bridge == i for q in b.bolts) for b in bodies for i in range(len(b.bridges))), default=0
+    )
 
     def shape(get: Callable[[BridgeShape], object]) -> Array:
         return np.array([[get(q) for q in b.bridges] for b in bodies], dtype=float)
@@ -130,8 +132,7 @@ def plate_plan(body: Body, side: str, *, layer_depth: float) -> PlatePlan:
         E=body.E,
         nu=body.nu,
         pockets=tuple(Pocket(p.outline, p.depth) for p in half.pockets),
-        holes=tuple(Disc(b.x, b.y, b.hole) for b in body.bolts),
-        heads=tuple(Ring(b.x, b.y, b.hole, b.bearing) for b in body.bolts),
+        heads=tuple(Head(b.x, b.y, b.hole, b.bearing) for b in body.bolts),
         cuts=tuple(cut_stations(body)),
         cut_y=bores_mean_y(body),
     )

@@ -43,7 +43,9 @@ class BoltState:
     preload_max: float
     force: float  # at minimum preload
     force_max: float  # at maximum preload
-    amplitude: float  # half the swing between zero pressure and this pressure, the larger over the preload range
+    amplitude: (
+        float  # half the swing between zero pressure and this pressure, the larger over the preload range
+    )
 
 
 @dataclass(frozen=True)

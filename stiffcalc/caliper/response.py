@@ -1,0 +1,152 @@
+"""How the body answers pressure: two wall models, one joint, openings read from the solved states.
+
+Both models end in a `Pair`; everything after that is shared, so a difference between them is the wall's alone.
+Axes: D designs, S preload states, P pressures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.caliper import idealise
+from stiffcalc.caliper.body import Body
+from stiffcalc.condensed import Array, Flexibility, add
+from stiffcalc.mechanics import joint
+from stiffcalc.mechanics.hydraulics import piston_area
+from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, change
+from stiffcalc.mechanics.plates import floor_edge_flexibility
+from stiffcalc.mechanics.wall import footprints, wall_flexibility
+from stiffcalc.plane.front_view import FrontView, front_view
+
+JOINT_LAYER = 0.85  # depth of a face's elastic layer over the bridge's length, from solids with contact
+FRONT_LAYER = 0.16  # depth of the layer under a footprint over the wall's thickness, from solids
+
+
+@dataclass(frozen=True)
+class Openings:
+    """What opens, both halves together, mm and rad; leading axes as the states they were read from."""
+
+    spread: Array  # (...)
+    by_bore: Array  # (..., B)
+    tilt: Array  # (..., B) d(opening)/dy of each bore's mouth
+    yaw: Array  # (...) d(opening)/dx along the row of bores
+    bore_wall: Array  # (..., B) mm3
+    cut_opening: Array  # (..., K)
+    cut_slope: Array  # (..., K)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """States of one body (or a batch) over preloads and pressures, as changes from the tightened state."""
+
+    pair: Pair
+    change: Response  # (D, S, P)
+    loaded: Response  # (D, S, P) forces as they are
+    tightened: State | None  # (D, S); None where nothing is tightened
+    checks: Checks  # (D, S, P)
+    openings: Openings
+
+
+def frame_pair(bodies: Sequence[Body]) -> Pair:
+    """Join D bodies of one topology by the closed-form frame."""
+    feet = footprints(idealise.bridges(bodies))
+    inboard, outboard = (wall_flexibility(idealise.walls(bodies, s), feet) for s in ("inboard", "outboard"))
+    return joined(bodies, add(inboard, outboard))
+
+
+def front_view_pair(body: Body) -> tuple[Pair, tuple[FrontView, FrontView]]:
+    """Join one body by the front view; also returns the views of the inboard and outboard halves."""
+    outboard = front_view(idealise.plate_plan(body, "outboard", layer_depth=FRONT_LAYER))
+    plan = idealise.plate_plan(body, "inboard", layer_depth=FRONT_LAYER)
+    inboard = outboard if body.symmetric else front_view(plan)
+    halves = (
+        with_floor_edge(inboard.flexibility, body, "inboard"),
+        with_floor_edge(outboard.flexibility, body, "outboard"),
+    )
+    return joined([body], add(*halves)), (inboard, outboard)
+
+
+def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
+    """The plate's floors turn with the wall's mid-plane only; add the turning of their edges in the metal."""
+    walls = idealise.walls([body], side)
+    radius = walls.bore_d / 2
+    edge = floor_edge_flexibility(
+        radius, thickness=walls.floor[:, None], E=walls.E[:, None], nu=walls.nu[:, None]
+    )
+    own = np.zeros_like(half.F)
+    bores = np.arange(half.points.count)[half.points.bore]
+    own[:, bores, bores] = edge / piston_area(walls.bore_d)
+    parts = {**half.parts, "floor": half.parts["floor"] + own}
+    return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
+
+
+def joined(bodies: Sequence[Body], both: Flexibility) -> Pair:
+    """Close the halves with bridges, faces and bolts."""
+    bridges = idealise.bridges(bodies)
+    return joint.join(
+        both,
+        bridges=bridges,
+        jointed=[b.jointed for b in bodies[0].bridges],
+        layer=JOINT_LAYER * bridges.length,
+        bolt_flexibility=idealise.table(
+            [[bolt_flexibility(body, i) for i in range(len(body.bolts))] for body in bodies]
+        ),
+        bore_area=piston_area(idealise.table([[b.diameter for b in body.inboard.bores] for body in bodies])),
+    )
+
+
+def bolt_flexibility(body: Body, index: int) -> float:
+    """mm/N of a whole bolt; a plain bar from outer face to outer face where the bolt does not state its own."""
+    bolt = body.bolts[index]
+    if bolt.flexibility is not None:
+        return bolt.flexibility
+    length = 2 * body.half_gap + body.inboard.thickness + body.outboard.thickness
+    return length / (bolt.E * np.pi * bolt.diameter**2 / 4)
+
+
+def answer(pair: Pair, bodies: Sequence[Body], *, preload: Array, pressure: Array) -> Answer:
+    """Tighten to preload (D, S, J), then load to pressure (P,). Without joint faces preload plays no part.
+
+    Raises `JointError` where no equilibrium is found, `UnheldError` where nothing holds the halves together.
+    """
+    if not pair.jointed:
+        state = joint.glued(pair, np.broadcast_to(pressure, (len(bodies), 1, len(pressure))))
+        return Answer(
+            pair, state.response, state.response, None, state.checks, openings(pair, state.response, bodies)
+        )
+    tight = joint.tighten(pair, preload)
+    state = joint.load(pair, tight, np.broadcast_to(pressure, (*preload.shape[:2], len(pressure))))
+    moved = change(state.response, tight.response)
+    return Answer(pair, moved, state.response, tight, state.checks, openings(pair, moved, bodies))
+
+
+def openings(pair: Pair, moved: Response, bodies: Sequence[Body]) -> Openings:
+    """Read spread, tilt, yaw and the rest from movements of both halves."""
+    points = pair.flexibility.points
+    extra = tuple(range(1, moved.pressure.ndim))
+    area = np.expand_dims(pair.bore_area, extra)
+    by_bore = moved.points[..., points.bore]
+    o, b = moved.outputs, points.bores
+    mouth = o[..., : 2 * b]
+    cuts = o[..., 3 * b :]
+    x = np.expand_dims(idealise.table([[q.x for q in body.inboard.bores] for body in bodies]), extra)
+    return Openings(
+        spread=(by_bore * area).sum(axis=-1) / area.sum(axis=-1),
+        by_bore=by_bore,
+        tilt=mouth[..., 0::2],
+        yaw=slope(x, by_bore, weight=area) if b > 1 else -mouth[..., 1],
+        bore_wall=o[..., 2 * b : 3 * b],
+        cut_opening=cuts[..., 0::2],
+        cut_slope=cuts[..., 1::2],
+    )
+
+
+def slope(x: Array, value: Array, *, weight: Array) -> Array:
+    """Weighted least-squares slope of value over x along the last axis; 0 where all x coincide."""
+    dx = x - (weight * x).sum(axis=-1, keepdims=True) / weight.sum(axis=-1, keepdims=True)
+    moment = (weight * dx**2).sum(axis=-1)
+    found: Array = (weight * dx * value).sum(axis=-1) / np.where(moment > 0, moment, 1.0)
+    return found

@@ -1,0 +1,95 @@
+"""One sentence: which layout wins and why. It compares what was computed and never claims more than that."""
+
+from __future__ import annotations
+
+from stiffcalc.caliper.results import CaseResult, Check, VariantResult
+
+SAME = 0.01  # masses or spreads closer than this are called equal
+
+
+def governing(variant: VariantResult) -> CaseResult:
+    """The service case of highest pressure, or the highest of all where there is none."""
+    service = [c for c in variant.load_cases if c.kind == "service"]
+    return max(service or variant.load_cases, key=lambda c: c.pressure)
+
+
+def worst(variant: VariantResult) -> tuple[CaseResult, Check] | None:
+    """The check with the smallest margin over all load cases."""
+    every = [(c, k) for c in variant.load_cases for k in c.checks]
+    return min(every, key=lambda pair: pair[1].margin, default=None)
+
+
+def verdict(variants: tuple[VariantResult, ...]) -> str:
+    """Which layout leads, against the base or the next best, with the reason and the reservation."""
+    if len(variants) == 1:
+        return alone(variants[0])
+    ranked = sorted(variants, key=rank)
+    best = ranked[0]
+    other = variants[0] if best is not variants[0] else ranked[1]
+    return " ".join((lead(best), against(best, other), reservation(variants)))
+
+
+def rank(variant: VariantResult) -> tuple[int, float]:
+    """Fewer unmet checks first, then more stiffness per mass."""
+    return unmet(variant), -governing(variant).stiffness_per_mass
+
+
+def unmet(variant: VariantResult) -> int:
+    """How many checks are not met, over all load cases."""
+    return sum(not k.met for c in variant.load_cases for k in c.checks)
+
+
+def alone(variant: VariantResult) -> str:
+    """The verdict on a study of one layout."""
+    case, found = governing(variant), worst(variant)
+    text = f"'{variant.name}' opens {case.spread * 1e3:.0f} µm at {case.pressure:g} MPa and weighs {variant.mass.total:.2f} kg"
+    if found is None:
+        return text + "."
+    return f"{text}; {'every check is met' if not unmet(variant) else f'{unmet(variant)} checks are not met'}, {tightest(found)}."
+
+
+def tightest(found: tuple[CaseResult, Check]) -> str:
+    """Names the check with the least margin."""
+    case, check = found
+    return f"the tightest is {check.what} ({case.name}, margin {check.margin:+.0%})"
+
+
+def lead(best: VariantResult) -> str:
+    """What the leading layout has."""
+    case, found = governing(best), worst(best)
+    state = "meets every check" if not unmet(best) else f"leaves the fewest checks unmet ({unmet(best)})"
+    text = (
+        f"'{best.name}' leads: it {state} and gives {case.stiffness_per_mass:.0f} kN/mm per kg "
+        f"({case.spread * 1e3:.0f} µm at {case.pressure:g} MPa, {best.mass.total:.2f} kg)"
+    )
+    return f"{text}; {tightest(found)}." if found else f"{text}."
+
+
+def against(best: VariantResult, other: VariantResult) -> str:
+    """The leading layout beside another, with the contribution that makes the difference."""
+    a, b = governing(best), governing(other)
+    change, mass = a.spread / b.spread - 1, best.mass.total - other.mass.total
+    terms = a.contributions.keys() | b.contributions.keys()
+    gain = {k: a.contributions.get(k, 0.0) - b.contributions.get(k, 0.0) for k in sorted(terms)}
+    name = (min if change < 0 else max)(gain, key=lambda k: gain[k])
+    more = (
+        "about as much as"
+        if abs(change) < SAME
+        else f"{abs(change):.0%} {'less' if change < 0 else 'more'} than"
+    )
+    heavy = (
+        "at the same mass"
+        if abs(mass) < 0.005
+        else f"for {abs(mass):.2f} kg {'more' if mass > 0 else 'less'}"
+    )
+    failing = f"; '{other.name}' leaves {unmet(other)} checks unmet" if unmet(other) else ""
+    return f"It opens {more} '{other.name}' {heavy}, mostly by {name} ({gain[name] * 1e3:+.0f} µm){failing}."
+
+
+def reservation(variants: tuple[VariantResult, ...]) -> str:
+    """Why this is not yet the last word on the layouts."""
+    masses = [v.mass.total for v in variants]
+    apart = max(masses) / min(masses) - 1
+    if apart < SAME:
+        return "Masses are equal within 1 %; neither layout is stiffer by nature, so this holds for these sizes only."
+    return f"Masses differ by {apart:.0%}, so this is not a comparison at equal mass; neither layout is stiffer by nature."
