@@ -25,7 +25,8 @@ DESCRIPTION = (
     "whether the joint holds, what it weighs, and which layout is better."
 )
 CAUTION = (
-    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice decide."
+    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
+    "decide."
 )
 FOLDER_MARK = ".stiffcalc-report"
 
@@ -55,9 +56,13 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"stiffcalc {__version__}")
     commands = top.add_subparsers(required=True, metavar="COMMAND")
 
-    one = commands.add_parser("assess", help="answer a study: opening, joint, mass, checks, layouts compared", epilog=CAUTION)
+    one = commands.add_parser(
+        "assess", help="answer a study: opening, joint, mass, checks, layouts compared", epilog=CAUTION
+    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: report-STUDY in this folder)")
+    one.add_argument(
+        "--out", type=Path, metavar="DIR", help="report folder (default: report-STUDY in this folder)"
+    )
     one.add_argument("--json", type=Path, metavar="FILE", help="write the results contract here as well")
     one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
@@ -119,7 +124,9 @@ def teller(quiet: bool) -> assess.Progress:
 def run_check(arguments: argparse.Namespace) -> int:
     """`stiffcalc check`."""
     study = load(arguments.study)
-    print(f"{arguments.study}: valid; {len(study.designs)} layouts: {', '.join(d.name for d in study.designs)}")
+    print(
+        f"{arguments.study}: valid; {len(study.designs)} layouts: {', '.join(d.name for d in study.designs)}"
+    )
     print("\n".join(("left to defaults:", *(f"  {line}" for line in study.defaults_used))))
     return 0
 

@@ -1,10 +1,11 @@
-"""The main job: a study in, results out. Pure: no files, no printing; progress goes to the caller's function."""
+"""The main job: a study in, results out. No files, no printing; progress goes to the caller's function."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.caliper import response
 from stiffcalc.caliper.build import build
@@ -13,7 +14,7 @@ from stiffcalc.caliper.idealise import bores_mean_y, bridges, cut_stations
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.results import FaceMap, Results, Shape, Sweep, VariantResult
 from stiffcalc.caliper.verdict import verdict
-from stiffcalc.catalogue import grade, head, thread
+from stiffcalc.catalogue import head, thread
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces, fasteners
 from stiffcalc.mechanics.fasteners import Preload
@@ -26,11 +27,13 @@ from stiffcalc.version import __version__
 Progress = Callable[[str], None]
 
 CAUTIONS = (
-    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice decide.",
-    "Verified against 3-D solid FE of the same idealised bodies; no measured caliper stands behind these figures.",
+    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
+    "decide.",
+    "Verified against 3-D solid FE of the same idealised bodies; no measured caliper stands behind it.",
     "Brakes can hurt people: nothing here releases a part for use.",
 )
 SWEEP_STEPS = 24
+LEFT_OUT = "front view left out on request: openings are the frame's, tilt is not given"
 
 
 def silent(text: str) -> None:
@@ -40,7 +43,7 @@ def silent(text: str) -> None:
 def assess(study: Study, *, front_view: bool = True, progress: Progress = silent) -> Results:
     """Answer a study: every layout, load case and check.
 
-    The front view runs unless `front_view` is False or gmsh is missing, which a notice in the results then says.
+    The front view runs unless `front_view` is False or gmsh is missing; a notice in the results says so.
     Raises `ConvergenceError` where a joint finds no equilibrium.
     """
     missing = (
@@ -49,7 +52,7 @@ def assess(study: Study, *, front_view: bool = True, progress: Progress = silent
         else "front view left out on request: openings are the frame's, tilt is not given"
     )
     notices = (missing,) if missing else ()
-    variants = []
+    variants: list[VariantResult] = []
     for i, design in enumerate(study.designs):
         progress(f"{i + 1} of {len(study.designs)}: {design.name}")
         variants.append(variant_result(design, with_front_view=not missing))
@@ -94,7 +97,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
 
 
 def preloads(design: Design) -> Preload:
-    """Preload interval of every bolt (J,), from its torque or its nominal preload, and the tightening's scatter."""
+    """Preload interval of every bolt (J,), from its torque or nominal preload, and the scatter."""
     nominal = np.array([nominal_preload(b) for b in design.caliper.bolts])
     return fasteners.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
 
@@ -114,14 +117,6 @@ def nominal_preload(bolt: Bolt) -> float:
             friction_head=bolt.friction_head,
             head_mean=mean,
         )
-    )
-
-
-def proof_loads(design: Design) -> tuple[float, ...]:
-    """Proof load of every bolt, N."""
-    bolts = design.caliper.bolts
-    return tuple(
-        float(fasteners.proof_load(grade(b.grade).proof_MPa, thread=thread(b.thread))) for b in bolts
     )
 
 
@@ -179,13 +174,13 @@ def shape(layout: Layout, views: tuple[FrontView, ...]) -> Shape:
     )
 
 
-def front_field(layout: Layout, views: tuple[FrontView, ...]) -> tuple[Array, Array, Array]:
+def front_field(layout: Layout, views: tuple[FrontView, ...]) -> tuple[Array, NDArray[np.int64], Array]:
     """Nodes, corner triangles and opening on the outboard half's mesh; empty without the front view.
 
     Unequal halves have unequal meshes, so the opening drawn is then twice the outboard half's movement.
     """
     if not views:
-        return np.empty((0, 2)), np.empty((0, 3), dtype=int), np.empty(0)
+        return np.empty((0, 2)), np.empty((0, 3), dtype=np.int64), np.empty(0)
     view, answer = views[1], layout.answer
     moved = answer.change
     points = forces(answer.pair, moved)[0, 0, -1]
@@ -193,4 +188,4 @@ def front_field(layout: Layout, views: tuple[FrontView, ...]) -> tuple[Array, Ar
     field = 2 * own + view.rigid @ moved.rigid[0, 0, -1]
     corners = view.mesh.triangles[:, :3]
     used, renumbered = np.unique(corners, return_inverse=True)
-    return view.mesh.nodes[used], renumbered.reshape(corners.shape), field[used]
+    return view.mesh.nodes[used], renumbered.reshape(corners.shape).astype(np.int64), field[used]

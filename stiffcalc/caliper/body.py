@@ -1,8 +1,9 @@
 """The defined body: what metal stands where. Geometry only, so that anyone can rebuild it in solid FE.
 
-A wall is a prism on its front outline from the inner face (z = half gap) outward; bores are cylinders cut from the
-inner face leaving the floor; pockets are prisms cut from the outer face; a bridge is a prism over its x range from inner
-face to inner face, its underside the rotor circle (arch) or flat; bolt holes run through everything along z.
+A wall is a prism on its front outline from the inner face (z = half gap) outward; bores are cylinders cut
+from the inner face leaving the floor; pockets are prisms cut from the outer face; a bridge is a prism over its x
+range from inner face to inner face, its underside the rotor circle (arch) or flat; bolt holes run through
+everything along z.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stiffcalc import catalogue
-from stiffcalc.caliper.body import BoltShape, Body, BoreShape, BridgeShape, HalfShape, PocketShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import fasteners
 from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Wall

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.caliper.body import Body
-from stiffcalc.caliper.checks import Context, run_checks
+from stiffcalc.caliper.checks import run_checks
 from stiffcalc.caliper.measures import Masses
+from stiffcalc.caliper.requirement import Context
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import BoltState, CaseResult, Fluid, JointState, ModelOpening
 from stiffcalc.caliper.validity import sentences

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
@@ -128,7 +129,7 @@ class CaseResult:
 
 @dataclass(frozen=True)
 class Sweep:
-    """Pressure sweep from 0 to the highest load case; preload axis S = (minimum, nominal, maximum), S = 1 if no bolts."""
+    """Pressure sweep from 0 to the highest load case; preload axis S = (min, nominal, max), S = 1 if no bolts."""
 
     pressure: Array  # (P,)
     spread: Array  # (S, P) headline model
@@ -151,7 +152,7 @@ class Shape:
     cut_opening: Array  # (K,)
     cut_slope: Array  # (K,) rad
     nodes: Array  # (n, 2)
-    triangles: Array  # (t, 3) int
+    triangles: NDArray[np.int64]  # (t, 3)
     opening: Array  # (n,)
 
 

@@ -30,8 +30,8 @@ def geometry(body: Body, *, tilted: bool) -> list[str]:
             )
         if not THICK <= ratio <= FRONT_SLENDER:
             found.append(
-                f"{name} wall: height/thickness {ratio:.1f} is outside {THICK:g} to {FRONT_SLENDER:g}, where the front view "
-                "was compared with solids."
+                f"{name} wall: height/thickness {ratio:.1f} is outside {THICK:g} to {FRONT_SLENDER:g}, where the "
+                "front view was compared with solids."
             )
     return found
 

@@ -42,10 +42,12 @@ def unmet(variant: VariantResult) -> int:
 def alone(variant: VariantResult) -> str:
     """The verdict on a study of one layout."""
     case, found = governing(variant), worst(variant)
-    text = f"'{variant.name}' opens {case.spread * 1e3:.0f} µm at {case.pressure:g} MPa and weighs {variant.mass.total:.2f} kg"
-    if found is None:
-        return text + "."
-    return f"{text}; {'every check is met' if not unmet(variant) else f'{unmet(variant)} checks are not met'}, {tightest(found)}."
+    text = (
+        f"'{variant.name}' opens {case.spread * 1e3:.0f} µm at {case.pressure:g} MPa and weighs "
+        f"{variant.mass.total:.2f} kg"
+    )
+    state = f"{unmet(variant)} checks are not met" if unmet(variant) else "every check is met"
+    return f"{text}; {state}, {tightest(found)}." if found else f"{text}."
 
 
 def tightest(found: tuple[CaseResult, Check]) -> str:
@@ -92,4 +94,4 @@ def reservation(variants: tuple[VariantResult, ...]) -> str:
     apart = max(masses) / min(masses) - 1
     if apart < SAME:
         return "Masses are equal within 1 %; neither layout is stiffer by nature, so this holds for these sizes only."
-    return f"Masses differ by {apart:.0%}, so this is not a comparison at equal mass; neither layout is stiffer by nature."
+    return f"Masses differ by {apart:.0%}, so this is no comparison at equal mass; neither layout is stiffer by nature."
