@@ -87,7 +87,7 @@ def tighten(pair: Pair, preload: Array) -> State:
     lead = preload.shape[:-1]
     rows = _rows(lead)
     system = _system(pair, bolts_act=False)
-    bolts = preload.reshape(len(rows), -1)
+    bolts = preload.reshape(len(rows), preload.shape[-1])
     given = np.concatenate([-bolts, np.zeros((len(rows), pair.flexibility.points.bores))], axis=-1)
     return reshaped(
         _solve(
@@ -113,9 +113,9 @@ def load(pair: Pair, tightened: State, pressure: Array) -> State:
     rows = _rows(lead)
     p = np.broadcast_to(pressure, lead).reshape(-1)
     bolts = before.bolt.shape[-1]
-    preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(-1, bolts)
+    preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(len(rows), bolts)
     heads = before.points[..., pair.flexibility.points.bolt]
-    seated = np.broadcast_to(heads, (*lead, bolts)).reshape(-1, bolts)
+    seated = np.broadcast_to(heads, (*lead, bolts)).reshape(len(rows), bolts)
     given = p[:, None] * pair.bore_area[rows]
     state = _solve(
         pair,

@@ -1,9 +1,10 @@
-"""Halves made of one uniform beam along x, condensed in closed form: realistic figures for tests of the joint."""
+"""Halves made of one uniform beam along x, condensed in closed form: realistic figures for the joint."""
 
 import numpy as np
 
-from stiffcalc.condensed import Flexibility, Outputs, Points
+from stiffcalc.condensed import Flexibility, Outputs, Points, add
 from stiffcalc.mechanics.bridges import Bridges, reference
+from stiffcalc.mechanics.joint import join
 
 GAUSS_X, GAUSS_W = np.polynomial.legendre.leggauss(4)  # products of moments linear in x: exact
 
@@ -25,10 +26,12 @@ def make_bridges(x, y, arch, *, length=61.0, holes=(), E=71000.0):
     )
 
 
-def beam_half(bridges, *, bolts, bores, y_beam, height, thickness, E=71000.0, nu=0.33, floor=2e-8):
+def beam_half(
+    bridges, *, bolts, bores, y_beam, height, thickness, E=71000.0, nu=0.33, floor=2e-8, curvature=1e-9
+):
     """One half: beam of height x thickness at y_beam (D,), clamped at its left end (any three pins will do).
 
-    bolts, bores: (D, J, 2), (D, B, 2) of x, y. Bore-wall pressure is an initial curvature over the whole beam.
+    bolts, bores: (D, J, 2), (D, B, 2) of x, y. Bore-wall pressure curves the whole beam.
     """
     x_b, y_r = reference(bridges)
     left = bridges.x[..., 0].min(axis=-1)
@@ -60,7 +63,7 @@ def beam_half(bridges, *, bolts, bores, y_beam, height, thickness, E=71000.0, nu
         "wall shear": push[:, :, None] * push[:, None, :] * near / _col(kGA),
         "floor": np.broadcast_to(floor * bores_at, (D, m, m)),
     }
-    curved = 1e-9 * (0.5 * push * (x - left[:, None]) ** 2 - bend * (x - left[:, None]))
+    curved = curvature * (0.5 * push * (x - left[:, None]) ** 2 - bend * (x - left[:, None]))
     R = np.stack([push, push * y + twist, bend - push * x], axis=-1)
     return Flexibility(
         points=Points(bridges=x_b.shape[1], bolts=bolts.shape[1], bores=bores.shape[1]),
@@ -74,3 +77,48 @@ def beam_half(bridges, *, bolts, bores, y_beam, height, thickness, E=71000.0, nu
 
 def _col(value):
     return np.reshape(value, (-1, 1, 1))
+
+
+def caliper(
+    designs=1, *, jointed=True, layer=0.85, centre=None, scale=1.0, E=71000.0, E_bolt=205000.0, thickness=30.0
+):
+    """Invented four-bore bodies of beam halves: end bridges with two M10-like bolts each.
+
+    centre: None, "glued" or "jointed" adds an unbolted centre bridge. `scale` enlarges every length. Returns
+    (pair, bridges).
+    """
+
+    def rep(values):
+        array = np.asarray(values, dtype=float)
+        return np.broadcast_to(array, (designs, *array.shape)).copy()
+
+    x, y, arch = [[-110, -78], [78, 110]], [[105, 190]] * 2, [168.0] * 2
+    bolts = [[-94, 156], [-94, 178], [94, 156], [94, 178]]
+    holes = [[[*b, 11.0] for b in bolts[:2]], [[*b, 11.0] for b in bolts[2:]]]
+    faces = [jointed, jointed]
+    if centre:
+        x, y, arch = [*x, [-12, 12]], [*y, [172, 190]], [*arch, 0.0]
+        holes, faces = [*holes, [[0.0, 180.0, 0.0]] * 2], [*faces, centre == "jointed"]
+    bridges = make_bridges(
+        scale * rep(x), scale * rep(y), scale * rep(arch), length=61.0 * scale, holes=scale * rep(holes), E=E
+    )
+    half = beam_half(
+        bridges,
+        bolts=scale * rep(bolts),
+        bores=scale * rep([[-30, 135], [32, 135]]),
+        y_beam=scale * rep(147.5),
+        height=scale * rep(85.0),
+        thickness=scale * np.broadcast_to(thickness, (designs,)),
+        E=E,
+        floor=2e-8 * 71000.0 / E / scale,
+        curvature=1e-9 * 71000.0 / E / scale,
+    )
+    pair = join(
+        add(half, half),
+        bridges=bridges,
+        jointed=faces,
+        layer=layer * bridges.length,
+        bolt_flexibility=rep([129.0 / (E_bolt * 78.5) / scale] * 4),
+        bore_area=scale**2 * rep([np.pi / 4 * 42.0**2, np.pi / 4 * 38.0**2]),
+    )
+    return pair, bridges
