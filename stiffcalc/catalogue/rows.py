@@ -56,6 +56,10 @@ def status_of(statuses: Iterable[str]) -> str:
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known name that looks most like `word`, or None where none looks like it."""
     plain = {name.lower(): name for name in known}
+    # A key without its unit is the commonest slip, and too short to look like the whole key.
+    with_unit = [name for low, name in plain.items() if low.startswith(f"{word.lower()}_")]
+    if with_unit:
+        return with_unit[0]
     close = get_close_matches(word.lower(), plain, n=1, cutoff=0.5)
     return plain[close[0]] if close else None
 

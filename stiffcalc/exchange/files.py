@@ -15,7 +15,7 @@ def write_text_atomic(path: Path, text: str) -> None:
 
 
 def write_bytes_atomic(path: Path, content: bytes) -> None:
-    """Write under a temporary name in the same folder, then rename: `path` is the old file or the whole new one.
+    """Write under a temporary name in the same folder, then rename: `path` is the old file or the new one.
 
     Raises InputError where `path` is a folder or its folder does not exist, OSError where the disk refuses.
     """
@@ -49,8 +49,8 @@ def _umask() -> int:
 def prepare_folder(path: Path, marker: str) -> None:
     """Make `path` a folder of ours, with the empty file `marker` inside as the sign of it.
 
-    A folder that already carries the marker is used again and an empty one is taken; anything else is refused with
-    InputError, so that no folder of something else is written into.
+    A folder that already carries the marker is used again and an empty one is taken; anything else is refused
+    with InputError, so that no folder of something else is written into.
     """
     if path.exists() and not path.is_dir():
         raise InputError([Fault(str(path), "a file", "a folder to write into", "give another name")])

@@ -9,6 +9,8 @@ import math
 from collections.abc import Iterator
 from itertools import combinations
 
+import numpy as np
+
 from stiffcalc.errors import Fault
 from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside, wall_outline
 from stiffcalc.study.parts import Parts
@@ -73,9 +75,8 @@ def _pocket_faults(where: str, wall: Wall, bores: tuple[Bore, ...]) -> Iterator[
     placed = [(f"{where}.pockets[{i}]", pocket) for i, pocket in enumerate(wall.pockets, start=1)]
     half = wall.length / 2
     for place, pocket in placed:
-        outside = max(
-            -half - pocket.x[0], pocket.x[1] - half, wall.bottom_y - pocket.y[0], pocket.y[1] - wall.top_y
-        )
+        (x0, x1), (y0, y1) = pocket.x, pocket.y
+        outside = np.max([-half - x0, x1 - half, wall.bottom_y - y0, y1 - wall.top_y])
         if outside > 0:
             yield Fault(
                 place, f"a pocket {outside:.4g} mm outside the wall", "inside the wall", "make it smaller"
@@ -97,7 +98,8 @@ def _pocket_depth(place: str, pocket: Pocket, wall: Wall, bores: tuple[Bore, ...
 
 def _overlap(a: tuple[float, float], b: tuple[float, float]) -> float:
     """Length common to two ranges; zero or negative where they are apart."""
-    return min(a[1], b[1]) - max(a[0], b[0])
+    # numpy's minimum hands NaN on, Python's own depends on the order
+    return float(np.minimum(a[1], b[1]) - np.maximum(a[0], b[0]))
 
 
 def _bridge_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
@@ -166,5 +168,5 @@ def _piston_faults(parts: Parts) -> Iterator[Fault]:
         ("caliper.piston.crown_mm", piston.crown),
         ("caliper.fluid_depth_mm", caliper.fluid_depth),
     ):
-        if length >= depth:
+        if length >= depth > 0:
             yield Fault(where, f"{length:g}", f"below {depth:g}, the depth of the bores", "make it smaller")

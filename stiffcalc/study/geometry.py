@@ -27,13 +27,15 @@ def underside(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> tuple[Array, Ar
     if bridge.y is not None:
         return x, np.full_like(x, bridge.y[0])
     radius = rotor.outer_radius + rotor.edge_clearance
-    bottom = max(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
+    bottom = np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
     return x, np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom)
 
 
 def top(bridge: Bridge, caliper: Caliper) -> float:
     """Upper edge of a bridge: as given, else the lower one of the two walls' tops."""
-    return min(caliper.inboard.top_y, caliper.outboard.top_y) if bridge.y is None else bridge.y[1]
+    if bridge.y is not None:
+        return bridge.y[1]
+    return float(np.minimum(caliper.inboard.top_y, caliper.outboard.top_y))
 
 
 def footprint(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:

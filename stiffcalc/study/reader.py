@@ -66,8 +66,9 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     root.finish()
     designs = [base]
     log.faults.extend(same_names("variant", (v.name for v in variants)))
-    for variant in variants:
-        designs.append(_read_variant(variant, raw, base_name, log))
+    # Without these there is no base to vary, and a path would seem to make one.
+    if all(isinstance(raw.get(key), Mapping) for key in ("rotor", "pad", "caliper")):
+        designs += [_read_variant(variant, raw, base_name, log) for variant in variants]
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
     return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw)

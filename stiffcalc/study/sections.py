@@ -226,7 +226,7 @@ def find_material(table: Table, key: str, own: Mapping[str, Material], default: 
     if name in own:
         return own[name]
     known = {**catalogue.materials(), **own}
-    if name not in known and len(table.log.faults) == before:
+    if name and name not in known and len(table.log.faults) == before:
         table.log.faults.append(unknown_name(name, known, where=table.path(key), what="material"))
     return known.get(name, _NO_MATERIAL)
 

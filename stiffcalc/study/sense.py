@@ -74,7 +74,7 @@ def _clamp_faults(design: Design) -> Iterator[Fault]:
     asked = design.limits.clamp_force_N
     highest = max((c.pressure for c in design.load_cases), default=math.nan)
     possible = highest * piston_area(design.caliper)
-    if asked is not None and asked > possible:
+    if asked is not None and design.caliper.bores and asked > possible:
         allowed = f"at most {possible:.0f}, the highest pressure on the pistons of one side"
         mend = "lower the limit, or raise pressure or bores"
         yield Fault("limits.clamp_force_N", f"{asked:g}", allowed, mend)
