@@ -53,7 +53,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
     line = found.cut_opening[0, 0, at]
     tilted = layout.headline == "front view"
     clamp = float(hydraulics.clamp_force(case.pressure, diameters=diameters(body)))
-    stiffness = clamp / spread / 1e3 if spread > 0 else float("nan")
+    stiffness = clamp / spread / 1e3 if case.pressure > 0 else float("nan")
     fluid = fluid_volume(layout, case, at)
     joints = joint_states(layout, at)
     tilt = tuple(float(v) * MRAD for v in found.tilt[0, 0, at])

@@ -1,0 +1,188 @@
+"""The main job as a whole: contract, determinism, properties that need no number, and trends of the trade."""
+
+import dataclasses
+import json
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import stiffcalc
+from stiffcalc.caliper import assess as assessing
+from stiffcalc.study import parse
+
+DEMO = Path(__file__).parents[2] / "studies/hillclimb_front.toml"
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return stiffcalc.assess(stiffcalc.load(DEMO))
+
+
+def variant(results, name):
+    return next(v for v in results.variants if name in v.name)
+
+
+def edited(**changes):
+    """The demo's base design alone, with dotted keys (double underscore) changed."""
+    data = tomllib.loads(DEMO.read_text())
+    data.pop("variant")
+    for path, value in changes.items():
+        *above, last = path.split("__")
+        table = data
+        for key in above:
+            table = table[key]
+        table[last] = value
+    return parse(data).designs[0]
+
+
+def spread(design, pressure=10.0):
+    result = assessing.variant_result(design, with_front_view=False)
+    return next(c for c in result.load_cases if c.pressure == pressure).spread
+
+
+def test_three_lines_of_python(demo):
+    # The README's example, on the same study.
+    assert demo.variants[0].load_cases[0].spread > 0
+    assert isinstance(demo.verdict, str)
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        demo.verdict = "other"
+
+
+def test_same_inputs_same_bytes(demo):
+    again = stiffcalc.assess(stiffcalc.load(DEMO))
+    assert json.dumps(demo.to_dict()) == json.dumps(again.to_dict())
+
+
+def test_contract_is_plain_and_complete(demo):
+    contract = json.loads(json.dumps(demo.to_dict(), allow_nan=False))
+    assert contract["format"] == 1
+    case = contract["variants"][0]["load_cases"][0]
+    assert {"spread", "max", "by_bore", "middle", "bow"} <= case["opening_mm"].keys()
+    assert set(case["models"]) == {"frame", "front_view"}
+    assert case["models"]["frame"]["tilt_mrad"] is None, "the frame's tilt is not published"
+    assert case["joints"][0]["bolts"][0].keys() >= {"index", "preload_N", "force_N", "amplitude_N"}
+    assert {c["id"] for c in case["checks"]} >= {
+        "clamp force",
+        "spread",
+        "slip",
+        "bolt service",
+        "engagement",
+    }
+
+
+def test_contributions_sum_to_the_spread(demo):
+    for v in demo.variants:
+        for case in v.load_cases:
+            assert sum(case.contributions.values()) == pytest.approx(case.spread, rel=1e-9)
+
+
+def test_every_solve_is_in_balance(demo):
+    for v in demo.variants:
+        for case in v.load_cases:
+            for model in case.models.values():
+                assert max(model.residual, model.equilibrium, model.energy) < 1e-8
+
+
+def test_margins_are_sorted_and_signed(demo):
+    for v in demo.variants:
+        for case in v.load_cases:
+            margins = [c.margin for c in case.checks]
+            assert margins == sorted(margins)
+            assert all(c.met == (c.margin >= 0) for c in case.checks)
+
+
+def test_minimum_preload_governs_onset(demo):
+    base = demo.variants[0]
+    design = stiffcalc.load(DEMO).designs[0]
+    stronger = dataclasses.replace(
+        design,
+        caliper=dataclasses.replace(
+            design.caliper, bolts=tuple(dataclasses.replace(b, scatter=1.0) for b in design.caliper.bolts)
+        ),
+    )
+    sure = assessing.variant_result(stronger, with_front_view=False)
+    loose = assessing.variant_result(design, with_front_view=False)
+    ratio = sure.load_cases[0].joints[0].onset_MPa / loose.load_cases[0].joints[0].onset_MPa
+    low = base.load_cases[0].joints[0].bolts[0]
+    # P04 of the property list: for fixed geometry the threshold is proportional to preload.
+    assert ratio == pytest.approx(low.preload_nominal / low.preload_min, rel=1e-9)
+
+
+def test_middle_is_rotor_plus_two_pads_wide(demo):
+    # Fact of the trade: the body is only as wide as rotor, two pads and their running clearance need.
+    # common practice, no source
+    design = stiffcalc.load(DEMO).designs[0]
+    wide = design.rotor.thickness + 2 * (design.pad.thickness + design.pad.running_clearance)
+    assert 2 * demo.variants[0].body.half_gap == pytest.approx(wide, rel=1e-12)
+
+
+def test_two_bolts_through_a_centre_bridge_stiffen_the_middle(demo):
+    # Fact of the trade: two added fasteners through a centre bridge raise resistance to opening along the
+    # centre line. common practice, no source
+    four, six = variant(demo, "four bolts"), variant(demo, "six bolts")
+    assert six.load_cases[0].middle < four.load_cases[0].middle
+    assert six.load_cases[0].bow < four.load_cases[0].bow
+
+
+def test_neither_layout_is_stiffer_by_nature():
+    # Fact of the trade: below onset a bolted body is as stiff as the same body in one piece with the same holes,
+    # so more metal can put either layout in front. common practice, no source
+    def layouts(two_thickness, one_thickness):
+        two = edited(caliper__wall__thickness_mm=two_thickness)
+        one = edited(caliper__layout="monoblock", caliper__bolt=[], caliper__wall__thickness_mm=one_thickness)
+        return spread(two), spread(one)
+
+    two, one = layouts(34.0, 30.0)
+    assert two < one
+    two, one = layouts(30.0, 34.0)
+    assert one < two
+
+
+def test_spread_falls_with_modulus_and_rises_with_gap():
+    base = edited()
+    stiff = dataclasses.replace(base.caliper.material, E=2 * base.caliper.material.E)
+    one = edited(caliper__layout="monoblock", caliper__bolt=[])
+    caliper = dataclasses.replace(
+        one.caliper,
+        material=stiff,
+        bridges=tuple(dataclasses.replace(b, material=stiff) for b in one.caliper.bridges),
+    )
+    # P11: with fixed loads and one material, opening is proportional to 1/E.
+    assert spread(dataclasses.replace(one, caliper=caliper)) == pytest.approx(spread(one) / 2, rel=1e-9)
+    assert spread(edited(pad__thickness_mm=18.0)) > spread(base)
+
+
+def test_equal_halves_are_one_half_twice():
+    # P08: unequal halves whose difference vanishes give the symmetric body's answer.
+    same = edited(caliper__outboard={"thickness_mm": 31.0})
+    assert spread(same) == pytest.approx(spread(edited()), rel=1e-12)
+    thicker = edited(caliper__outboard={"thickness_mm": 40.0})
+    assert spread(thicker) < spread(edited())
+
+
+def test_without_front_view_tilt_is_not_given():
+    results = stiffcalc.assess(stiffcalc.load(DEMO), front_view=False)
+    case = results.variants[0].load_cases[0]
+    assert case.model == "frame" and case.tilt_by_bore is None and case.tilt_middle is None
+    assert any("Tilt is not given" in s for s in case.validity)
+    assert not any(c.id == "tilt" for c in case.checks)
+
+
+def test_missing_gmsh_is_a_notice_and_the_frame_stands(monkeypatch):
+    monkeypatch.setattr(assessing, "unavailable", lambda: "front view not run: install gmsh")
+    results = stiffcalc.assess(stiffcalc.load(DEMO))
+    assert results.notices == ("front view not run: install gmsh",)
+    assert results.variants[0].load_cases[0].model == "frame"
+
+
+def test_assembly_case_has_no_opening():
+    data = tomllib.loads(DEMO.read_text())
+    data.pop("variant")
+    data["load_case"].append({"name": "tightened", "kind": "assembly"})
+    results = stiffcalc.assess(parse(data), front_view=False)
+    case = results.variants[0].load_cases[-1]
+    assert case.spread == pytest.approx(0.0, abs=1e-12)
+    assert np.isnan(case.stiffness_kN_per_mm)
+    json.dumps(results.to_dict(), allow_nan=False)
