@@ -208,17 +208,16 @@ def written_out_energy(pair, before, *, p, preload):
 
 
 def test_an_unbolted_jointed_centre_bridge_soon_counts_for_nothing():
-    with_joint, glued_in, without = (caliper(centre=c)[0] for c in ("jointed", "glued", None))
-    tightened = tighten(with_joint, np.full((1, 4), 45e3))
-    found = onset(with_joint, tightened)
-    assert found.pressure[0, 2] < 0.25 * found.pressure[0, :2].min()
-    state = load(with_joint, tightened, np.array([4.0]))
-    assert open_fraction(with_joint.faces, state.response.separation)[0, 2] > 0.7  # a sliver at the top
-    opening = spread(with_joint, change(state.response, tightened.response))[0]
-    bare = load(without, tighten(without, np.full((1, 4), 45e3)), np.array([4.0])).response
-    bare = spread(without, change(bare, tighten(without, np.full((1, 4), 45e3)).response))[0]
-    tied = spread(glued_in, glued(glued_in, np.array([4.0])).response)[0]
-    assert tied < 0.95 * bare and opening == pytest.approx(bare, rel=0.03)
+    # Only the end bridges' own shortening presses it; once open, the body answers as if it were not there.
+    with_joint, without = (caliper(centre=c)[0] for c in ("jointed", None))
+    before = [tighten(pair, np.full((1, 4), 45e3)) for pair in (with_joint, without)]
+    found = onset(with_joint, before[0]).pressure[0]
+    assert found[2] < 0.25 * found[:2].min()
+    p = np.array([[6.0, 7.0]])
+    states = [load(pair, t, p).response for pair, t in zip((with_joint, without), before, strict=True)]
+    assert open_fraction(with_joint.faces, states[0].separation)[0, :, 2] == pytest.approx([1.0, 1.0])
+    rise = [np.diff(spread(pair, r)[0])[0] for pair, r in zip((with_joint, without), states, strict=True)]
+    assert rise[0] == pytest.approx(rise[1], rel=1e-9)
 
 
 def test_load_states_are_solved_as_one_by_one(opened):
