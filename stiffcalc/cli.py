@@ -15,6 +15,7 @@ from pathlib import Path
 
 from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
+from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
 from stiffcalc.report import page, tables
@@ -104,7 +105,7 @@ def write_report(answer: results.Results, out: Path, *, with_page: bool) -> None
     for name, text in tables.csv_files(answer).items():
         files.write_text_atomic(out / name, text)
     if with_page:
-        files.write_text_atomic(out / "report.html", page.render(answer))
+        files.write_text_atomic(out / "report.html", page.render(answer, accuracy=STATEMENT))
 
 
 def as_json(answer: results.Results) -> str:
