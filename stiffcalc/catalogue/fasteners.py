@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from stiffcalc.catalogue.material import Curve, curves_of
+from stiffcalc.catalogue.material import ROOM_C, Curve, curves_of
 from stiffcalc.catalogue.rows import MEMORY, Fact, facts, joined, rows, status_of, unknown_name
 from stiffcalc.errors import Fault, InputError
 
@@ -63,6 +63,8 @@ class Grade:
 
     def strength_factor(self, temperature_C: float) -> tuple[float, str]:
         """Factor on the strengths, and a sentence where the data do not cover the temperature (else '')."""
+        if ROOM_C[0] <= temperature_C <= ROOM_C[1]:
+            return 1.0, ""
         if self.strength_curve is None:
             return 1.0, f"grade {self.name}: no strength over temperature known; room value used"
         factor, inside = self.strength_curve.at(temperature_C)
