@@ -1,8 +1,9 @@
 """Internal forces of a wall seen as a free beam along x, under unit loads at its points.
 
 The beam is kept at its first station, left of every load, so that what acts beyond x passes through x:
-bending m = int (x_j - x) dF - My (conjugate to d2w/dx2), shear v = F, torque t = (y_j - y_s) F + Mx about the
-local shear centre. Axes: D designs, Q stations. Signs are those of `stiffcalc.condensed`.
+bending m (conjugate to d2w/dx2), shear v, torque t about the local shear centre. Bridges act over their width
+as a beam's end does (N evenly, My linearly), bores over their circle, bolts over their hole's circle. Axes: D
+designs, Q stations. Signs are those of `stiffcalc.condensed`.
 """
 
 from __future__ import annotations
@@ -10,9 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from stiffcalc.condensed import Array, Points
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.places import Feet, Index, Places, centres
 from stiffcalc.mechanics.sections import Sections, sections_at
 from stiffcalc.mechanics.walls import Walls
 
@@ -33,7 +34,7 @@ class Forces:
     """
 
     value: Array
-    rows: NDArray[np.intp]
+    rows: Index
     points: int
 
 
@@ -49,96 +50,90 @@ class Beam:
     twist: Forces
 
 
-def beam(walls: Walls, *, x_b: Array, y_r: Array, points: Points) -> Beam:
-    """The wall with bridges at (x_b, y_r), (D, N)."""
-    x, weight = _stations(walls, x_b)
+def beam(walls: Walls, feet: Feet, place: Places) -> Beam:
+    """The wall under unit loads at the places named."""
+    x, weight = _stations(walls, feet)
     sections = sections_at(walls, x)
-    share, arm = _beyond(walls, x, x_b)
-    level = _levels(walls, y_r)
-    torque = share * (level[:, :, None] - sections.shear_y[:, None])
-    n, p = points.bridges, points.bridges + points.bolts + points.bores
-    bores = slice(n + points.bolts, p)
-    force, at = _force_rows(points, walls.cut_x.shape[1]), points.count
-    tilt = at + np.arange(2 * points.bores)
-    cut = at + 3 * points.bores + np.arange(2 * walls.cut_x.shape[1])
-    couple = np.arange(0, 3 * n, 3)
+    share, arm = _beyond(walls, feet, x)
+    couple_share, couple_arm = _couples(feet, x)
+    n, p, bores = place.points.bridges, len(place.force) - place.cuts, place.points.bores
+    tilt = share[:, p - bores : p]
+    level = (centres(walls, feet)[1] - walls.y.mean(axis=1)[:, None])[:, :, None] - sections.shear_y[:, None]
+    rows = np.concatenate([place.force[:p], place.about_y[:n], place.force[p:], place.about_y[n:]])
+    twisted = np.concatenate(
+        [place.force[:p], place.about_y[:n], place.about_x[:n], place.force[p:], place.about_x[n:]]
+    )
+    torque = share * level
+    torques = [torque[:, :p], couple_share * level[:, :n], share[:, :n], torque[:, p:], tilt, share[:, p:]]
 
-    def stack(forces: Array, couples: Array, *extra: Array) -> Array:
-        return np.concatenate(
-            [forces[:, :p], couples[:, :n], forces[:, p:], couples[:, bores], *extra], axis=1
-        )
-
-    def rows(axis: int, *extra: NDArray[np.intp]) -> NDArray[np.intp]:
-        return np.concatenate([force[:p], couple + axis, force[p:], tilt[axis - 1 :: 2], *extra])
+    def stack(force: Array, couple: Array, tilts: Array) -> Array:
+        return np.concatenate([force[:, :p], couple, force[:, p:], tilts], axis=1)
 
     return Beam(
         x=x,
         weight=weight,
         sections=sections,
-        bending=Forces(stack(arm, -share), rows(2), p + n),
-        shear=Forces(share, force, p),
-        twist=Forces(stack(torque, share, share[:, p:]), rows(1, cut[1::2]), p + n),
+        bending=Forces(stack(arm, couple_arm, -tilt), rows, p + n),
+        shear=Forces(stack(share, couple_share, np.zeros_like(tilt)), rows, p + n),
+        twist=Forces(np.concatenate(torques, axis=1), twisted, p + 2 * n),
     )
 
 
-def _force_rows(points: Points, cuts: int) -> NDArray[np.intp]:
-    """Places of the forces along z: bridges, bolts, bores, then the cuts' w."""
-    n = 3 * points.bridges
-    cut = points.count + 3 * points.bores + 2 * np.arange(cuts)
-    return np.concatenate([np.arange(0, n, 3), np.arange(n, points.count), cut])
-
-
-def _stations(walls: Walls, x_b: Array) -> tuple[Array, Array]:
+def _stations(walls: Walls, feet: Feet) -> tuple[Array, Array]:
     """Stations and weights (D, Q): five in every interval between places where something begins."""
-    radius_b, radius_h = 0.5 * walls.bore_d, 0.5 * walls.hole_d
-    places = [x_b, walls.bore_x - radius_b, walls.bore_x + radius_b, walls.hole_x - radius_h]
-    places += [walls.hole_x + radius_h, walls.pocket_x[:, :, 0], walls.pocket_x[:, :, 1], walls.cut_x]
+    places = [
+        side
+        for middle, size in ((feet.x, feet.width), (walls.bore_x, walls.bore_d), (walls.hole_x, walls.hole_d))
+        for side in (middle - 0.5 * size, middle + 0.5 * size)
+    ]
+    places += [walls.pocket_x[:, :, 0], walls.pocket_x[:, :, 1], walls.cut_x]
     ends = np.sort(np.concatenate(places, axis=1), axis=1)
     step = np.diff(ends, axis=1)[:, :, None]
     shape = (len(ends), -1)
     return (ends[:, :-1, None] + step * _PLACE).reshape(shape), (step * _MEASURE).reshape(shape)
 
 
-def bore_level(walls: Walls) -> Array:
-    """Area-mean y of the bores, (D, 1), mm."""
-    area = walls.bore_d**2
-    level: Array = (walls.bore_y * area).sum(axis=1, keepdims=True) / area.sum(axis=1, keepdims=True)
-    return level
-
-
-def _levels(walls: Walls, y_r: Array) -> Array:
-    """Height above mid-height at which each force along z acts: bridges, bolts, bores, cuts."""
-    cut = np.broadcast_to(bore_level(walls), walls.cut_x.shape)
-    y = np.concatenate([y_r, walls.hole_y, walls.bore_y, cut], axis=1)
-    level: Array = y - walls.y.mean(axis=1)[:, None]
-    return level
-
-
-def _beyond(walls: Walls, x: Array, x_b: Array) -> tuple[Array, Array]:
-    """Share of each unit force that acts beyond x, and its moment about x: (D, loads, Q) each.
-
-    Bridges and cuts act at a point, bores over their circle, bolts over that of their hole.
-    """
-    n, cut = x_b.shape[1], walls.cut_x.shape[1]
-    centre = np.concatenate([x_b, walls.hole_x, walls.bore_x, walls.cut_x], axis=1)
-    ahead = centre[:, :, None] - x[:, None]
-    share = (ahead > 0.0).astype(float)
-    arm = np.maximum(ahead, 0.0)
-    discs = slice(n, ahead.shape[1] - cut)
+def _beyond(walls: Walls, feet: Feet, x: Array) -> tuple[Array, Array]:
+    """Share of each unit force that acts beyond x, and its moment about x: (D, loads, Q) each."""
+    n, cut = feet.x.shape[1], walls.cut_x.shape[1]
+    ahead = centres(walls, feet)[0][:, :, None] - x[:, None]
+    share, arm = np.empty_like(ahead), np.empty_like(ahead)
+    last = ahead.shape[1] - cut
+    share[:, :n], arm[:, :n] = strip_beyond(ahead[:, :n], width=feet.width[:, :, None])
     radius = np.maximum(0.5 * np.concatenate([walls.hole_d, walls.bore_d], axis=1), _TINY)
-    share[:, discs], arm[:, discs] = disc_beyond(ahead[:, discs], radius=radius[:, :, None])
+    share[:, n:last], arm[:, n:last] = disc_beyond(ahead[:, n:last], radius=radius[:, :, None])
+    share[:, last:], arm[:, last:] = ahead[:, last:] > 0.0, np.maximum(ahead[:, last:], 0.0)
     return share, arm
 
 
-def disc_beyond(ahead: Array, *, radius: Array) -> tuple[Array, Array]:
-    """Share of a disc's area beyond a line `ahead` of which its centre lies (negative: behind), and its
-    moment, mm.
+def strip_beyond(ahead: Array, *, width: Array) -> tuple[Array, Array]:
+    """Share of a unit force, spread evenly over `width`, that lies beyond a line, and its moment about it,
+    mm.
 
-    share = (arccos u - u sqrt(1 - u^2)) / pi, moment / radius = 2 (1 - u^2)^1.5 / 3 pi - u share, u = -ahead
-    / radius. Source: circular segment, area and first moment.
+    `ahead`: distance from the line to the strip's middle, negative behind. Source: statics.
+    """
+    share = np.clip(ahead / width + 0.5, 0.0, 1.0)
+    return share, np.where(share < 1.0, 0.5 * width * share * share, ahead)
+
+
+def disc_beyond(ahead: Array, *, radius: Array) -> tuple[Array, Array]:
+    """The same for a force spread evenly over a disc.
+
+    share = (arccos u - u sqrt(1 - u^2)) / pi, moment / radius = 2 (1 - u^2)^1.5 / 3 pi - u share, with
+    u = -ahead / radius. Source: circular segment, area and first moment.
     """
     u = -ahead / radius
     inside = np.clip(u, -1.0, 1.0)
     root = np.sqrt(1.0 - inside * inside)
     share = (np.arccos(inside) - inside * root) / np.pi
     return share, radius * ((2.0 / (3.0 * np.pi)) * root**3 - u * share)
+
+
+def _couples(feet: Feet, x: Array) -> tuple[Array, Array]:
+    """Shear and bending of a unit My of each bridge, spread linearly over its width: (D, N, Q) each.
+
+    With s the share of the width beyond x: v = 6 s (1 - s) / width, m = -s^2 (3 - 2 s). Source: statics.
+    """
+    width = feet.width[:, :, None]
+    s = np.clip((feet.x[:, :, None] - x[:, None]) / width + 0.5, 0.0, 1.0)
+    return -6.0 * s * (1.0 - s) / width, -s * s * (3.0 - 2.0 * s)

@@ -20,14 +20,27 @@ class FrameConstants:
     root_y_height: float
     torsion: float
     torsion_bored: float
+    distortion_bored: float
 
 
 # Plain theory: nothing at the root, Saint-Venant torsion of the open section. For derivations and tests.
 THEORY = FrameConstants(
-    root_axial=0.0, root_x=0.0, root_y=0.0, root_y_height=0.0, torsion=1.0, torsion_bored=1.0
+    root_axial=0.0,
+    root_x=0.0,
+    root_y=0.0,
+    root_y_height=0.0,
+    torsion=1.0,
+    torsion_bored=1.0,
+    distortion_bored=0.0,
 )
 
 # Starting values from a throwaway study on about 100 solids; replaced by studies/solid_check/fit_frame.py.
 FITTED = FrameConstants(
-    root_axial=0.16, root_x=0.63, root_y=0.21, root_y_height=2.4, torsion=1.34, torsion_bored=0.85
+    root_axial=0.16,
+    root_x=0.16,
+    root_y=0.16,
+    root_y_height=0.0,
+    torsion=1.1,
+    torsion_bored=0.4,
+    distortion_bored=1.75,
 )

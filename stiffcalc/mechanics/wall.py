@@ -1,9 +1,10 @@
 """A wall's flexibility by the force method (unit loads), D designs at once.
 
-    F_ij = int (m_i m_j / E I + v_i v_j / kappa G A + t_i t_j / G J) dx + floors + roots
+    F_ij = int (m_i m_j / E I + v_i v_j / kappa G A + t_i t_j / G J) dx + distortion + floors + roots
 
-Internal forces come from statics alone (`beam`), so nothing is assembled or solved. Points and signs are
-those of `stiffcalc.condensed`. Source: Castigliano's theorem, any text.
+Internal forces come from statics alone (`beam`) and distortion from plain sums (`distortion`), so nothing is
+assembled or solved. Points and signs are those of `stiffcalc.condensed`. Source: Castigliano's theorem, any
+text.
 """
 
 from __future__ import annotations
@@ -13,58 +14,59 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stiffcalc.condensed import Array, Flexibility, Outputs, Points
-from stiffcalc.mechanics.beam import Beam, Forces, beam, bore_level
+from stiffcalc.condensed import Array, Flexibility, Outputs
+from stiffcalc.mechanics.beam import Beam, Forces, beam
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference
 from stiffcalc.mechanics.constants import FITTED, FrameConstants
+from stiffcalc.mechanics.distortion import Modes, modes
 from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexibility
+from stiffcalc.mechanics.places import Feet, Places, bore_level, places
 from stiffcalc.mechanics.sections import chord
 from stiffcalc.mechanics.walls import Walls
 
 
 @dataclass(frozen=True)
 class Footprints:
-    """Where bridges meet the wall. Axes: D designs, N bridges. mm."""
+    """Where bridges meet the wall, and their sections there."""
 
-    x: Array  # (D, N) reference point
-    y: Array
-    area: Array  # (D, N, 3, 3) int a a^T dA about it, a = [1, y - y_r, -(x - x_b)]
-    width: Array  # (D, N) along x
+    feet: Feet
+    area: Array  # (D, N, 3, 3) int a a^T dA about the reference point, a = [1, y - y_r, -(x - x_b)]
 
 
 def footprints(bridges: Bridges) -> Footprints:
     """Footprints of bridges on the wall they meet."""
     x, y = reference(bridges)
-    return Footprints(x=x, y=y, area=area_matrix(bridges), width=np.diff(bridges.x, axis=2)[:, :, 0])
+    area = area_matrix(bridges)
+    width = np.diff(bridges.x, axis=2)[:, :, 0]
+    return Footprints(Feet(x=x, y=y, width=width, height=area[..., 0, 0] / width), area)
 
 
-def wall_flexibility(walls: Walls, feet: Footprints, *, constants: FrameConstants = FITTED) -> Flexibility:
+def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED) -> Flexibility:
     """Condense D walls to their points, see `stiffcalc.condensed.Flexibility`.
 
-    Parts: "wall bending", "wall twist", "wall shear", "floor", "root". Outputs: the tilt rows come from the
-    beam, about 20 % low against solids, and are not to be published; `bore_wall` is the beam's by
-    reciprocity, plus a thick cylinder's growth under its own pressure.
+    Parts: "wall bending", "wall twist", "wall shear" (distortion of the section in the first and last),
+    "floor", "root". The `bore_wall` outputs are the wall's by reciprocity, plus a thick cylinder's own
+    growth.
     """
-    points = Points(bridges=feet.x.shape[1], bolts=walls.hole_x.shape[1], bores=walls.bore_x.shape[1])
-    m, tilts = points.count, 2 * points.bores
-    size = m + 3 * points.bores + 2 * walls.cut_x.shape[1]
-    line = beam(walls, x_b=feet.x, y_r=feet.y, points=points)
-    stacked = _beam_parts(walls, line, shape=(size, m), constants=constants)
-    swept = _swept(walls, line, size)
+    place = places(walls, prints.feet)
+    m = place.points.count
+    line = beam(walls, prints.feet, place)
+    bent = modes(
+        walls, prints.feet, place, eccentricity=-0.5 * walls.floor[:, None], bored=constants.distortion_bored
+    )
+    stacked = _line_parts(walls, line, place, constants)
+    stacked["wall bending"] += _modal(bent, bent.bending, m)
+    stacked["wall shear"] += _modal(bent, bent.shear, m)
+    swept = _swept(walls, line, bent, place)
     parts = {name: part[:, :m] for name, part in stacked.items()}
-    parts["floor"] = _floors(walls, points)
-    parts["root"] = _roots(walls, feet, points=points, constants=constants)
-    O = _total(part[:, m:] for part in stacked.values())
-    O[:, tilts : tilts + points.bores] = swept[:, :m].swapaxes(1, 2)
-    wall = swept.sum(axis=2)
-    wall[:, m + tilts : m + tilts + points.bores] = bore_growth(walls)
-    outputs = Outputs(O=O, wall=wall[:, m:], R=_rigid_outputs(walls))
+    parts["floor"] = _floors(walls, place)
+    parts["root"] = _roots(walls, prints, place, constants)
     return Flexibility(
-        points=points,
+        points=place.points,
         F=_total(parts.values()),
-        R=_rigid_points(walls, feet, points),
-        wall=wall[:, :m],
-        outputs=outputs,
+        R=_rigid_points(walls, prints.feet, place),
+        wall=swept[:, :m].sum(axis=2),
+        outputs=_outputs(walls, place, stacked, swept),
         parts=parts,
     )
 
@@ -77,39 +79,42 @@ def _total(parts: Iterable[Array]) -> Array:
     return total
 
 
-def _beam_parts(
-    walls: Walls, line: Beam, *, shape: tuple[int, int], constants: FrameConstants
-) -> dict[str, Array]:
-    """The three integrals, (D, *shape) each: rows are points and outputs, columns points."""
+def _line_parts(walls: Walls, line: Beam, place: Places, constants: FrameConstants) -> dict[str, Array]:
+    """The three integrals, (D, size, m) each: rows are points and outputs, columns points."""
     s, c = line.sections, constants
     E = walls.E[:, None]
     G = E / (2.0 * (1.0 + walls.nu[:, None]))
     J = c.torsion * ((1.0 - c.torsion_bored) * s.J_solid + c.torsion_bored * s.J_open)
     return {
-        "wall bending": _integral(line.bending, line.weight / (E * s.I_bending), shape),
-        "wall twist": _integral(line.twist, line.weight / (G * J), shape),
-        "wall shear": _integral(line.shear, line.weight / (G * s.shear_area), shape),
+        "wall bending": _integral(line.bending, line.weight / (E * s.I_bending), place),
+        "wall twist": _integral(line.twist, line.weight / (G * J), place),
+        "wall shear": _integral(line.shear, line.weight / (G * s.shear_area), place),
     }
 
 
-def _integral(forces: Forces, weight: Array, shape: tuple[int, int]) -> Array:
+def _integral(forces: Forces, weight: Array, place: Places) -> Array:
     """int f_i f_j weight dx, each entry put in its place."""
     columns = forces.value[:, : forces.points]
-    whole = np.zeros((len(weight), *shape))
-    whole[:, forces.rows[:, None], forces.rows[: forces.points]] = (
-        forces.value * weight[:, None]
-    ) @ columns.swapaxes(1, 2)
+    block = (forces.value * weight[:, None]) @ columns.swapaxes(1, 2)
+    whole = np.zeros((len(weight), place.size, place.points.count))
+    whole[:, forces.rows[:, None], forces.rows[: forces.points]] = block
     return whole
 
 
-def _swept(walls: Walls, line: Beam, size: int) -> Array:
+def _modal(bent: Modes, yields: Array, m: int) -> Array:
+    """Sum over modes of b_i b_j / K."""
+    product: Array = (bent.movement * yields[:, None]) @ bent.movement[:, :m].swapaxes(1, 2)
+    return product
+
+
+def _swept(walls: Walls, line: Beam, bent: Modes, place: Places) -> Array:
     """Movement of each point and output per MPa on each bore's cylinder wall, (D, size, B).
 
     By reciprocity it is also the volume that each bore's cylinder wall sweeps per unit load.
     """
     curvature = _pressure_curvature(walls, line) * line.weight[:, None]
-    whole = np.zeros((len(curvature), size, curvature.shape[1]))
-    whole[:, line.bending.rows] = line.bending.value @ curvature.swapaxes(1, 2)
+    whole: Array = bent.movement @ (bent.load * bent.bending[:, None]).swapaxes(1, 2)
+    whole[:, line.bending.rows] += line.bending.value @ curvature.swapaxes(1, 2)
     return whole
 
 
@@ -130,29 +135,40 @@ def _pressure_curvature(walls: Walls, line: Beam) -> Array:
     return curvature / stiffness[:, None]
 
 
-def _floors(walls: Walls, points: Points) -> Array:
-    part = np.zeros((len(walls.x), points.count, points.count))
-    at = np.arange(points.count)[points.bore]
+def _floors(walls: Walls, place: Places) -> Array:
+    m = place.points.count
+    part = np.zeros((len(walls.x), m, m))
+    at = np.arange(m)[place.points.bore]
     part[:, at, at] = floor_flexibility(walls)
     return part
 
 
-def _roots(walls: Walls, feet: Footprints, *, points: Points, constants: FrameConstants) -> Array:
-    part = np.zeros((len(walls.x), points.count, points.count))
-    roots = root_flexibility(walls, area=feet.area, width=feet.width, constants=constants)
-    for b in range(points.bridges):
+def _roots(walls: Walls, prints: Footprints, place: Places, constants: FrameConstants) -> Array:
+    m = place.points.count
+    part = np.zeros((len(walls.x), m, m))
+    roots = root_flexibility(walls, area=prints.area, width=prints.feet.width, constants=constants)
+    for b in range(place.points.bridges):
         part[:, 3 * b : 3 * b + 3, 3 * b : 3 * b + 3] = roots[:, b]
     return part
 
 
-def _rigid_points(walls: Walls, feet: Footprints, points: Points) -> Array:
+def _outputs(walls: Walls, place: Places, stacked: dict[str, Array], swept: Array) -> Outputs:
+    m = place.points.count
+    O = _total(stacked.values())
+    O[:, place.bore_wall] = swept[:, :m].swapaxes(1, 2)
+    wall = swept.sum(axis=2)
+    wall[:, place.bore_wall] = bore_growth(walls)
+    return Outputs(O=O[:, m:], wall=wall[:, m:], R=_rigid_outputs(walls))
+
+
+def _rigid_points(walls: Walls, feet: Feet, place: Places) -> Array:
     """Movements of the points in unit rigid motions about the origin, (D, m, 3)."""
-    rigid = np.zeros((len(walls.x), points.count, 3))
-    n = 3 * points.bridges
+    rigid = np.zeros((len(walls.x), place.points.count, 3))
+    n = place.points.bridge.stop
     rigid[:, 0:n:3] = _lift(feet.x, feet.y)
     rigid[:, 1:n:3, 1] = rigid[:, 2:n:3, 2] = 1.0
-    rigid[:, points.bolt] = _lift(walls.hole_x, walls.hole_y)
-    rigid[:, points.bore] = _lift(walls.bore_x, walls.bore_y)
+    rigid[:, place.points.bolt] = _lift(walls.hole_x, walls.hole_y)
+    rigid[:, place.points.bore] = _lift(walls.bore_x, walls.bore_y)
     return rigid
 
 

@@ -1,0 +1,150 @@
+"""Distortion of the wall's cross-section: what a beam's rigid sections leave out.
+
+A wall 1.5 to 4 times as tall as thick also bends across its height, between the bores and the bridges above
+them. With w = psi(eta) phi(x), eta from -1 at the bottom to 1 at the top, psi the Legendre polynomials P2 and
+P3 (orthogonal to the beam's own movements) and phi = cos(n pi x / L), x from the wall's end, a plate's energy
+is diagonal, and the flexibility is a plain sum over modes
+
+    F_ij = sum b_i b_j (1 / K_bending + 1 / K_shear),   b_i = movement of point i in the mode.
+
+Bending and transverse shear are added as if each carried the whole load. Axes: D designs; modes = P2 and P3
+times W waves. Source: derived (Ritz); energies of Timoshenko & Woinowsky-Krieger, Theory of Plates and
+Shells.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import j1
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.places import Feet, Places, centres
+from stiffcalc.mechanics.plates import SHEAR
+from stiffcalc.mechanics.walls import Walls
+
+WAVES = 12
+
+# P2 and P3: coefficients of 1, eta, eta^2, eta^3; integrals over -1..1 of psi^2, psi'^2, psi''^2.
+_SHAPES = np.array([[-0.5, 0.0, 1.5, 0.0], [0.0, -1.5, 0.0, 2.5]])
+_SQUARE, _SLOPE, _CURVATURE = np.array([[0.4, 2.0 / 7.0], [6.0, 12.0], [18.0, 150.0]])
+
+
+@dataclass(frozen=True)
+class Modes:
+    """Unit movements in every mode, and what the modes yield."""
+
+    movement: Array  # (D, points and outputs, modes), see `condensed`
+    load: Array  # (D, B, modes) of pressure on each bore's cylinder wall, per MPa
+    bending: Array  # (D, modes) 1 / K
+    shear: Array
+
+
+def modes(walls: Walls, feet: Feet, place: Places, *, eccentricity: Array, bored: float) -> Modes:
+    """Modes of walls with bridges at `feet`.
+
+    `eccentricity` (D, B), mm: of the pressure on each bore's cylinder wall from the metal's mid-plane,
+    positive outward. `bored`: a bored wall is (1 - share of bores in the front area) ** bored times as stiff.
+    """
+    k = np.arange(WAVES) * (np.pi / np.diff(walls.x, axis=1))
+    bending, shear = _yields(walls, k, bored)
+    return Modes(
+        movement=_movements(walls, feet, place, k),
+        load=_loads(walls, k, eccentricity),
+        bending=bending,
+        shear=shear,
+    )
+
+
+def _yields(walls: Walls, k: Array, bored: float) -> tuple[Array, Array]:
+    """1 / K of each mode, (D, modes): bending (with its twist) and transverse shear."""
+    H, L = (np.diff(v, axis=1)[:, :, None] for v in (walls.y, walls.x))
+    E, nu, t = (v[:, None, None] for v in (walls.E, walls.nu, walls.thickness))
+    share = 0.25 * np.pi * (walls.bore_d**2).sum(axis=1)[:, None, None] / (H * L)
+    along = np.where(np.arange(WAVES) == 0, 1.0, 0.5) * L * (1.0 - share) ** bored
+    square, slope, curvature = (
+        c[:, None] * (2.0 / H) ** (2 * i - 1) for i, c in enumerate((_SQUARE, _SLOPE, _CURVATURE))
+    )
+    k2 = (k * k)[:, None]
+    plate = E * t**3 / (12.0 * (1.0 - nu**2)) * along
+    bending = plate * ((square * k2 + 2.0 * (1.0 - nu) * slope) * k2 + curvature)
+    shear = SHEAR * E * t / (2.0 * (1.0 + nu)) * along * (square * k2 + slope)
+    return (1.0 / bending).reshape(len(k), -1), (1.0 / shear).reshape(len(k), -1)
+
+
+def _movements(walls: Walls, feet: Feet, place: Places, k: Array) -> Array:
+    """Movements of points and outputs, (D, rows, modes): means over footprints, bores' and holes' circles."""
+    x, y = centres(walls, feet)
+    n, p = place.points.bridges, len(place.force) - place.cuts
+    bores = np.arange(p - place.points.bores, p)
+    held, turned = np.r_[:n, bores], np.r_[:n, bores, p : len(place.force)]
+    eta, spread = _heights(walls, feet, y)
+    flat, tilted = _filters(walls, feet, k)
+    phase = k[:, None] * (x - walls.x[:, :1])[:, :, None]
+    level = np.cos(phase)
+    level[:, :p] *= flat
+    slope = k[:, None] * np.sin(phase[:, held]) * tilted
+    steep = spread[:, turned]
+    steep[:, :n] *= 0.6  # a footprint's mean slope weighs its ends more: h^2 / 20 where its mean has h^2 / 12
+    per_mm = (2.0 / np.diff(walls.y, axis=1))[:, :, None]
+    rows = np.zeros((len(k), place.size, 2, len(k[0])))
+    rows[:, place.force] = _psi(eta, spread) * level[:, :, None]
+    rows[:, place.about_x] = _psi(eta[:, turned], steep, order=1) * (per_mm * level[:, turned])[:, :, None]
+    rows[:, place.about_y] = _psi(eta[:, held], spread[:, held]) * slope[:, :, None]
+    return rows.reshape(len(k), place.size, -1)
+
+
+def _heights(walls: Walls, feet: Feet, y: Array) -> tuple[Array, Array]:
+    """eta of each force along z and the mean square of eta over what it acts on, (D, loads) each."""
+    half = 0.5 * np.diff(walls.y, axis=1)
+    tall = feet.height**2 / 12.0
+    round_ = 0.0625 * np.concatenate([walls.hole_d, walls.bore_d], axis=1) ** 2
+    square = np.concatenate([tall, round_, np.zeros_like(walls.cut_x)], axis=1) / half**2
+    return (y - walls.y.mean(axis=1, keepdims=True)) / half, square
+
+
+def _psi(eta: Array, spread: Array, *, order: int = 0) -> Array:
+    """Mean of both psi, or of a derivative by eta, about eta with mean square `spread`: (D, n, 2, 1)."""
+    terms = [np.polynomial.polynomial.polyder(_SHAPES.T, order + 2 * i) for i in (0, 1)]
+    here, bend = (np.polynomial.polynomial.polyval(eta, t) for t in terms)
+    return np.moveaxis(here + 0.5 * spread * bend, 0, -1)[..., None]
+
+
+def _filters(walls: Walls, feet: Feet, k: Array) -> tuple[Array, Array]:
+    """What is left of a wave's value in means (bridges, bolts, bores) and of its slope (bridges, bores)."""
+    z = 0.5 * k[:, None] * feet.width[:, :, None]
+    d = np.concatenate([walls.hole_d, walls.bore_d], axis=1)
+    discs = _disc_mean(0.5 * k[:, None] * d[:, :, None])
+    flat = np.concatenate([np.sinc(z / np.pi), discs], axis=1)
+    return flat, np.concatenate([_strip_slope(z), discs[:, walls.hole_d.shape[1] :]], axis=1)
+
+
+def _disc_mean(z: Array) -> Array:
+    """Mean of cos(k x) over a disc of radius z / k: 2 J1(z) / z."""
+    safe = np.maximum(z, 1e-6)
+    mean: Array = 2.0 * j1(safe) / safe
+    return mean
+
+
+def _strip_slope(z: Array) -> Array:
+    """Mean slope of sin(k x) over a strip of half width z / k, weighed as My is: 3 (sin z - z cos z) /
+    z^3.""" safe = np.maximum(z, 1e-2)
+    exact: Array = 3.0 * (np.sin(safe) - safe * np.cos(safe)) / safe**3
+    return np.where(z > 1e-2, exact, 1.0 - 0.1 * z * z)
+
+
+def _loads(walls: Walls, k: Array, eccentricity: Array) -> Array:
+    """Work of a unit pressure on each bore's cylinder wall in every mode, (D, B, modes).
+
+    -depth * eccentricity * integral over the bore's circle of the Laplacian of w. Source: derived.
+    """
+    half = (0.5 * np.diff(walls.y, axis=1))[:, :, None, None]
+    eta = (walls.bore_y - walls.y.mean(axis=1, keepdims=True)) * 2.0 / np.diff(walls.y, axis=1)
+    spread = (0.5 * walls.bore_d / np.diff(walls.y, axis=1)) ** 2
+    wave = np.cos(k[:, None] * (walls.bore_x - walls.x[:, :1])[:, :, None])
+    wave *= _disc_mean(0.5 * k[:, None] * walls.bore_d[:, :, None])
+    laplacian = _psi(eta, 0.0 * eta, order=2) / half**2 - _psi(eta, spread) * (k * k)[:, None, None]
+    volume = 0.25 * np.pi * walls.bore_d**2 * (walls.floor - walls.thickness)[:, None] * eccentricity
+    loads: Array = volume[:, :, None, None] * laplacian * wave[:, :, None]
+    return loads.reshape(*volume.shape, -1)
