@@ -128,8 +128,8 @@ def _disc_mean(z: Array) -> Array:
 
 
 def _strip_slope(z: Array) -> Array:
-    """Mean slope of sin(k x) over a strip of half width z / k, weighed as My is: 3 (sin z - z cos z) /
-    z^3.""" safe = np.maximum(z, 1e-2)
+    """Mean slope of sin(k x) over a strip, weighed as My is: 3 (sin z - z cos z) / z^3, half width z / k."""
+    safe = np.maximum(z, 1e-2)
     exact: Array = 3.0 * (np.sin(safe) - safe * np.cos(safe)) / safe**3
     return np.where(z > 1e-2, exact, 1.0 - 0.1 * z * z)
 

@@ -66,8 +66,8 @@ def places(walls: Walls, feet: Feet) -> Places:
 
 
 def centres(walls: Walls, feet: Feet) -> tuple[Array, Array]:
-    """x and y, (D, n), of the forces along z in the order of `Places.force`; cuts at the bores' area-mean
-    y.""" level = np.broadcast_to(bore_level(walls), walls.cut_x.shape)
+    """x and y, (D, n), of the forces in the order of `Places.force`; cuts at the bores' area-mean y."""
+    level = np.broadcast_to(bore_level(walls), walls.cut_x.shape)
     x = np.concatenate([feet.x, walls.hole_x, walls.bore_x, walls.cut_x], axis=1)
     return x, np.concatenate([feet.y, walls.hole_y, walls.bore_y, level], axis=1)
 
