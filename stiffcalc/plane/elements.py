@@ -153,21 +153,30 @@ def solve_pinned(K: sp.csc_matrix, loads: Array, *, pinned: Index) -> Array:
     return U
 
 
+CANDIDATES = 3  # a point near a curved side may lie in the neighbour of the triangle its corners suggest
+
+
 def locate(nodes: Array, triangles: Index, points: Array) -> tuple[Index, Array]:
     """Triangle (k,) and local coordinates (k, 2) of each point; triangle -1 where the point lies in none.
 
-    Corner barycentrics choose the candidate, Newton steps follow curved sides.
+    Corner barycentrics choose the candidates, Newton steps follow curved sides.
     """
-    local = _straight_local(nodes[triangles[:, :3]], points)
-    inside = np.minimum(local.min(axis=-1), 1 - local.sum(axis=-1))
-    best = np.argmax(inside, axis=1)
-    corners, r = nodes[triangles[best]], local[np.arange(len(points)), best]
+    straight = _straight_local(nodes[triangles[:, :3]], points)
+    likely = np.argsort(-_inside(straight), axis=1, kind="stable")[:, :CANDIDATES]
+    r = np.take_along_axis(straight, likely[..., None], axis=1)
+    corners = nodes[triangles[likely]]
     for _ in range(4):
-        gap = points - np.einsum("kn,kni->ki", shape_functions(r), corners)
-        jacobian = np.einsum("kni,knj->kij", corners, shape_slopes(r))
+        gap = points[:, None] - np.einsum("kcn,kcni->kci", shape_functions(r), corners)
+        jacobian = np.einsum("kcni,kcnj->kcij", corners, shape_slopes(r))
         r = r + np.linalg.solve(jacobian, gap[..., None])[..., 0]
-    found = np.minimum(r.min(axis=-1), 1 - r.sum(axis=-1)) > -1e-6
-    return np.where(found, best, -1), r
+    row, best = np.arange(len(points)), np.argmax(_inside(r), axis=1)
+    found = _inside(r)[row, best] > -1e-6
+    return np.where(found, likely[row, best], -1), r[row, best]
+
+
+def _inside(local: Array) -> Array:
+    """Smallest area coordinate: positive inside the triangle."""
+    return np.asarray(np.minimum(local.min(axis=-1), 1 - local.sum(axis=-1)))
 
 
 def _straight_local(corners: Array, points: Array) -> Array:

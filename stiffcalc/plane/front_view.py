@@ -149,10 +149,7 @@ def _metal(plan: PlatePlan, mesh: Mesh) -> tuple[Array, Array]:
         inside = mesh.groups[f"pocket {i}"]
         high[inside] = np.minimum(high[inside], half - pocket.depth)
     if not np.all(low < high):
-        fault = Fault(
-            "pockets", "one cuts through a bore's floor", f"below {plan.floor}", "make it shallower"
-        )
-        raise InputError([fault])
+        raise InputError([Fault("pockets", "a pierced floor", f"depth below {plan.floor}", "mill less deep")])
     return low, high
 
 
