@@ -8,8 +8,10 @@ from beam_halves import beam_half, caliper, make_bridges
 
 from stiffcalc.condensed import add
 from stiffcalc.errors import InputError
+from stiffcalc.mechanics import joint
+from stiffcalc.mechanics.bridges import section
 from stiffcalc.mechanics.joint import glued, join, load, tighten
-from stiffcalc.mechanics.joint_state import Response, change, forces
+from stiffcalc.mechanics.joint_state import JointError, Response, change, forces
 from stiffcalc.mechanics.opening import contributions, onset, spread
 
 FIELDS = [f.name for f in dataclasses.fields(Response)]
@@ -173,6 +175,16 @@ def test_hand_made_body_of_rigid_walls():
     np.testing.assert_allclose(r.tension[0], [[P, -P * h, 0.0]] * 2, rtol=1e-12, atol=1e-6)
 
 
+def test_bridge_stretch_is_that_of_the_section_about_its_centroid():
+    # Castigliano: sum N n L / (E A) with n the tension under a unit load, A the true section's area.
+    pair, bridges = caliper(centre="glued")
+    r = glued(pair, np.array([3.0])).response
+    unit = glued(pair, 1.0 / pair.bore_area.sum(axis=-1), bore_wall=False).response
+    tie = bridges.length / (bridges.E * section(bridges).area)
+    wanted = (unit.tension[..., 0] * tie * r.tension[..., 0]).sum()
+    assert contributions(pair, r)["bridge stretch"][0] == pytest.approx(wanted, rel=1e-9)
+
+
 def test_contributions_of_the_glued_body_sum_to_the_spread():
     pair, _ = caliper(3, centre="glued")
     r = glued(pair, np.array([[1.0, 5.0]] * 3)).response
@@ -190,6 +202,21 @@ def test_every_solve_reports_its_errors():
     for error in (checks.residual, checks.equilibrium, checks.energy):
         assert error.shape == (1, 2)
         assert np.all((error >= 0) & (error < 1e-12))
+
+
+@pytest.mark.parametrize("entry", [0, -1])
+def test_a_wrong_solve_does_not_pass(monkeypatch, entry):
+    # A force off by a millionth breaks equilibrium and compatibility, a rigid rotation only the latter.
+    right = joint.solve
+
+    def wrong(matrix, vector):
+        x = right(matrix, vector)
+        x[:, entry] *= 1 + 1e-6
+        return x
+
+    monkeypatch.setattr(joint, "solve", wrong)
+    with pytest.raises(JointError, match="did not converge"):
+        glued(caliper()[0], np.ones(1))
 
 
 def test_unlike_halves_add_and_unlike_points_are_refused():
