@@ -8,6 +8,7 @@ P17 and P18 are the joint diagram of any machine-design text (bolt share, separa
 
 import numpy as np
 import pytest
+import shapely
 
 from stiffcalc.condensed import Flexibility, Outputs, Points
 from stiffcalc.mechanics.bridges import Bridges
@@ -157,3 +158,38 @@ def test_p18_a_soft_bolt_sees_no_change():
     assert phi < 1e-6
     assert onset(pair, tightened).pressure[0, 0] == pytest.approx(30.0, rel=1e-6)
     assert load(pair, tightened, np.array([20.0])).response.bolt[0, 0] == pytest.approx(30000.0, rel=1e-6)
+
+
+def test_open_area_of_an_arched_face_with_holes_is_shapelys():
+    # The open part of the true face, cut by the line a . s = 0, against polygons of a general-purpose geometry
+    # library (shapely; arch and holes as fine polygons). The columns' Gauss points leave a little along x.
+    bridges = Bridges(
+        x=np.array([[[78.0, 110.0]]]),
+        y=np.array([[[105.0, 190.0]]]),
+        arch=np.array([[168.0]]),
+        length=np.array([[61.0]]),
+        hole_x=np.array([[[94.0, 94.0]]]),
+        hole_y=np.array([[[156.0, 178.0]]]),
+        hole_d=np.array([[[11.0, 11.0]]]),
+        E=np.array([[E]]),
+    )
+    faces = make_faces(bridges, layer=np.array([[50.0]]))
+    x = np.linspace(78.0, 110.0, 2001)
+    outline = [*zip(x, np.sqrt(168.0**2 - x**2), strict=True), (110.0, 190.0), (78.0, 190.0)]
+    face = shapely.Polygon(outline)
+    for y in (156.0, 178.0):
+        face = face.difference(shapely.Point(94.0, y).buffer(5.5, quad_segs=500))
+    for shift, slope_y, slope_x in [(0.0, 1.0, 0.0), (2.0, 0.5, 0.3), (-6.0, 0.4, 1.0), (10.0, -1.0, 0.1)]:
+        s = np.array([[[shift, slope_y, slope_x]]])
+        beyond = half_plane(faces, s[0, 0]).intersection(face).area / face.area
+        assert 0.03 < beyond < 0.97
+        assert open_fraction(faces, s)[0, 0] == pytest.approx(beyond, abs=2e-3)
+
+
+def half_plane(faces, s):
+    """Where a . s > 0, as a large polygon."""
+    normal = np.array([-s[2], s[1]]) / np.hypot(s[1], s[2])
+    along = np.array([-normal[1], normal[0]])
+    foot = np.array([faces.x_b[0, 0], faces.y_r[0, 0]]) - normal * s[0] / np.hypot(s[1], s[2])
+    corners = [foot + 500 * along, foot - 500 * along]
+    return shapely.Polygon([*corners, corners[1] + 500 * normal, corners[0] + 500 * normal])
