@@ -83,7 +83,11 @@ def glued(pair: Pair, pressure: Array, *, bore_wall: bool = True) -> State:
 
 
 def tighten(pair: Pair, preload: Array) -> State:
-    """All bolts at their preload (D, ..., J), N, no pressure. Raises `UnheldError`, `JointError`."""
+    """All bolts at their preload (D, ..., J), N, no pressure. Raises `UnheldError`, `JointError`.
+
+    All faces are taken as machined to one plane: a face without bolts of its own is pressed by what its
+    neighbours shorten, some hundredths of a millimetre, which in metal is a matter of flatness.
+    """
     lead = preload.shape[:-1]
     rows = _rows(lead)
     system = _system(pair, bolts_act=False)
@@ -106,7 +110,8 @@ def tighten(pair: Pair, preload: Array) -> State:
 def load(pair: Pair, tightened: State, pressure: Array) -> State:
     """Pressure (D, ...) on a tightened joint; `pressure` may have further load-state axes than `tightened`.
 
-    Raises `UnheldError`, `JointError`.
+    Bolts are springs both ways: a force below zero is a bolt gone slack, outside the model. Raises
+    `UnheldError`, `JointError`.
     """
     before = with_states(tightened.response, pressure.ndim - tightened.response.pressure.ndim)
     lead = np.broadcast_shapes(before.pressure.shape, pressure.shape)
