@@ -15,6 +15,7 @@ def design_faults(design: Design) -> Iterator[Fault]:
     yield from pad_faults(design.pad, design.rotor)
     yield from same_names("caliper.bridge", (b.name for b in design.caliper.bridges))
     yield from same_names("load_case", (c.name for c in design.load_cases))
+    yield from _fillet_faults(design)
     yield from _pressure_faults(design.load_cases)
     yield from _clamp_faults(design)
 
@@ -53,6 +54,16 @@ def pad_faults(pad: Pad, rotor: Rotor) -> Iterator[Fault]:
     if pad.length >= 2 * rotor.outer_radius:
         allowed = f"below the rotor's diameter, {2 * rotor.outer_radius:g}"
         yield Fault("pad.length_mm", f"{pad.length:g}", allowed, "the pad has to lie on the disc")
+
+
+def _fillet_faults(design: Design) -> Iterator[Fault]:
+    half_gap = design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance
+    for i, bridge in enumerate(design.caliper.bridges, start=1):
+        if bridge.fillet >= half_gap:
+            allowed = f"below {half_gap:g}, half the gap between the walls"
+            yield Fault(
+                f"caliper.bridge[{i}].fillet_mm", f"{bridge.fillet:g}", allowed, "make the fillet smaller"
+            )
 
 
 def _pressure_faults(cases: tuple[LoadCase, ...]) -> Iterator[Fault]:

@@ -129,6 +129,7 @@ BROKEN: list[tuple[list[tuple[Any, ...]], str, str]] = [
     ([(C, "bridge", 1, "name", "leading end")], "caliper.bridge[2].name", "duplicate name"),
     ([(C, "bridge", 0, "material", "6082-T6")], "caliper.bridge[1].material", "bolted-in"),
     ([(C, "bridge", 2, "material", "6082")], "caliper.bridge[3].material", 'write "6082-T6"'),
+    ([(C, "bridge", 1, "fillet_mm", 31.0)], "caliper.bridge[2].fillet_mm", "half the gap"),
     ([(C, "bridge", 0, "kind", "integrated")], "caliper.bridge[1].kind", 'write "integral"'),
     # layouts and bolts
     ([remove(C, "bolt"), (C, "bridge", 2, "kind", "integral")], "caliper.bolt", "two-piece body is held"),
