@@ -1,7 +1,7 @@
 """The one table of quantities: key, symbol, units, words, digits. Files, columns, pictures and pages are fed from it.
 
 A key is the field's name in `stiffcalc.caliper.results`; where one name means two things it is preceded by its owner
-("mass.total", "fluid.total"). Values are stored and written to files in `unit`, and shown to people in `shown`.
+("mass.total", "fluid.total", "face.x"). Values are stored and written to files in `unit`, and shown to people in `shown`.
 """
 
 from __future__ import annotations
@@ -56,13 +56,19 @@ class Quantity:
         return text.replace("-", "−")
 
     def with_unit(self, value: float | None) -> str:
-        """The shown value followed by its unit."""
+        """The shown value, a space that does not break, and its unit."""
         text = self.text(value)
-        return f"{text} {self.shown}" if self.shown and text not in ("–", "∞", "−∞") else text
+        return f"{text}\u00a0{self.shown}" if self.shown and text not in ("–", "∞", "−∞") else text
 
 
 def _q(
-    key: str, symbol: str, unit: str, words: str, digits: int | None, shown: str | None = None, factor: float = 1.0
+    key: str,
+    symbol: str,
+    unit: str,
+    words: str,
+    digits: int | None,
+    shown: str | None = None,
+    factor: float = 1.0,
 ) -> Quantity:
     return Quantity(key, symbol, unit, words, digits, unit if shown is None else shown, factor)
 
@@ -115,7 +121,7 @@ _ALL = (
     _q("open_fraction", "a", "", "share of the joint face without contact", 0, "%", 100.0),
     _q("face_pressure_max_MPa", "p_c", "MPa", "largest contact pressure, maximum preload", 0),
     _q("face_pressure_min_MPa", "p_c", "MPa", "least contact pressure, minimum preload", 0),
-    _q("pressure_MPa", "p_c", "MPa", "contact pressure, minimum preload", 0),
+    _q("face.pressure_MPa", "p_c", "MPa", "contact pressure, minimum preload", 0),
     # bolts
     _q("index", "", "", "bolt", 0),
     _kN("preload_min", "F_0", "preload, minimum"),
@@ -134,8 +140,8 @@ _ALL = (
     _q("equilibrium", "", "", "reactions against loads", None),
     _q("energy", "", "", "work against strain energy", None),
     # places and drawing data
-    _q("x", "x", "mm", "x, tangential", 1),
-    _q("y", "y", "mm", "y, radial", 1),
+    _q("face.x", "x", "mm", "x, tangential", 1),
+    _q("face.y", "y", "mm", "y, radial", 1),
     _q("y_m", "y", "mm", "y of the bores' centre", 1),
     _q("cut_x", "x", "mm", "x of the cut", 1),
     _q("nodes", "x, y", "mm", "places of the mesh", 1),

@@ -13,6 +13,7 @@ from stiffcalc.report.canvas import INK, SOFT, Picture
 
 PART, SPREAD, MARGIN = quantity("contributions"), quantity("spread"), quantity("margin")
 ROW = 0.155  # inches a bar
+LINE = 56  # characters that fit the width of a picture
 MARGINS_SHOWN, MARGIN_END = 10, 1.5  # bars longer than the axis end in a tip; their number is printed in full
 
 
@@ -52,7 +53,9 @@ def contributions(results: Results) -> Picture:
 def _at_pressure(cases: list[CaseResult]) -> str:
     pressures = {c.pressure for c in cases}
     p = quantity("pressure")
-    return f"at {p.with_unit(pressures.pop())}" if len(pressures) == 1 else "at each variant's service pressure"
+    return (
+        f"at {p.with_unit(pressures.pop())}" if len(pressures) == 1 else "at each variant's service pressure"
+    )
 
 
 def _parts_in_words(case: CaseResult) -> str:
@@ -63,18 +66,33 @@ def _parts_in_words(case: CaseResult) -> str:
 def _value_bar(ax: Axes, y: float, value: float, q: Quantity, colour: str) -> None:
     x = value * q.factor
     ax.barh(y, x, height=0.8 * ROW, color=colour, linewidth=0)
-    ax.annotate(q.text(value), (x, y), xytext=(3 if x >= 0 else -3, 0), textcoords="offset points", fontsize=8,
-                ha="left" if x >= 0 else "right", va="center", annotation_clip=False)  # fmt: skip
+    ax.annotate(
+        q.text(value),
+        (x, y),
+        xytext=(3 if x >= 0 else -3, 0),
+        textcoords="offset points",
+        fontsize=8,
+        ha="left" if x >= 0 else "right",
+        va="center",
+        annotation_clip=False,
+    )
 
 
 def _rows(ax: Axes, at: np.ndarray, words: list[str], *, bottom: float) -> None:
     """Words at the rows of a bar picture whose y axis counts inches downward."""
     ax.set_ylim(bottom - ROW / 2, -ROW / 2 - 0.04)
     ax.set_yticks([])
-    left = ax.get_position().x0 * ax.figure.get_size_inches()[0] * 72
+    left = ax.get_position().x0 * canvas.WIDE * 72
     for y, word in zip(at, words, strict=True):
-        ax.annotate(canvas.shorten(word, 20), (0, y), xycoords=("axes fraction", "data"), xytext=(8 - left, 0),
-                    textcoords="offset points", va="center", annotation_clip=False)  # fmt: skip
+        ax.annotate(
+            canvas.shorten(word, 20),
+            (0, y),
+            xycoords=("axes fraction", "data"),
+            xytext=(8 - left, 0),
+            textcoords="offset points",
+            va="center",
+            annotation_clip=False,
+        )
     ax.spines["left"].set_visible(False)
     ax.grid(True, axis="x")
 
@@ -83,14 +101,14 @@ def _rows(ax: Axes, at: np.ndarray, words: list[str], *, bottom: float) -> None:
 def margins(results: Results, variant: int) -> Picture:
     """The worst margin of each check, worst first; bars of checks not met point left, are hatched and say so."""
     found = choose.worst_of_each(results, variant=variant)[:MARGINS_SHOWN]
-    step = 0.37
+    step, letters = 0.37, choose.case_letters(results.variants)
     fig = canvas.figure(canvas.NARROW, 0.55 + step * max(1, len(found)))
     ax = canvas.axes(fig, 0.1, 0.42, 0.62, 0.08)
-    low = max(-1.0, min([0.0, *(f.check.margin for f in found)]))
+    low = max(-1.0, min([0.0, *(f.check.margin for f in choose.findings(results))]))
     ax.set_xlim(1.25 * low * MARGIN.factor if low < 0 else 0, MARGIN_END * MARGIN.factor)
     ax.set_ylim(step * max(1, len(found)), 0)
     for i, f in enumerate(found):
-        _margin_row(ax, step * i, f)
+        _margin_row(ax, step * i, f, letter=letters[f.case.name])
     ax.set_yticks([])
     ax.spines["left"].set_visible(False)
     ax.set_xlabel(f"{MARGIN.label} (allowed over actual, less one)")
@@ -105,7 +123,7 @@ def margins(results: Results, variant: int) -> Picture:
     )
 
 
-def _margin_row(ax: Axes, y: float, f: choose.Finding) -> None:
+def _margin_row(ax: Axes, y: float, f: choose.Finding, *, letter: str) -> None:
     c = f.check
     x, end = c.margin * MARGIN.factor, ax.get_xlim()[1]
     bar = y + 0.255
@@ -114,15 +132,32 @@ def _margin_row(ax: Axes, y: float, f: choose.Finding) -> None:
     if c.met:
         ax.barh(bar, shown, height=0.12, color=canvas.OK, linewidth=0)
     else:
-        ax.barh(bar, shown, height=0.12, facecolor="none", edgecolor=canvas.BAD, hatch="//////", linewidth=1.0)
+        ax.barh(
+            bar, shown, height=0.12, facecolor="none", edgecolor=canvas.BAD, hatch="//////", linewidth=1.0
+        )
     if x > end:
         ax.plot([end], [bar], marker=">", markersize=7, color=canvas.OK, clip_on=False)
     word = MARGIN.with_unit(c.margin)
-    ax.annotate(word if c.met else f"{word} ✕ not met", (max(shown, 0.0), bar), xytext=(7 if x > end else 4, 0),
-                textcoords="offset points", fontsize=8, va="center", color=INK if c.met else canvas.BAD,
-                fontweight="normal" if c.met else "bold", annotation_clip=False)  # fmt: skip
-    ax.annotate(canvas.shorten(f"{c.what} · {f.case.name}", 60), (0, y + 0.1), xycoords=("axes fraction", "data"),
-                fontsize=8, va="center", annotation_clip=False)  # fmt: skip
+    ax.annotate(
+        word if c.met else f"{word} ✕ not met",
+        (max(shown, 0.0), bar),
+        xytext=(7 if x > end else 4, 0),
+        textcoords="offset points",
+        fontsize=8,
+        va="center",
+        color=INK if c.met else canvas.BAD,
+        fontweight="normal" if c.met else "bold",
+        annotation_clip=False,
+    )
+    full, brief = f"{c.what} · {f.case.name}", f"{canvas.shorten(c.what, 44)} · load case {letter}"
+    ax.annotate(
+        full if len(full) <= LINE else brief,
+        (0, y + 0.1),
+        xycoords=("axes fraction", "data"),
+        fontsize=8,
+        va="center",
+        annotation_clip=False,
+    )
 
 
 @canvas.drawn
@@ -145,10 +180,15 @@ def mass(results: Results) -> Picture:
         ax.set_xlim(0, 1.0 * max(values) * q.factor)
         ax.set_xlabel(q.label + (": body (full), bolts (hatched), pistons (crossed)" if k == 0 else ""))
     words = " ".join(
-        f"Variant {i + 1}: " + ", ".join(q.with_unit(values[i]) for q, values in rows) + "." for i in range(count)
+        f"Variant {i + 1}: " + ", ".join(q.with_unit(values[i]) for q, values in rows) + "."
+        for i in range(count)
     )
-    return canvas.picture(fig, "mass", title="Mass, stiffness, stiffness per mass",
-                          alt=f"Bars of mass, stiffness and stiffness per mass. {words}")  # fmt: skip
+    return canvas.picture(
+        fig,
+        "mass",
+        title="Mass, stiffness, stiffness per mass",
+        alt=f"Bars of mass, stiffness and stiffness per mass. {words}",
+    )
 
 
 def _panel(fig: Figure, *, top: float, height: float, count: int) -> Axes:
@@ -164,13 +204,28 @@ def _panel_bar(ax: Axes, row: int, value: float, q: Quantity, parts: object) -> 
     start = 0.0
     for name, hatch in (("body", ""), ("bolts", "//////"), ("pistons", "xxxxx")) if parts is not None else ():
         width = getattr(parts, name) * q.factor
-        ax.barh(row, width, left=start, height=0.66, hatch=hatch, linewidth=0.8, edgecolor=canvas.pen(row),
-                facecolor="none" if hatch else canvas.pen(row))  # fmt: skip
+        ax.barh(
+            row,
+            width,
+            left=start,
+            height=0.66,
+            hatch=hatch,
+            linewidth=0.8,
+            edgecolor=canvas.pen(row),
+            facecolor="none" if hatch else canvas.pen(row),
+        )
         start += width
     if parts is None:
         ax.barh(row, value * q.factor, height=0.66, color=canvas.pen(row), linewidth=0)
-    ax.annotate(q.text(value), (value * q.factor, row), xytext=(4, 0), textcoords="offset points", fontsize=8, va="center",
-                annotation_clip=False)  # fmt: skip
+    ax.annotate(
+        q.text(value),
+        (value * q.factor, row),
+        xytext=(4, 0),
+        textcoords="offset points",
+        fontsize=8,
+        va="center",
+        annotation_clip=False,
+    )
 
 
 @canvas.drawn
@@ -195,7 +250,9 @@ def mass_against_spread(results: Results) -> Picture:
         f"Variant {i + 1}: {kg.with_unit(v.mass.total)}, {SPREAD.with_unit(c.spread)}."
         for i, (v, c) in enumerate(zip(results.variants, cases, strict=True))
     )
-    return canvas.picture(fig, "mass-spread", title="Mass against spread", alt=f"Total mass against spread. {words}")
+    return canvas.picture(
+        fig, "mass-spread", title="Mass against spread", alt=f"Total mass against spread. {words}"
+    )
 
 
 def _numbered(ax: Axes, x: list[float], y: list[float]) -> None:
@@ -205,9 +262,13 @@ def _numbered(ax: Axes, x: list[float], y: list[float]) -> None:
         ax.plot([a], [b], marker="o", markersize=5, color=canvas.pen(i), linestyle="none")
         near = sum(abs(a - p) < 0.08 * (x1 - x0) and abs(b - q) < 0.09 * (y1 - y0) for p, q in placed)
         placed.append((a, b))
-        ax.annotate(str(i + 1), (a, b), xytext=(11 + 15 * near, 8), textcoords="offset points", color=canvas.PAPER,
-                    fontsize=7.5, fontweight="bold", ha="center", va="center",
-                    bbox={"boxstyle": "round,pad=0.18,rounding_size=0.3", "fc": canvas.pen(i), "ec": "none"})  # fmt: skip
+        ax.annotate(
+            str(i + 1),
+            (a, b),
+            xytext=(11 + 15 * near, 8),
+            textcoords="offset points",
+            **canvas.badge_style(i),
+        )
 
 
 def _around(values: list[float], *, least: float) -> tuple[float, float]:

@@ -29,7 +29,9 @@ def element(tag: str, *content: str | Html, **attributes: str) -> Html:
 
 def badge(variant: int) -> Html:
     """The number of a variant on its colour, as in the pictures."""
-    return element("span", str(variant + 1), class_="badge", style=f"--c: var(--series-{variant % len(SERIES) + 1})")
+    return element(
+        "span", str(variant + 1), class_="badge", style=f"--c: var(--series-{variant % len(SERIES) + 1})"
+    )
 
 
 def named(results: Results, variant: int) -> Html:
@@ -77,7 +79,11 @@ def checks(results: Results, found: Sequence[Finding], *, caption: str, variants
 
 def _check(results: Results, f: Finding, *, variants: bool, columns: int) -> Html:
     c = f.check
-    where = [element("td", named(results, f.variant), class_="who"), element("td", f.case.name)] if variants else []
+    where = (
+        [element("td", named(results, f.variant), class_="who"), element("td", f.case.name)]
+        if variants
+        else []
+    )
     first = element(
         "tr",
         element("td", margin(f)),

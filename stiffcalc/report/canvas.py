@@ -1,6 +1,6 @@
 """Paper, ink and pens of every picture: figures of known size in inches, saved as small, repeatable inline SVG.
 
-Text stays text (searchable, themed with the page); layouts are measured with a wide face, so that narrower ones fit too.
+Text stays text (searchable, in the page's scheme); layouts are measured with a wide face, so that narrower ones fit.
 Inks are written as CSS variables with the light value as fallback: a picture alone is dark on light, and follows the
 page's light or dark scheme when inline.
 """
@@ -14,31 +14,49 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import cycle, islice
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 import matplotlib
 import numpy as np
 from matplotlib import colormaps
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.colors import ListedColormap
+from matplotlib.cm import ScalarMappable
+from matplotlib.colors import ListedColormap, Normalize
 from matplotlib.figure import Figure
 
-WIDE, NARROW = 4.6, 4.05  # inches: pictures that compare variants, pictures of one variant
+WIDE, NARROW = 4.35, 4.05  # inches: pictures that compare variants, pictures of one variant
 
 INK, SOFT, GRID, PAPER, METAL, METAL_EDGE = "#1b2530", "#5a6672", "#dde2e7", "#fdfefe", "#e4e9ee", "#8a96a3"
 BAD, OK = "#b3261f", "#2f5d7c"
-MAP_INK, MAP_PAPER = "#11181f", "#ffffff"  # on top of a colour map, which is the same in the light and the dark scheme
+MAP_INK, MAP_PAPER = (
+    "#11181f",
+    "#ffffff",
+)  # on top of a colour map, which is the same in the light and the dark scheme
 SERIES = ("#2459a8", "#c3540f", "#0c7a6b", "#85409a", "#8a6d00", "#5d564f")
 PENS = {
-    INK: "ink", SOFT: "soft", GRID: "grid", PAPER: "paper", METAL: "metal", METAL_EDGE: "metal-edge", BAD: "bad", OK: "ok",
-} | {colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)}  # fmt: skip
+    INK: "ink",
+    SOFT: "soft",
+    GRID: "grid",
+    PAPER: "paper",
+    METAL: "metal",
+    METAL_EDGE: "metal-edge",
+    BAD: "bad",
+    OK: "ok",
+} | {colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)}
 Dash = str | tuple[int, tuple[float, ...]]
-DASHES: tuple[Dash, ...] = ("-", (0, (7, 2)), (0, (3, 1.5)), (0, (7, 2, 1.5, 2)), (0, (1.2, 1.5)), (0, (10, 2, 2, 2, 2, 2)))
+DASHES: tuple[Dash, ...] = (
+    "-",
+    (0, (7, 2)),
+    (0, (3, 1.5)),
+    (0, (7, 2, 1.5, 2)),
+    (0, (1.2, 1.5)),
+    (0, (10, 2, 2, 2, 2, 2)),
+)
 # even steps of lightness, the same to red-green and blue-yellow colour blindness; its dark third would hide lines
 FIELD = ListedColormap(colormaps["cividis"](np.linspace(0.3, 1.0, 200)))
 
-RC = {
+RC: Any = {
     "svg.hashsalt": "stiffcalc",
     "svg.fonttype": "none",
     "font.family": "DejaVu Sans",
@@ -139,22 +157,42 @@ def legend(fig: Figure, names: list[str], *, top: float = 0.06, left: float = 0.
     return top + 0.19 * len(names)
 
 
+def badge_style(index: int) -> dict[str, Any]:
+    """Text settings of a variant's number on its colour."""
+    box = {"boxstyle": "round,pad=0.18,rounding_size=0.3", "fc": pen(index), "ec": "none"}
+    return {
+        "color": PAPER,
+        "fontsize": 7.5,
+        "fontweight": "bold",
+        "ha": "center",
+        "va": "center",
+        "bbox": box,
+    }
+
+
 def badge(fig: Figure, x: float, from_top: float, index: int) -> None:
     """The variant's number on its colour, at that place of the figure, inches from left and top."""
     w, h = fig.get_size_inches()
-    fig.text(
-        x / w, 1 - from_top / h, str(index + 1), color=PAPER, fontsize=7.5, fontweight="bold", ha="center", va="center",
-        bbox={"boxstyle": "round,pad=0.18,rounding_size=0.3", "fc": pen(index), "ec": "none"},
-    )  # fmt: skip
+    fig.text(x / w, 1 - from_top / h, str(index + 1), **badge_style(index))
 
 
-def tag(ax: Axes, x: float, y: float, text: str, colour: str = INK, **place: object) -> None:
+def tag(ax: Axes, x: float, y: float, text: str, colour: str = INK, **place: Any) -> None:
     """A label on a patch of paper, so that lines behind it do not strike it through."""
-    ax.annotate(
-        text, (x, y), color=colour, fontsize=8, textcoords="offset points",
-        bbox={"boxstyle": "round,pad=0.12", "fc": MAP_PAPER if colour == MAP_INK else PAPER, "ec": "none", "alpha": 0.85},
-        **({"xytext": (0, 0), "ha": "center", "va": "center"} | place),
-    )  # fmt: skip
+    paper = MAP_PAPER if colour == MAP_INK else PAPER
+    style: dict[str, Any] = {"xytext": (0, 0), "ha": "center", "va": "center", "fontsize": 8} | place
+    box = {"boxstyle": "round,pad=0.12", "fc": paper, "ec": "none", "alpha": 0.85}
+    ax.annotate(text, (x, y), color=colour, textcoords="offset points", bbox=box, **style)
+
+
+def colour_bar(fig: Figure, norm: Normalize, label: str, *, bottom: float) -> None:
+    """A horizontal colour bar for FIELD, that many inches above the figure's lower edge."""
+    w, h = fig.get_size_inches()
+    cax = fig.add_axes((0.55 / w, bottom / h, (w - 0.55 - 0.25) / w, 0.12 / h))
+    bar = fig.colorbar(ScalarMappable(norm, FIELD), cax=cax, orientation="horizontal")
+    bar.outline.set_visible(False)
+    if bar.solids is not None:
+        bar.solids.set_rasterized(True)
+    bar.set_label(label, labelpad=1)
 
 
 def picture(fig: Figure, id: str, *, title: str, alt: str, variant: int | None = None) -> Picture:
@@ -172,7 +210,9 @@ def _inline(svg: str, id: str, alt: str) -> str:
     used = set(re.findall(r'(?:href="#|url\(#)([^")]+)', body))
     body = re.sub(r' id="([^"]+)"', lambda m: f' id="{id}-{m[1]}"' if m[1] in used else "", body)
     body = body.replace('href="#', f'href="#{id}-').replace("url(#", f"url(#{id}-")
-    body = re.sub(r"(\.\d\d)\d+", r"\1", body)  # a hundredth of a pixel is enough
+    body = re.sub(
+        r"<[^>]+>", lambda m: re.sub(r"(\.\d\d)\d+", r"\1", m[0]), body
+    )  # a hundredth of a pixel is enough
     body = re.sub(r' transform="rotate\(-?0 [^)]*\)"', "", body)
     for colour, name in PENS.items():
         body = body.replace(f": {colour}", f": var(--{name}, {colour})")

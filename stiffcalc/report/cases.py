@@ -106,9 +106,15 @@ def _bore_rows(cases: Sequence[CaseResult]) -> Iterator[Row]:
     for k in range(max(len(c.by_bore) for c in cases)):
         for model in ("front view", "frame"):
             cells = [c.models[model].by_bore if model in c.models else () for c in cases]
-            yield [f"opening of bore {k + 1}, {model}, µm", *(shown("by_bore", b[k]) if k < len(b) else "–" for b in cells)]
+            yield [
+                f"opening of bore {k + 1}, {model}, µm",
+                *(shown("by_bore", b[k]) if k < len(b) else "–" for b in cells),
+            ]
         tilts = [c.tilt_by_bore or () for c in cases]
-        yield [f"tilt of bore {k + 1}, mrad", *(shown("tilt_by_bore", t[k]) if k < len(t) else "–" for t in tilts)]
+        yield [
+            f"tilt of bore {k + 1}, mrad",
+            *(shown("tilt_by_bore", t[k]) if k < len(t) else "–" for t in tilts),
+        ]
 
 
 def _quality_rows(cases: Sequence[CaseResult]) -> Iterator[Row]:
@@ -121,7 +127,9 @@ def _quality_rows(cases: Sequence[CaseResult]) -> Iterator[Row]:
 
 def _contributions(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
     parts = list(dict.fromkeys(k for _, c in columns for k in c.contributions))
-    rows: list[Row] = [[p, *(shown("contributions", c.contributions.get(p)) for _, c in columns)] for p in parts]
+    rows: list[Row] = [
+        [p, *(shown("contributions", c.contributions.get(p)) for _, c in columns)] for p in parts
+    ]
     rows.append(["sum = spread", *(element("b", shown("spread", c.spread)) for _, c in columns)])
     yield blocks.table("Contributions to the spread, µm", _head(results, columns), rows)
 
@@ -129,7 +137,13 @@ def _contributions(results: Results, columns: Sequence[tuple[int, CaseResult]]) 
 def _joints(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
     states = [(i, j) for i, c in columns for j in c.joints]
     if states:
-        head = ["joint face", "variant", "onset pressure, MPa", "opens first at x, y, mm", *map(label, JOINT_KEYS)]
+        head = [
+            "joint face",
+            "variant",
+            "onset pressure, MPa",
+            "opens first at x, y, mm",
+            *map(label, JOINT_KEYS),
+        ]
         yield blocks.table("Joint faces", head, (_joint_row(i, j) for i, j in states))
     bolts = [(i, j.bridge, b) for i, j in states for b in j.bolts]
     if bolts:
@@ -142,13 +156,17 @@ def _joints(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iter
 
 def _joint_row(variant: int, j: JointState) -> Row:
     place = f"{shown('onset_x', j.onset_x)}, {shown('onset_y', j.onset_y)}"
-    return [j.bridge, blocks.badge(variant), words.onset(j.onset_MPa), place, *(shown(k, getattr(j, k)) for k in JOINT_KEYS)]
+    return [
+        j.bridge,
+        blocks.badge(variant),
+        words.onset(j.onset_MPa),
+        place,
+        *(shown(k, getattr(j, k)) for k in JOINT_KEYS),
+    ]
 
 
 def _validity(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
     said = [Html(f"{blocks.badge(i)} {blocks.text(s)}") for i, c in columns for s in c.validity]
     if said:
-        yield element("h4", "Outside a model's range")
+        yield element("h3", "Outside a model's range")
         yield blocks.bullets(said, class_="notices")
-
-

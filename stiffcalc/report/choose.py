@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stiffcalc.caliper.results import CaseResult, Check, JointState, Results, VariantResult
@@ -40,17 +41,23 @@ def findings(results: Results, *, variant: int | None = None) -> list[Finding]:
     return sorted(found, key=lambda f: (math.isnan(f.check.margin), f.check.margin))
 
 
-def worst_of_each(results: Results, *, variant: int) -> list[Finding]:
-    """Per check of one variant the load case with the worst margin, worst first."""
-    seen: dict[str, Finding] = {}
+def worst_of_each(results: Results, *, variant: int | None = None) -> list[Finding]:
+    """Per variant and check the load case with the worst margin, worst first."""
+    seen: dict[tuple[int, str], Finding] = {}
     for f in findings(results, variant=variant):
-        seen.setdefault(f.check.id, f)
+        seen.setdefault((f.variant, f.check.id), f)
     return list(seen.values())
 
 
 def first_to_open(case: CaseResult) -> JointState | None:
     """The joint face that loses contact first; None for one piece."""
     return min(case.joints, key=lambda j: j.onset_MPa, default=None)
+
+
+def case_letters(variants: Sequence[VariantResult]) -> dict[str, str]:
+    """Load case name -> letter A, B, ..., in the order they first appear."""
+    names = list(dict.fromkeys(c.name for v in variants for c in v.load_cases))
+    return {name: chr(ord("A") + i) if i < 26 else str(i + 1) for i, name in enumerate(names)}
 
 
 def jointed(variant: VariantResult) -> bool:

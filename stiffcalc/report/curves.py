@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -14,11 +15,16 @@ from matplotlib.patches import Patch
 from stiffcalc.caliper.results import Results, VariantResult
 from stiffcalc.condensed import Array
 from stiffcalc.quantities import quantity
-from stiffcalc.report import canvas, choose
+from stiffcalc.report import canvas, choose, words
 from stiffcalc.report.canvas import INK, SOFT, Picture
 
 FRAME_DASH = (0, (3, 2))
-ONSET: dict[str, Any] = {"marker": "o", "markersize": 7, "markerfacecolor": canvas.PAPER, "markeredgewidth": 1.8}
+ONSET: dict[str, Any] = {
+    "marker": "o",
+    "markersize": 7,
+    "markerfacecolor": canvas.PAPER,
+    "markeredgewidth": 1.8,
+}
 PRESSURE, SPREAD, FORCE = quantity("pressure"), quantity("spread"), quantity("bolt_force")
 
 
@@ -36,9 +42,8 @@ def opening(results: Results) -> Picture:
     ax.set_ylim(0, 1.06 * max(float(np.max(v.sweep.spread)) for v in results.variants) * SPREAD.factor)
     _pressure_axis(ax, results.variants)
     for i, y in enumerate(_apart(ends, gap=0.062 * ax.get_ylim()[1])):
-        ax.annotate(str(i + 1), (1.018, y), xycoords=("axes fraction", "data"), color=canvas.PAPER, va="center",
-                    fontsize=7.5, fontweight="bold", annotation_clip=False,
-                    bbox={"boxstyle": "round,pad=0.18,rounding_size=0.3", "fc": canvas.pen(i), "ec": "none"})  # fmt: skip
+        at: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "annotation_clip": False}
+        ax.annotate(str(i + 1), (1.027, y), **at, **canvas.badge_style(i))
     ax.set_ylabel(SPREAD.label)
     _line_key(ax, banded=any(len(v.sweep.spread) > 1 for v in results.variants))
     return canvas.picture(
@@ -64,22 +69,28 @@ def _opening_curve(ax: Axes, variant: VariantResult, *, colour: str) -> None:
 
 def _line_key(ax: Axes, *, banded: bool) -> None:
     """What the kinds of line mean, in ink, whatever the variant's colour."""
-    handles: list[Artist] = [Line2D([], [], color=INK), Line2D([], [], color=INK, linewidth=0.9, linestyle=FRAME_DASH)]
+    handles: list[Artist] = [
+        Line2D([], [], color=INK),
+        Line2D([], [], color=INK, linewidth=0.9, linestyle=FRAME_DASH),
+    ]
     words = ["minimum preload" if banded else "spread", "frame model"]
     if banded:
-        handles += [Patch(color=INK, alpha=0.22, linewidth=0), Line2D([], [], **ONSET, markeredgecolor=INK, linestyle="none")]
+        handles += [
+            Patch(color=INK, alpha=0.22, linewidth=0),
+            Line2D([], [], **ONSET, markeredgecolor=INK, linestyle="none"),
+        ]
         words += ["up to maximum preload", "onset"]
-    ax.legend(handles, words, loc="upper left", frameon=False, fontsize=8, handlelength=2.2, borderaxespad=0.2)
+    ax.legend(
+        handles, words, loc="upper left", frameon=False, fontsize=8, handlelength=2.2, borderaxespad=0.2
+    )
 
 
 def _opening_words(index: int, variant: VariantResult) -> str:
     case = choose.highest(variant)
     joint = choose.first_to_open(case)
-    onset = quantity("onset_MPa")
-    first = "" if joint is None else f", onset {onset.with_unit(joint.onset_MPa)}"
-    return (
-        f"Variant {index + 1}: {SPREAD.with_unit(case.spread)} at {PRESSURE.with_unit(case.pressure)} ({case.model}){first}."
-    )
+    first = "" if joint is None else f", onset {words.onset(joint.onset_MPa)}"
+    at = f"{SPREAD.with_unit(case.spread)} at {PRESSURE.with_unit(case.pressure)}"
+    return f"Variant {index + 1}: {at} ({case.model}){first}."
 
 
 @canvas.drawn
@@ -92,7 +103,9 @@ def bolt_force(results: Results, variant: int) -> Picture | None:
     fig = canvas.figure(canvas.NARROW, 3.3)
     ax = canvas.axes(fig, 0.55, 0.45, 0.82, 0.42)
     ax.set_ylim(*_force_range(results))
-    ax.fill_between(v.sweep.pressure, force[0].min(axis=1), force[-1].max(axis=1), color=SOFT, alpha=0.13, linewidth=0)
+    ax.fill_between(
+        v.sweep.pressure, force[0].min(axis=1), force[-1].max(axis=1), color=SOFT, alpha=0.13, linewidth=0
+    )
     for g, dash in zip(groups, canvas.dashes(len(groups)), strict=True):
         _bolt_lines(ax, v.sweep.pressure, force[:, :, g[0]], dash=dash)
     _preload_words(ax, force[:, 0, 0])
@@ -125,9 +138,18 @@ def _bolt_labels(ax: Axes, labels: Sequence[tuple[str, float, str]]) -> None:
     low, high = ax.get_ylim()
     places = _apart([y for _, y, _ in labels], gap=0.06 * (high - low))
     for (text, end, colour), y in zip(labels, places, strict=True):
-        ax.annotate(text, xy=(1.0, end), xytext=(1.04, y), xycoords=("axes fraction", "data"), fontsize=8, va="center",
-                    textcoords=("axes fraction", "data"), annotation_clip=False, color=colour,
-                    arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.7, "shrinkA": 0, "shrinkB": 0})  # fmt: skip
+        ax.annotate(
+            text,
+            xy=(1.0, end),
+            xytext=(1.04, y),
+            xycoords=("axes fraction", "data"),
+            fontsize=8,
+            va="center",
+            textcoords=("axes fraction", "data"),
+            annotation_clip=False,
+            color=colour,
+            arrowprops={"arrowstyle": "-", "color": SOFT, "lw": 0.7, "shrinkA": 0, "shrinkB": 0},
+        )
 
 
 def _allowed(ax: Axes, variant: VariantResult) -> list[tuple[str, float, str]]:
@@ -177,29 +199,36 @@ def _span(force: Array) -> str:
 
 
 def _pressure_axis(ax: Axes, variants: Sequence[VariantResult]) -> None:
-    """Pressure from zero, a grid, and a lettered tick on top for each load case (letters as in `case_letters`)."""
+    """Pressure from zero, a grid, and on top a tick with the letter of each load case."""
     top = max(float(v.sweep.pressure[-1]) for v in variants)
     ax.set_xlim(0, top)
     ax.set_xlabel(PRESSURE.label)
     ax.grid(True)
     for p, text in _case_marks(variants, near=0.045 * top):
-        ax.plot([p, p], [1.0, 1.03], transform=ax.get_xaxis_transform(), color=SOFT, linewidth=1, clip_on=False)
-        ax.annotate(text, (p, 1.035), xycoords=("data", "axes fraction"), fontsize=8, ha="center", va="bottom", color=SOFT)
-
-
-def case_letters(variants: Sequence[VariantResult]) -> dict[str, str]:
-    """Load case name -> letter A, B, ..., in the order they first appear."""
-    names = list(dict.fromkeys(c.name for v in variants for c in v.load_cases))
-    return {name: chr(ord("A") + i) if i < 26 else str(i + 1) for i, name in enumerate(names)}
+        ax.plot(
+            [p, p], [1.0, 1.03], transform=ax.get_xaxis_transform(), color=SOFT, linewidth=1, clip_on=False
+        )
+        ax.annotate(
+            text,
+            (p, 1.035),
+            xycoords=("data", "axes fraction"),
+            fontsize=8,
+            ha="center",
+            va="bottom",
+            color=SOFT,
+        )
 
 
 def _case_marks(variants: Sequence[VariantResult], *, near: float) -> list[tuple[float, str]]:
-    letters = case_letters(variants)
+    letters = choose.case_letters(variants)
     marks: list[tuple[float, str]] = []
     for p, name in sorted({(c.pressure, c.name) for v in variants for c in v.load_cases}):
         if marks and p - marks[-1][0] < near:
             text = marks[-1][1]
-            marks[-1] = (marks[-1][0], text if letters[name] in text.split(",") else f"{text},{letters[name]}")
+            marks[-1] = (
+                marks[-1][0],
+                text if letters[name] in text.split(",") else f"{text},{letters[name]}",
+            )
         else:
             marks.append((p, letters[name]))
     return marks
@@ -209,7 +238,7 @@ def _apart(values: Sequence[float], *, gap: float) -> list[float]:
     """The values moved apart to at least `gap`, order kept, so that labels beside them do not overlap."""
     order = np.argsort(values, kind="stable")
     out = np.array(values, dtype=float)
-    for a, b in zip(order, order[1:], strict=False):
+    for a, b in pairwise(order):
         out[b] = max(out[b], out[a] + gap)
     excess = out[order] - np.array(values)[order]
     return list(out - 0.5 * float(excess.max(initial=0.0)))

@@ -13,7 +13,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.quantities import quantity
 from stiffcalc.report import canvas, choose
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, NARROW, SOFT, Picture
-from stiffcalc.report.maps import bridge_outline
+from stiffcalc.report.outline import bridge_outline
 
 OPENING, PRESSURE, TILT = quantity("opening"), quantity("pressure"), quantity("cut_slope")
 DRAWN = 9.0  # mm on the body by which the most opened half moves in the drawing
@@ -27,16 +27,24 @@ def deformed(results: Results, variant: int) -> Picture:
     fig, plan, side = _two_views(v.body)
     _plan(plan, v, factor)
     _side(side, v, factor)
-    fig.text(0.5, 1 - 0.02 / fig.get_size_inches()[1], f"movements drawn {factor:g} times too large, half of the opening each side",
-             ha="center", va="top", fontsize=8, color=SOFT)  # fmt: skip
+    fig.text(
+        0.5,
+        1 - 0.02 / fig.get_size_inches()[1],
+        f"movements drawn {factor:g} times too large, half of the opening each side",
+        ha="center",
+        va="top",
+        fontsize=8,
+        color=SOFT,
+    )
     s, mid = v.shape, _middle(v)
+    lead, centre, trail = (OPENING.with_unit(float(s.cut_opening[k])) for k in (0, mid, -1))
     return canvas.picture(
         fig,
         f"deformed-{variant + 1}",
         title="Opened body, exaggerated",
-        alt=f"Variant {variant + 1} from above and from the side at {PRESSURE.with_unit(s.pressure)}, movements drawn {factor:g} "
-        f"times too large. Opening in the middle {OPENING.with_unit(float(s.cut_opening[mid]))}, at the leading end "
-        f"{OPENING.text(float(s.cut_opening[0]))} and the trailing end {OPENING.with_unit(float(s.cut_opening[-1]))}.",
+        alt=f"Variant {variant + 1} from above and from the side at {PRESSURE.with_unit(s.pressure)}, movements drawn "
+        f"{factor:g} times too large. Opening {lead} at the leading end, {centre} in the middle, {trail} at the "
+        "trailing end.",
         variant=variant,
     )
 
@@ -84,20 +92,31 @@ def _plan(ax: Axes, v: VariantResult, factor: float) -> None:
     for b in body.bridges:
         x = np.linspace(b.x0, b.x1, 9)
         z = body.half_gap + np.interp(x, s.cut_x, move)
-        ax.add_patch(Polygon(np.vstack([np.column_stack([x, z]), np.column_stack([x, -z])[::-1]]), fc=METAL, ec=METAL_EDGE, lw=0.9))
+        ax.add_patch(
+            Polygon(
+                np.vstack([np.column_stack([x, z]), np.column_stack([x, -z])[::-1]]),
+                fc=METAL,
+                ec=METAL_EDGE,
+                lw=0.9,
+            )
+        )
         if b.jointed:
             ax.plot([b.x0, b.x1], [0, 0], color=INK, lw=1.2)
     for half, sign in ((body.outboard, 1.0), (body.inboard, -1.0)):
         _wall(ax, half, s.cut_x, body.half_gap, move, sign)
     _rotor_line(ax)
     for k, side in ((0, 1), (_middle(v), 0), (len(s.cut_x) - 1, -1)):
-        _gap_arrow(ax, float(s.cut_x[k]) + 3 * side, body.half_gap + float(move[k]), float(s.cut_opening[k]), side)
+        _gap_arrow(
+            ax, float(s.cut_x[k]) + 3 * side, body.half_gap + float(move[k]), float(s.cut_opening[k]), side
+        )
 
 
 def _wall(ax: Axes, half: HalfShape, x: Array, gap: float, move: Array, sign: float) -> None:
     """One wall in plan: where it was (dotted), where it is, and its bores."""
     still = np.array([[x[0], gap], [x[-1], gap], [x[-1], gap + half.thickness], [x[0], gap + half.thickness]])
-    moved = np.vstack([np.column_stack([x, gap + move]), np.column_stack([x, gap + half.thickness + move])[::-1]])
+    moved = np.vstack(
+        [np.column_stack([x, gap + move]), np.column_stack([x, gap + half.thickness + move])[::-1]]
+    )
     ax.add_patch(Polygon(moved * [1, sign], fc=METAL, ec=INK, lw=1.2))
     ax.add_patch(Polygon(still * [1, sign], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
     for bore in half.bores:
@@ -114,9 +133,22 @@ def _rotor_line(ax: Axes) -> None:
 
 def _gap_arrow(ax: Axes, x: float, reach: float, opening: float, side: int) -> None:
     """A double arrow across the gap with the opening beside it: to the right (1), on it (0) or to the left (-1)."""
-    ax.annotate("", (x, reach), (x, -reach), arrowprops={"arrowstyle": "<|-|>", "color": INK, "lw": 1.0, "shrinkA": 0,
-                                                         "shrinkB": 0, "mutation_scale": 9})  # fmt: skip
-    canvas.tag(ax, x, 0, "+" + OPENING.with_unit(opening), xytext=(5 * side, 0), ha=("center", "left", "right")[side])
+    ax.annotate(
+        "",
+        (x, reach),
+        (x, -reach),
+        arrowprops={
+            "arrowstyle": "<|-|>",
+            "color": INK,
+            "lw": 1.0,
+            "shrinkA": 0,
+            "shrinkB": 0,
+            "mutation_scale": 9,
+        },
+    )
+    canvas.tag(
+        ax, x, 0, "+" + OPENING.with_unit(opening), xytext=(5 * side, 0), ha=("center", "left", "right")[side]
+    )
 
 
 def _side(ax: Axes, v: VariantResult, factor: float) -> None:
@@ -126,19 +158,41 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
     end = min(body.bridges, key=lambda b: abs(b.x0 + b.x1))
     under = float(bridge_outline(end)[:-3, 1].min())
     g = body.half_gap
-    ax.add_patch(Polygon([[-g, under], [g, under], [g, end.y1], [-g, end.y1]], fc=METAL, ec=METAL_EDGE, lw=0.9, ls=(0, (4, 2))))
+    ax.add_patch(
+        Polygon(
+            [[-g, under], [g, under], [g, end.y1], [-g, end.y1]],
+            fc=METAL,
+            ec=METAL_EDGE,
+            lw=0.9,
+            ls=(0, (4, 2)),
+        )
+    )
     for half, sign in ((body.outboard, 1.0), (body.inboard, -1.0)):
         z = np.array([body.half_gap, body.half_gap + half.thickness])
         still = np.array([[z[0], low], [z[1], low], [z[1], high], [z[0], high]])
-        moved = still + _rigid(still, factor * s.cut_opening[k] / 2, factor * s.cut_slope[k] / 2, (z.mean(), s.y_m))
+        moved = still + _rigid(
+            still, factor * s.cut_opening[k] / 2, factor * s.cut_slope[k] / 2, (z.mean(), s.y_m)
+        )
         ax.add_patch(Polygon(moved * [sign, 1], fc=METAL, ec=INK, lw=1.2))
         ax.add_patch(Polygon(still * [sign, 1], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
     ax.axvline(0, color=SOFT, lw=0.8, ls=(0, (8, 2, 2, 2)))
     words = [f"cut at x = {s.cut_x[k]:.0f} mm", f"opening {OPENING.with_unit(float(s.cut_opening[k]))}"]
     tilt = choose.highest(v).tilt_middle
-    words.append(f"tilt {quantity('tilt_middle').with_unit(tilt)}" if tilt is not None else "tilt not published\n(frame model only)")
-    ax.annotate("\n".join(words), (1, 0.62), xycoords="axes fraction", xytext=(8, 0), textcoords="offset points", va="center",
-                annotation_clip=False, linespacing=1.5)  # fmt: skip
+    words.append(
+        f"tilt {quantity('tilt_middle').with_unit(tilt)}"
+        if tilt is not None
+        else "tilt not published\n(frame model only)"
+    )
+    ax.annotate(
+        "\n".join(words),
+        (1, 0.62),
+        xycoords="axes fraction",
+        xytext=(8, 0),
+        textcoords="offset points",
+        va="center",
+        annotation_clip=False,
+        linespacing=1.5,
+    )
 
 
 def _rigid(points: Array, shift: float, turn: float, about: tuple[float, float]) -> Array:

@@ -1,4 +1,4 @@
-"""One self-contained page: pictures before prose, cautions first and last, every number with formula, inputs, source."""
+"""One self-contained page: pictures before prose, cautions first and last, every check with formula and source."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ EXPLAINED = {
     "margins": "The worst load case of each check. Hatched bars to the left of the line are not met.",
     "clamp": "Highest load case, minimum preload, one pressure scale for all variants.",
     "bolts": "Thick lines minimum and maximum preload, thin line nominal; the shaded band is the range of preload.",
-    "front": "Highest load case, one scale for all variants. Dashed: bridges; dotted: the arch over the rotor's edge.",
+    "front": "Highest load case, one scale for all variants. Numbered: bores. Dashed: bridges; dotted: the arch over "
+    "the rotor's edge.",
     "deformed": "Highest load case. Dotted: unloaded. Half of the opening is drawn on each side.",
 }
 
@@ -29,7 +30,9 @@ def render(results: Results, accuracy: str) -> str:
         title=text(results.title),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(results.note),
-        meta=text(f"stiffcalc {results.version} · study {results.sha256[:12]} · {len(results.variants)} variants"),
+        meta=text(
+            f"stiffcalc {results.version} · study {results.sha256[:12]} · {len(results.variants)} variants"
+        ),
         cautions=cautions,
         verdict=text(results.verdict),
         notices=blocks.bullets(results.notices, class_="notices") if results.notices else "",
@@ -55,7 +58,10 @@ def _summary(results: Results) -> Html:
     heads = [choose.headline(v) for v in results.variants]
     columns = ["", *(blocks.named(results, i) for i in range(len(heads)))]
     masses = [
-        [cases.label(key), *(cases.shown(key, getattr(v.mass, key.partition(".")[2])) for v in results.variants)]
+        [
+            cases.label(key),
+            *(cases.shown(key, getattr(v.mass, key.partition(".")[2])) for v in results.variants),
+        ]
         for key in ("mass.total", "mass.bolts")
     ]
     rows: list[list[str | Html]] = [
@@ -89,7 +95,7 @@ def _missed(results: Results, variant: int) -> str:
 
 
 def _shared(results: Results, pictures: plots.Pictures) -> Html:
-    letters = plots.case_letters(results.variants)
+    letters = choose.case_letters(results.variants)
     first = {c.name: c for v in reversed(results.variants) for c in reversed(v.load_cases)}
     key = blocks.case_key(letters, {name: first[name] for name in letters})
     figures = [blocks.figure(p, p.title) for p in pictures.shared]
@@ -109,7 +115,12 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
     cards = [
         blocks.figure(p, blocks.named(results, i))
         if p is not None
-        else element("figure", element("figcaption", blocks.named(results, i)), element("p", "No joint, no bolts."), class_="none")
+        else element(
+            "figure",
+            element("figcaption", blocks.named(results, i)),
+            element("p", "No joint, no bolts."),
+            class_="none",
+        )
         for i, p in enumerate(row)
     ]
     return element(
@@ -121,10 +132,14 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
 
 
 def _worst(results: Results) -> Html:
-    found = choose.findings(results)
+    found = choose.worst_of_each(results)
     shown = found[: max(WORST_SHOWN, sum(not f.check.met for f in found))]
-    more = f"{len(shown)} of {len(found)} checks; the others stand under their load case."
-    return Html(blocks.checks(results, shown, caption="Worst margins first") + element("p", more, class_="hint"))
+    more = (
+        f"{len(shown)} of {len(found)} checks, each at its worst load case; all stand under their load cases."
+    )
+    return Html(
+        blocks.checks(results, shown, caption="Worst margins first") + element("p", more, class_="hint")
+    )
 
 
 def _defaults(results: Results) -> Html:

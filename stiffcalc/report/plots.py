@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from stiffcalc.caliper.results import Results
 from stiffcalc.report.bars import contributions, margins, mass, mass_against_spread
 from stiffcalc.report.canvas import Picture
-from stiffcalc.report.curves import bolt_force, case_letters, opening
+from stiffcalc.report.clamp import clamp_plane
+from stiffcalc.report.curves import bolt_force, opening
 from stiffcalc.report.deformed import deformed
-from stiffcalc.report.maps import clamp_plane, front
+from stiffcalc.report.front import front
 from stiffcalc.report.signs import axes_and_signs
 
 __all__ = [
@@ -17,7 +18,6 @@ __all__ = [
     "Pictures",
     "axes_and_signs",
     "bolt_force",
-    "case_letters",
     "clamp_plane",
     "contributions",
     "deformed",
@@ -47,7 +47,7 @@ def draw(results: Results) -> Pictures:
     each = range(len(results.variants))
     kinds = (margins, clamp_plane, bolt_force, front, deformed)
     return Pictures(
-        shared=(opening(results), contributions(results), mass_against_spread(results), mass(results)),
+        shared=(opening(results), mass_against_spread(results), contributions(results), mass(results)),
         rows=tuple(tuple(kind(results, i) for i in each) for kind in kinds),
         axes=axes_and_signs(),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -26,10 +27,11 @@ def axes_and_signs() -> Picture:
         fig,
         "axes",
         title="Axes and signs",
-        alt="Three views of a caliper. Seen from outboard: x is tangential, positive toward the trailing end for forward "
-        "rotation, y radial, positive away from the rotor's axis, z axial, positive outboard, toward the reader. "
-        "From above: opening is positive apart; yaw is positive where the trailing end opens more; bow is the opening in "
-        "the middle beyond the line through the ends. From the side: tilt is positive where the top opens more; usually it is negative, the pad side opening more.",
+        alt="Three views of a caliper. Seen from outboard: x is tangential, positive toward the trailing end for "
+        "forward rotation; y radial, positive away from the rotor's axis; z axial, positive outboard, toward the "
+        "reader. From above: opening is positive apart; yaw is positive where the trailing end opens more; bow is the "
+        "opening in the middle beyond the line through the ends. From the side: tilt is positive where the top opens "
+        "more; usually it is negative, the pad side opening more.",
     )
 
 
@@ -40,19 +42,43 @@ def _view(ax: Axes, x: Point, y: Point) -> Axes:
     return ax
 
 
-def _metal(ax: Axes, points: Sequence[Point], **style: object) -> None:
-    ax.add_patch(Polygon(np.array(points), **({"fc": METAL, "ec": INK, "lw": 1.1} | style)))
+def _over(usual: dict[str, Any], style: dict[str, Any]) -> dict[str, Any]:
+    return usual | style
 
 
-def _arrow(ax: Axes, start: Point, end: Point, colour: str, *, style: str = "-|>", bend: float = 0.0, width: float = 1.6) -> None:
+def _metal(ax: Axes, points: Sequence[Point], **style: Any) -> None:
+    ax.add_patch(Polygon(np.array(points), **_over({"fc": METAL, "ec": INK, "lw": 1.1}, style)))
+
+
+def _arrow(
+    ax: Axes,
+    start: Point,
+    end: Point,
+    colour: str,
+    *,
+    style: str = "-|>",
+    bend: float = 0.0,
+    width: float = 1.6,
+) -> None:
     ax.add_patch(
-        FancyArrowPatch(start, end, arrowstyle=style, mutation_scale=11, color=colour, lw=width, shrinkA=0, shrinkB=0,
-                        connectionstyle=f"arc3,rad={bend}")
-    )  # fmt: skip
+        FancyArrowPatch(
+            start,
+            end,
+            arrowstyle=style,
+            mutation_scale=11,
+            color=colour,
+            lw=width,
+            shrinkA=0,
+            shrinkB=0,
+            connectionstyle=f"arc3,rad={bend}",
+        )
+    )
 
 
-def _word(ax: Axes, x: float, y: float, text: str, colour: str = INK, ha: str = "center", **style: object) -> None:
-    ax.text(x, y, text, color=colour, ha=ha, va="center", **({"fontsize": 8.5} | style))
+def _word(
+    ax: Axes, x: float, y: float, text: str, colour: str = INK, ha: str = "center", **style: Any
+) -> None:
+    ax.text(x, y, text, color=colour, ha=ha, va="center", **_over({"fontsize": 8.5}, style))
 
 
 def _front(ax: Axes) -> None:

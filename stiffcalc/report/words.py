@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from stiffcalc.caliper.results import CaseResult, Check, ModelOpening
+from stiffcalc.caliper.results import CaseResult, Check
 from stiffcalc.quantities import quantity
 
 GLOSSARY = {
@@ -13,8 +13,8 @@ GLOSSARY = {
     "bridge": "material that joins the halves over the rotor's edge: end bridges (leading, trailing), centre bridge; "
     "integral, or a separate part bolted in",
     "clamp plane": "where two halves meet (two-piece); joint face: one bridge's contact area in it",
-    "opening": "relative axial movement apart of two facing points of the halves under pressure; for a preloaded joint, "
-    "beyond the tightened state",
+    "opening": "relative axial movement apart of two facing points of the halves under pressure; for a preloaded "
+    "joint, beyond the tightened state",
     "spread": "area-weighted mean opening of the bore floors",
     "tilt": "relative rotation of the halves about the tangential axis; tapers pads radially. Positive: the top opens "
     "more; usually negative, the pad side opening more",
@@ -39,18 +39,13 @@ def number(value: float) -> str:
 
 def measured(value: float, unit: str) -> str:
     """The value with its unit, "mm" and the like; a bare ratio has none."""
-    return f"{number(value)} {unit}".rstrip() if unit not in ("1", "-") else number(value)
+    return f"{number(value)}\u00a0{unit}" if unit not in ("", "1", "-") else number(value)
 
 
 def margin(check: Check) -> str:
     """The margin in percent, signed."""
     text = quantity("margin").with_unit(check.margin)
     return text if text.startswith(("−", "–")) else f"+{text}"
-
-
-def verdict_of(check: Check) -> str:
-    """One word that does not need colour."""
-    return "met" if check.met else "not met"
 
 
 def onset(value: float) -> str:
@@ -61,15 +56,3 @@ def onset(value: float) -> str:
 def case_title(case: CaseResult) -> str:
     """Name, kind and pressure of a load case."""
     return f"{case.name} ({case.kind}, {quantity('pressure').with_unit(case.pressure)})"
-
-
-def tilts(values: tuple[float, ...] | None) -> str:
-    """Tilts of the bores, or why there are none."""
-    if values is None:
-        return "not published"
-    return ", ".join(quantity("tilt_by_bore").text(v) for v in values)
-
-
-def model_spread(model: ModelOpening | None) -> str:
-    """Spread of one model, or that it did not run."""
-    return "not run" if model is None else quantity("spread").with_unit(model.spread)

@@ -42,7 +42,9 @@ def bridge(name: str, x0: float, x1: float, *, jointed: bool) -> BridgeShape:
     return BridgeShape(name, x0, x1, 105.0, 190.0, ARCH, 4.0, E, NU, jointed)
 
 
-def body(*, bolts: tuple[tuple[float, float], ...], centre: bool, jointed: bool, thickness: float = 34.0) -> Body:
+def body(
+    *, bolts: tuple[tuple[float, float], ...], centre: bool, jointed: bool, thickness: float = 34.0
+) -> Body:
     pocket = PocketShape(box(-12.0, 12.0, 112.0, 124.0), 6.0)
     half = HalfShape(box(-112.0, 112.0, 105.0, 190.0), thickness, 9.0, BORES, (pocket,))
     bridges = [bridge("leading end", -112.0, -80.0, jointed=jointed)]
@@ -51,7 +53,8 @@ def body(*, bolts: tuple[tuple[float, float], ...], centre: bool, jointed: bool,
     bridges.append(bridge("trailing end", 80.0, 112.0, jointed=jointed))
     owner = {True: {-1: 0, 0: 1, 1: 2}, False: {-1: 0, 0: 0, 1: 1}}[centre]
     shapes = tuple(
-        BoltShape(x, y, 10.0, 11.0, 16.0, 205000.0, owner[0 if abs(x) < 20 else int(np.sign(x))]) for x, y in bolts
+        BoltShape(x, y, 10.0, 11.0, 16.0, 205000.0, owner[0 if abs(x) < 20 else int(np.sign(x))])
+        for x, y in bolts
     )
     return Body(half, half, HALF_GAP, tuple(bridges), shapes, E, NU)
 
@@ -94,10 +97,15 @@ def shape(*, middle_mm: float, pressure: float, mesh: bool) -> Shape:
     return Shape(pressure, 136.0, x, opening, slope, nodes, tri, w)
 
 
-def check(id: str, what: str, actual: float, allowed: float, unit: str, *, more: bool = False, note: str = "") -> Check:
+def check(
+    id: str, what: str, actual: float, allowed: float, unit: str, *, more: bool = False, note: str = ""
+) -> Check:
     margin = (actual / allowed if more else allowed / actual) - 1
-    formula = f"{'actual / allowed' if more else 'allowed / actual'} − 1 = {margin:.3f}, with {actual:g} {unit} and {allowed:g} {unit}"
-    return Check(id, what, actual, allowed, unit, margin, margin >= 0, "invented for this sample", formula, note)
+    ratio = "actual / allowed" if more else "allowed / actual"
+    formula = f"{ratio} − 1 = {margin:.3f}, with {actual:g} {unit} and {allowed:g} {unit}"
+    return Check(
+        id, what, actual, allowed, unit, margin, margin >= 0, "invented for this sample", formula, note
+    )
 
 
 def checks(pressure: float, spread: float, *, weak: float, bolts: int) -> tuple[Check, ...]:
@@ -111,8 +119,18 @@ def checks(pressure: float, spread: float, *, weak: float, bolts: int) -> tuple[
     if bolts:
         low, high = "minimum preload governs", "maximum preload governs"
         out += [
-            check("onset", "onset pressure of the clamp plane", 11.2 / weak, 1.2 * pressure, "MPa", more=True, note=low),
-            check("slip", "slip of the clamp plane under drag", 3100.0 * pressure / 10, 9800.0, "N", note=low),
+            check(
+                "onset",
+                "onset pressure of the clamp plane",
+                11.2 / weak,
+                1.2 * pressure,
+                "MPa",
+                more=True,
+                note=low,
+            ),
+            check(
+                "slip", "slip of the clamp plane under drag", 3100.0 * pressure / 10, 9800.0, "N", note=low
+            ),
             check("bolt_stress", "bolt stress in service", 870.0 * weak, 990.0, "MPa", note=high),
             check("bolt_proof", "bolt force against proof load", 50500.0, 56300.0, "N", note=high),
             check("head_pressure", "pressure under the bolt head", 395.0, 420.0, "MPa", note=high),
@@ -127,11 +145,18 @@ def joints(b: Body, pressure: float, *, onset: float, preload: float) -> tuple[J
         if not br.jointed:
             continue
         bolts = tuple(
-            BoltState(k, 0.8 * preload, preload, 1.25 * preload, 0.8 * preload + 120.0 * pressure * (-1) ** k,
-                      1.25 * preload + 60.0 * pressure * (-1) ** k, 60.0 * pressure)
+            BoltState(
+                k,
+                0.8 * preload,
+                preload,
+                1.25 * preload,
+                0.8 * preload + 120.0 * pressure * (-1) ** k,
+                1.25 * preload + 60.0 * pressure * (-1) ** k,
+                60.0 * pressure,
+            )
             for k, bolt in enumerate(b.bolts)
             if bolt.bridge == i
-        )  # fmt: skip
+        )
         start = onset * (1.0 if i != 1 or len(b.bridges) == 2 else 1.6)
         x = br.x1 if br.x0 < 0 else br.x0
         y = float(underside(br, np.array([x]))[0])
@@ -140,28 +165,62 @@ def joints(b: Body, pressure: float, *, onset: float, preload: float) -> tuple[J
     return tuple(out)
 
 
-def case(name: str, kind: str, pressure: float, b: Body, mass: Masses, *, per_MPa: float, onset: float,
-         preload: float, weak: float, front: bool) -> CaseResult:  # fmt: skip
+def case(
+    name: str,
+    kind: str,
+    pressure: float,
+    b: Body,
+    mass: Masses,
+    *,
+    per_MPa: float,
+    onset: float,
+    preload: float,
+    weak: float,
+    front: bool,
+) -> CaseResult:
     spread = per_MPa * pressure * (1 + 0.02 * max(0.0, pressure / onset - 1))
     tilt = (-2.9 * spread / 0.2, -3.05 * spread / 0.2)
     by_bore = (0.985 * spread, 1.012 * spread)
     models = {"frame": ModelOpening(0.97 * spread, (0.96 * spread, 0.98 * spread), None, 3e-15, 2e-14, 5e-15)}
     if front:
         models["front view"] = ModelOpening(spread, by_bore, tilt, 2e-12, 4e-13, 7e-13)
-    shares = {"bridge stretch": 0.05, "bridge bending": 0.14, "wall bending": 0.58, "wall twist": 0.19,
-              "floor": 0.06, "bore walls": -0.06, "joint": 0.04}  # fmt: skip
+    shares = {
+        "bridge stretch": 0.05,
+        "bridge bending": 0.14,
+        "wall bending": 0.58,
+        "wall twist": 0.19,
+        "floor": 0.06,
+        "bore walls": -0.06,
+        "joint": 0.04,
+    }
     if not b.bolts:
         shares |= {"joint": 0.0, "wall bending": 0.62}
     force = 2780.0 * pressure
     stiffness = force / 1e3 / spread
     fluid = Fluid(2780.0 * spread, 31.0 * pressure, 62.0 * pressure, 18.0 * pressure)
     return CaseResult(
-        name, kind, pressure, force, "front view" if front else "frame", models, spread, 1.012 * spread, by_bore,
-        1.06 * spread, 0.68 * spread, tilt if front else None, -3.0 * spread / 0.2 if front else None, 0.11 * spread / 0.2,
-        fluid, stiffness, stiffness / mass.total, {k: v * spread for k, v in shares.items()},
-        joints(b, pressure, onset=onset, preload=preload), checks(pressure, spread, weak=weak, bolts=len(b.bolts)),
+        name,
+        kind,
+        pressure,
+        force,
+        "front view" if front else "frame",
+        models,
+        spread,
+        1.012 * spread,
+        by_bore,
+        1.06 * spread,
+        0.68 * spread,
+        tilt if front else None,
+        -3.0 * spread / 0.2 if front else None,
+        0.11 * spread / 0.2,
+        fluid,
+        stiffness,
+        stiffness / mass.total,
+        {k: v * spread for k, v in shares.items()},
+        joints(b, pressure, onset=onset, preload=preload),
+        checks(pressure, spread, weak=weak, bolts=len(b.bolts)),
         () if front else ("wall height over thickness is 3.6, outside the frame's range of 1.5 to 3.3",),
-    )  # fmt: skip
+    )
 
 
 def sweep(b: Body, top: float, *, per_MPa: float, onset: float, preload: float) -> Sweep:
@@ -203,7 +262,9 @@ def variant(
 ) -> VariantResult:
     b = body(bolts=bolts, centre=centre, jointed=bool(bolts))
     parts = {"body": mass_body, "bolts": 0.047 * len(bolts), "pistons": 0.188}
-    mass = Masses(**parts, total=sum(parts.values()), centre_of_mass=(0.3, 148.2, 0.0), volume_mm3=mass_body / 2.8e-6)
+    mass = Masses(
+        **parts, total=sum(parts.values()), centre_of_mass=(0.3, 148.2, 0.0), volume_mm3=mass_body / 2.8e-6
+    )
     top = max(c[2] for c in cases)
     faces = tuple(
         face(br, tuple(x for x in b.bolts if x.bridge == i), lift=max(0.0, 60.0 * (top / onset - 0.6)))
@@ -215,14 +276,20 @@ def variant(
         for n, k, p in cases
     )
     return VariantResult(
-        name, layout, mass, b, rows, sweep(b, top, per_MPa=per_MPa, onset=onset if bolts else np.inf, preload=preload), faces,
+        name,
+        layout,
+        mass,
+        b,
+        rows,
+        sweep(b, top, per_MPa=per_MPa, onset=onset if bolts else np.inf, preload=preload),
+        faces,
         shape(middle_mm=1.06 * per_MPa * top, pressure=top, mesh=front),
-    )  # fmt: skip
+    )
 
 
 CAUTIONS = (
-    "Screening estimate only. Brakes can hurt people: validated finite-element analysis, proof, burst and fatigue tests, "
-    "local codes and licensed practice decide.",
+    "Screening estimate only. Brakes can hurt people: validated finite-element analysis, proof, burst and fatigue "
+    "tests, local codes and licensed practice decide.",
     "Openings are verified against 3-D solid models of the same simple body, not against measured hardware.",
 )
 INPUTS = {
@@ -239,12 +306,18 @@ INPUTS = {
 
 def of(variants: tuple[VariantResult, ...], **changes: object) -> Results:
     base = Results(
-        "Front caliper of an invented hill-climb car", "Invented scenario; no real car, caliper or part.", "3f" * 32, "0.1.0",
-        CAUTIONS, ("caliper.wall.floor_mm = 9.0 (a fifth of the bore)", "caliper.bolt.scatter = 1.6 (torque wrench)"),
-        "“one piece” opens least for its mass (51 µm less than “two-piece, four bolts” at 0.12 kg less); it meets every "
-        "check, worst margin 33 % on bridge stress.",
-        (), INPUTS, variants,
-    )  # fmt: skip
+        "Front caliper of an invented hill-climb car",
+        "Invented scenario; no real car, caliper or part.",
+        "3f" * 32,
+        "0.1.0",
+        CAUTIONS,
+        ("caliper.wall.floor_mm = 9.0 (a fifth of the bore)", "caliper.bolt.scatter = 1.6 (torque wrench)"),
+        "“one piece” opens least for its mass (51 µm less than “two-piece, four bolts” at 0.12 kg less); it meets "
+        "every check, worst margin 38 % on bore floor stress.",
+        (),
+        INPUTS,
+        variants,
+    )
     return replace(base, **changes)  # type: ignore[arg-type]
 
 
@@ -252,11 +325,26 @@ def results() -> Results:
     return of(
         (
             variant("two-piece, four bolts"),
-            variant("two-piece, six bolts and centre bridge", bolts=BOLTS_6, centre=True, per_MPa=0.0147, onset=13.9,
-                    mass_body=2.288, weak=0.86),
-            variant("one piece", layout="monoblock", bolts=(), centre=True, per_MPa=0.0143, mass_body=2.31, weak=0.7),
+            variant(
+                "two-piece, six bolts and centre bridge",
+                bolts=BOLTS_6,
+                centre=True,
+                per_MPa=0.0147,
+                onset=13.9,
+                mass_body=2.288,
+                weak=0.86,
+            ),
+            variant(
+                "one piece",
+                layout="monoblock",
+                bolts=(),
+                centre=True,
+                per_MPa=0.0143,
+                mass_body=2.31,
+                weak=0.7,
+            ),
         )
-    )  # fmt: skip
+    )
 
 
 def ugly() -> Results:
@@ -266,12 +354,19 @@ def ugly() -> Results:
             variant(long, weak=1.5, cases=SIX),
             variant("onset never comes", onset=np.inf, cases=SIX, bolts=BOLTS_6, centre=True, per_MPa=0.0146),
             variant("frame only", front=False, cases=SIX),
-            variant("Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamter", layout="monoblock",
-                    bolts=(), cases=SIX, per_MPa=0.0143),
+            variant(
+                "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamter",
+                layout="monoblock",
+                bolts=(),
+                cases=SIX,
+                per_MPa=0.0143,
+            ),
             variant("fifth", cases=SIX, per_MPa=0.0208, mass_body=2.22),
         ),
-        title="A title with <script>alert('x')</script> in it, and long enough that it has to be broken over several lines",
-        notices=("Front view not run for “frame only”: gmsh does not load (libGLU.so.1). Install the Debian package libglu1-mesa.",),
+        title="A title with <script>alert('x')</script> in it, and long enough to be broken over several lines",
+        notices=(
+            "Front view not run for “frame only”: gmsh does not load (libGLU.so.1). Install libglu1-mesa.",
+        ),
         inputs={"study": {"title": "</pre><img src=x onerror=alert(1)>"}, "a": [1, 2, {"b": True}]},
-        verdict="No variant meets every check; “onset never comes” misses least (worst margin −26 %, onset pressure of the clamp plane).",
-    )  # fmt: skip
+        verdict="No variant meets every check; “onset never comes” misses least (worst margin −26 %, clamp plane).",
+    )

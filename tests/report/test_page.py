@@ -1,0 +1,158 @@
+"""The page: complete, escaped, self-contained, well formed."""
+
+import re
+from dataclasses import replace
+from html import escape, unescape
+from html.parser import HTMLParser
+
+import pytest
+
+from stiffcalc.caliper.results import Results
+from stiffcalc.report import page, words
+from stiffcalc.report.blocks import lines_of
+
+ACCURACY = "Checked <against> solids & nothing else."
+VOID = {"meta", "link", "img", "br", "path", "use", "image"}
+
+
+@pytest.fixture(scope="module", params=["good", "ugly"])
+def rendered(request: pytest.FixtureRequest) -> tuple[Results, str]:
+    results = request.getfixturevalue(request.param)
+    return results, page.render(results, ACCURACY)
+
+
+class Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.headings: list[int] = []
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.pictures = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        named = dict(attrs)
+        self.ids += [v for v in [named.get("id")] if v]
+        self.links += [v for k, v in attrs if k in ("href", "src", "aria-labelledby") and v]
+        self.pictures += tag == "svg"
+        if re.fullmatch("h[1-6]", tag):
+            self.headings.append(int(tag[1]))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.ids += [v for k, v in attrs if k == "id" and v]
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in VOID:
+            assert self.open.pop() == tag
+
+
+def read(text: str) -> Reader:
+    reader = Reader()
+    reader.feed(text)
+    assert not reader.open
+    return reader
+
+
+def test_markup_is_sound(rendered: tuple[Results, str]) -> None:
+    results, text = rendered
+    reader = read(text)
+    assert len(set(reader.ids)) == len(reader.ids)
+    assert reader.headings[0] == 1
+    assert reader.headings.count(1) == 1
+    assert all(b - a <= 1 for a, b in zip(reader.headings, reader.headings[1:], strict=False))
+    jointed = sum(bool(v.faces) for v in results.variants)
+    assert reader.pictures == 4 + 3 * len(results.variants) + 2 * jointed + 1
+
+
+def test_nothing_is_fetched(rendered: tuple[Results, str]) -> None:
+    reader = read(rendered[1])
+    for link in reader.links:
+        assert link.startswith(("data:", "#")) or link in reader.ids, link
+    assert not re.search(r"url\((?!#)", rendered[1])
+    assert "@import" not in rendered[1]
+
+
+def test_nothing_of_the_results_is_left_out(rendered: tuple[Results, str]) -> None:
+    results, text = rendered
+    said = unescape(text)
+    for caution in results.cautions:
+        assert text.count(escape(caution)) == 2
+    for sentence in (
+        results.title,
+        results.note,
+        results.verdict,
+        *results.notices,
+        *results.defaults_used,
+        ACCURACY,
+    ):
+        assert sentence in said
+    for line in lines_of(results.inputs):
+        assert line in said
+    for v in results.variants:
+        assert v.name in said
+        for c in v.load_cases:
+            assert c.name in said
+            assert all(s in said for s in c.validity)
+            for k in c.checks:
+                assert k.what in said
+                assert k.formula in said
+                assert k.source in said
+                assert k.note in said
+    assert all(w in said and m in said for w, m in words.GLOSSARY.items())
+
+
+def test_markup_in_names_stays_text(ugly: Results) -> None:
+    text = page.render(ugly, ACCURACY)
+    assert "<script>alert" not in text
+    assert "<img" not in text
+    assert "<b>rev. 7</b>" not in text
+    assert "&lt;b&gt;rev. 7&lt;/b&gt;" in text
+    assert text.count("<script") == 1
+
+
+def test_worst_margin_comes_first(good: Results) -> None:
+    text = page.render(good, ACCURACY)
+    worst = text[text.index("Worst margins first") : text.index("each at its worst load case")]
+    shown = [float(m.replace("−", "-")) for m in re.findall(r'class="margin[^>]*>[^−+0-9]*([−+]?\d+)', worst)]
+    assert shown[0] == -38
+    assert len(shown) == 15
+    assert shown == sorted(shown)
+
+
+def test_both_models_stand_beside_each_other(good: Results) -> None:
+    text = page.render(good, ACCURACY)
+    rows = dict(re.findall(r'<tr><th scope="row">(spread, [^<]*)</th>(.*?)</tr>', text)[:2])
+    assert "<b>205</b>" in rows["spread, front view, µm"]
+    assert "<td>199</td>" in rows["spread, frame, µm"]
+
+
+def test_bare_results_make_a_page(good: Results) -> None:
+    case = replace(good.variants[2].load_cases[0], checks=(), validity=())
+    bare = replace(good.variants[2], load_cases=(case,))
+    text = page.render(replace(good, variants=(bare,), defaults_used=(), notices=(), inputs={}), ACCURACY)
+    assert "no checks" in text
+    assert "None: the study states everything." in text
+
+
+def test_page_is_small_and_repeatable(rendered: tuple[Results, str]) -> None:
+    results, text = rendered
+    assert len(text.encode()) < 2_000_000
+    assert page.render(results, ACCURACY) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (0.30957, "mm", "0.3096\u00a0mm"),
+        (50500.0, "N", "50\u202f500\u00a0N"),
+        (1.5, "", "1.5"),
+        (0.0, "N", "0\u00a0N"),
+        (1234.5, "N", "1234\u00a0N"),
+        (-0.000123456, "mm", "−0.000123\u00a0mm"),
+        (float("inf"), "MPa", "∞\u00a0MPa"),
+    ],
+)
+def test_measured(value: float, unit: str, text: str) -> None:
+    assert words.measured(value, unit) == text

@@ -1,0 +1,91 @@
+"""The one table of quantities covers the results, and prints numbers as people write them."""
+
+import dataclasses
+import math
+import typing
+from collections.abc import Iterator
+
+import pytest
+
+from stiffcalc.caliper import results as contract
+from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.measures import Masses
+from stiffcalc.quantities import QUANTITIES, quantity
+
+OWNED = {
+    contract.Fluid: "fluid.",
+    Masses: "mass.",
+    contract.FaceMap: "face.",
+}  # names that mean two things carry their owner
+NOT_RESULTS = {Body}  # geometry as defined: input
+
+
+def numeric(hint: object) -> bool:
+    """Numbers, arrays and containers of numbers; bool, str and dataclasses are not."""
+    if hint in (float, int):
+        return True
+    if typing.get_origin(hint) is not None and hint != contract.Array:
+        return any(numeric(a) for a in typing.get_args(hint))
+    return hint == contract.Array
+
+
+def classes(hint: object) -> Iterator[type]:
+    if dataclasses.is_dataclass(hint):
+        yield typing.cast(type, hint)
+    for a in typing.get_args(hint):
+        yield from classes(a)
+
+
+def fields_of(cls: type, seen: set[type]) -> Iterator[str]:
+    if cls in seen or cls in NOT_RESULTS:
+        return
+    seen.add(cls)
+    for name, hint in typing.get_type_hints(cls).items():
+        if numeric(hint):
+            yield OWNED.get(cls, "") + name
+        for inner in classes(hint):
+            yield from fields_of(inner, seen)
+
+
+def test_every_numeric_field_of_the_results_is_in_the_table() -> None:
+    seen: set[type] = set()
+    keys = set(fields_of(contract.Results, seen))
+    assert {contract.Check, contract.BoltState, contract.Sweep, contract.Fluid, Masses} <= seen
+    assert len(keys) > 50
+    assert not keys - QUANTITIES.keys()
+
+
+def test_columns_carry_their_unit_once_and_are_unique() -> None:
+    columns = [q.column for q in QUANTITIES.values()]
+    assert len(set(columns)) == len(columns)
+    assert quantity("spread").column == "spread_mm"
+    assert quantity("onset_MPa").column == "onset_MPa"
+    assert quantity("stiffness_kN_per_mm").column == "stiffness_kN_per_mm"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "text"),
+    [
+        ("spread", 0.2054, "205"),
+        ("clamp_force", 27849.0, "27.8"),
+        ("tilt_middle", -3.075, "−3.08"),
+        ("tilt_middle", -0.001, "0.00"),
+        ("open_fraction", 0.084, "8"),
+        (
+            "fluid.total",
+            12345.6,
+            "12\u202f346",
+        ),  # ISO 80000-1: groups of three, parted by a thin gap (from memory)
+        ("residual", 2.4e-13, "2e−13"),
+        ("onset_MPa", math.inf, "∞"),
+        ("tilt_middle", None, "–"),
+        ("bow", math.nan, "–"),
+    ],
+)
+def test_text(key: str, value: float | None, text: str) -> None:
+    assert quantity(key).text(value) == text
+
+
+def test_unit_follows_only_where_there_is_a_number() -> None:
+    assert quantity("spread").with_unit(0.2) == "200\u00a0µm"
+    assert quantity("onset_MPa").with_unit(math.inf) == "∞"

@@ -1,0 +1,90 @@
+"""Terminal table and CSV files."""
+
+import csv
+import io
+import math
+import re
+
+import pytest
+
+from stiffcalc.caliper.results import Results
+from stiffcalc.report import choose, tables
+
+
+def rows(results: Results, name: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(tables.csv_files(results)[name])))
+
+
+@pytest.mark.parametrize("width", [80, 100, 120])
+@pytest.mark.parametrize("which", ["good", "ugly"])
+def test_terminal_fits_and_says_it_all(request: pytest.FixtureRequest, which: str, width: int) -> None:
+    results: Results = request.getfixturevalue(which)
+    text = tables.terminal(results, width)
+    assert max(map(len, text.splitlines())) <= width
+    assert "\x1b" not in text
+    flowing = re.sub(r"\s+", "", text)  # wrapped anywhere
+    for sentence in (results.title, results.verdict, *results.notices, *results.cautions):
+        assert re.sub(r"\s+", "", sentence) in flowing
+    for i, v in enumerate(results.variants):
+        spread = choose.headline(v).models["frame"].spread
+        assert f"{1e3 * spread:.0f}" in text
+        assert f"{i + 1} {v.name}"[:12] in text
+
+
+def test_terminal_lists_worst_margins_first(good: Results) -> None:
+    found = re.findall(r"^(!!)? *([−+]\d+)\s%  \[", tables.terminal(good, 100), re.M)
+    margins = [int(m.replace("−", "-")) for _, m in found]
+    assert margins[0] == -38
+    assert margins == sorted(margins)
+    assert [bool(mark) for mark, _ in found] == [m < 0 for m in margins]
+
+
+def test_terminal_refuses_a_narrow_width(good: Results) -> None:
+    with pytest.raises(ValueError, match="80"):
+        tables.terminal(good, 79)
+
+
+@pytest.mark.parametrize("which", ["good", "ugly"])
+def test_csv_files_are_rectangular_and_named_with_units(request: pytest.FixtureRequest, which: str) -> None:
+    files = tables.csv_files(request.getfixturevalue(which))
+    assert set(files) == {"openings.csv", "checks.csv", "sweep.csv", "joints.csv", "bolts.csv", "masses.csv"}
+    for name, text in files.items():
+        table = list(csv.reader(io.StringIO(text)))
+        assert len({len(r) for r in table}) == 1, name
+        assert len(set(table[0])) == len(table[0]), name
+        assert len(table) > 1, name
+
+
+def test_csv_numbers_are_the_results(good: Results) -> None:
+    first = good.variants[0].load_cases[0]
+    row = rows(good, "openings.csv")[0]
+    assert float(row["spread_mm"]) == pytest.approx(first.spread, rel=1e-9)
+    assert float(row["spread_frame_mm"]) == pytest.approx(first.models["frame"].spread, rel=1e-9)
+    parts = sum(float(v) for k, v in row.items() if k.startswith("contribution_"))
+    assert parts == pytest.approx(first.spread, rel=1e-9)
+    bolt = rows(good, "bolts.csv")[1]
+    assert (bolt["bolt"], float(bolt["force_N"])) == ("2", first.joints[0].bolts[1].force)
+    assert float(rows(good, "masses.csv")[1]["mass_total_kg"]) == pytest.approx(
+        good.variants[1].mass.total, rel=1e-9
+    )
+
+
+def test_csv_sweep_has_each_preload_and_leaves_absent_bolts_empty(good: Results) -> None:
+    sweep = rows(good, "sweep.csv")
+    points = len(good.variants[0].sweep.pressure)
+    assert len(sweep) == points * (3 + 3 + 1)
+    assert [r["preload"] for r in sweep[::points]] == ["minimum", "nominal", "maximum"] * 2 + [""]
+    assert sweep[0]["bolt_force_5_N"] == ""
+    assert float(sweep[4 * points - 1]["bolt_force_5_N"]) > 0
+
+
+def test_csv_says_inf_where_onset_never_comes(ugly: Results) -> None:
+    values = {r["variant"]: float(r["onset_MPa"]) for r in rows(ugly, "joints.csv")}
+    assert math.isinf(values["onset never comes"])
+
+
+def test_csv_checks_keep_formula_and_source(good: Results) -> None:
+    checks = rows(good, "checks.csv")
+    assert len(checks) == sum(len(c.checks) for v in good.variants for c in v.load_cases)
+    assert all(r["formula"] and r["source"] and r["unit"] for r in checks)
+    assert {r["met"] for r in checks} == {"true", "false"}
