@@ -13,74 +13,51 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.places import Feet, Index, Places, centres
+from stiffcalc.mechanics.places import Feet, Places, centres
 from stiffcalc.mechanics.sections import Sections, sections_at
 from stiffcalc.mechanics.walls import Walls
 
-# In every interval x = x0 + h s^2 (3 - 2 s): a polynomial stays one (five Gauss points take degree 2
-# exactly), and the square root in a bore's chord becomes smooth at both ends.
-_GAUSS, _WEIGHTS = (np.asarray(v, dtype=float) for v in np.polynomial.legendre.leggauss(5))
-_S = 0.5 + 0.5 * _GAUSS
-_PLACE, _MEASURE = _S**2 * (3.0 - 2.0 * _S), 3.0 * _S * (1.0 - _S) * _WEIGHTS
+# Nodes and weights on -1..1, exact for s^k and s^k sqrt(1 - s^2), k = 0..3: a beam's quadratic moments and a
+# bore's chord, which starts and ends like a square root.
+_NODES = np.array([-0.9167882833412938, -0.40470353290571875, 0.40470353290571875, 0.9167882833412938])
+_WEIGHTS = np.array([0.2505459190576101, 0.7494540809423899, 0.7494540809423899, 0.2505459190576101])
 
 _TINY = 1e-9  # mm, radius that stands for a missing hole
 
 
 @dataclass(frozen=True)
-class Forces:
-    """One kind of internal force under unit loads, (D, rows, Q), and each row's place in (points, outputs).
-
-    The first `points` rows are loads at points; the rest are the virtual loads of outputs.
-    """
-
-    value: Array
-    rows: Index
-    points: int
-
-
-@dataclass(frozen=True)
 class Beam:
-    """Stations x and their weights (D, Q), sections and internal forces there."""
+    """Stations x and their weights (D, Q), sections there, and internal forces (D, points and outputs, Q)."""
 
     x: Array
     weight: Array
     sections: Sections
-    bending: Forces
-    shear: Forces
-    twist: Forces
+    bending: Array
+    shear: Array
+    twist: Array
 
 
 def beam(walls: Walls, feet: Feet, place: Places) -> Beam:
-    """The wall under unit loads at the places named."""
+    """The wall under unit loads at points, and under the virtual loads of outputs; other rows are zero."""
     x, weight = _stations(walls, feet)
     sections = sections_at(walls, x)
     share, arm = _beyond(walls, feet, x)
     couple_share, couple_arm = _couples(feet, x)
     n, p, bores = place.points.bridges, len(place.force) - place.cuts, place.points.bores
-    tilt = share[:, p - bores : p]
     level = (centres(walls, feet)[1] - walls.y.mean(axis=1)[:, None])[:, :, None] - sections.shear_y[:, None]
-    rows = np.concatenate([place.force[:p], place.about_y[:n], place.force[p:], place.about_y[n:]])
-    twisted = np.concatenate(
-        [place.force[:p], place.about_y[:n], place.about_x[:n], place.force[p:], place.about_x[n:]]
-    )
-    torque = share * level
-    torques = [torque[:, :p], couple_share * level[:, :n], share[:, :n], torque[:, p:], tilt, share[:, p:]]
-
-    def stack(force: Array, couple: Array, tilts: Array) -> Array:
-        return np.concatenate([force[:, :p], couple, force[:, p:], tilts], axis=1)
-
-    return Beam(
-        x=x,
-        weight=weight,
-        sections=sections,
-        bending=Forces(stack(arm, couple_arm, -tilt), rows, p + n),
-        shear=Forces(stack(share, couple_share, np.zeros_like(tilt)), rows, p + n),
-        twist=Forces(np.concatenate(torques, axis=1), twisted, p + 2 * n),
-    )
+    bending, shear, twist = (np.zeros((len(x), place.size, x.shape[1])) for _ in range(3))
+    bending[:, place.force], shear[:, place.force], twist[:, place.force] = arm, share, share * level
+    couple = place.about_y[:n]
+    bending[:, couple], shear[:, couple] = couple_arm, couple_share
+    twist[:, couple] = couple_share * level[:, :n]
+    twist[:, place.about_x[:n]] = share[:, :n]
+    twist[:, place.about_x[n:]] = share[:, p - bores :]
+    bending[:, place.about_y[n:]] = -share[:, p - bores : p]
+    return Beam(x=x, weight=weight, sections=sections, bending=bending, shear=shear, twist=twist)
 
 
 def _stations(walls: Walls, feet: Feet) -> tuple[Array, Array]:
-    """Stations and weights (D, Q): five in every interval between places where something begins."""
+    """Stations and weights (D, Q): four in every interval between places where something begins."""
     places = [
         side
         for middle, size in ((feet.x, feet.width), (walls.bore_x, walls.bore_d), (walls.hole_x, walls.hole_d))
@@ -88,9 +65,10 @@ def _stations(walls: Walls, feet: Feet) -> tuple[Array, Array]:
     ]
     places += [walls.pocket_x[:, :, 0], walls.pocket_x[:, :, 1], walls.cut_x]
     ends = np.sort(np.concatenate(places, axis=1), axis=1)
-    step = np.diff(ends, axis=1)[:, :, None]
+    half = 0.5 * np.diff(ends, axis=1)[:, :, None]
+    middle = 0.5 * (ends[:, 1:] + ends[:, :-1])[:, :, None]
     shape = (len(ends), -1)
-    return (ends[:, :-1, None] + step * _PLACE).reshape(shape), (step * _MEASURE).reshape(shape)
+    return (middle + half * _NODES).reshape(shape), (half * _WEIGHTS).reshape(shape)
 
 
 def _beyond(walls: Walls, feet: Feet, x: Array) -> tuple[Array, Array]:

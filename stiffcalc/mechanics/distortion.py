@@ -26,8 +26,17 @@ from stiffcalc.mechanics.walls import Walls
 
 WAVES = 12
 
-# P2 and P3: coefficients of 1, eta, eta^2, eta^3; integrals over -1..1 of psi^2, psi'^2, psi''^2.
-_SHAPES = np.array([[-0.5, 0.0, 1.5, 0.0], [0.0, -1.5, 0.0, 2.5]])
+# P2 and P3 and their derivatives by eta, by order: factors of 1, eta, eta^2, eta^3.
+_SHAPES = np.array(
+    [
+        [[-0.5, 0.0], [0.0, -1.5], [1.5, 0.0], [0.0, 2.5]],
+        [[0.0, -1.5], [3.0, 0.0], [0.0, 7.5], [0.0, 0.0]],
+        [[3.0, 0.0], [0.0, 15.0], [0.0, 0.0], [0.0, 0.0]],
+        [[0.0, 15.0], [0.0, 0.0], [0.0, 0.0], [0.0, 0.0]],
+        np.zeros((4, 2)),
+    ]
+)
+# Integrals over -1..1 of psi^2, psi'^2, psi''^2.
 _SQUARE, _SLOPE, _CURVATURE = np.array([[0.4, 2.0 / 7.0], [6.0, 12.0], [18.0, 150.0]])
 
 
@@ -106,9 +115,10 @@ def _heights(walls: Walls, feet: Feet, y: Array) -> tuple[Array, Array]:
 
 def _psi(eta: Array, spread: Array, *, order: int = 0) -> Array:
     """Mean of both psi, or of a derivative by eta, about eta with mean square `spread`: (D, n, 2, 1)."""
-    terms = [np.polynomial.polynomial.polyder(_SHAPES.T, order + 2 * i) for i in (0, 1)]
-    here, bend = (np.polynomial.polynomial.polyval(eta, t) for t in terms)
-    return np.moveaxis(here + 0.5 * spread * bend, 0, -1)[..., None]
+    e = eta[:, :, None]
+    here, bend = (((c[3] * e + c[2]) * e + c[1]) * e + c[0] for c in (_SHAPES[order], _SHAPES[order + 2]))
+    mean: Array = here + 0.5 * spread[:, :, None] * bend
+    return mean[..., None]
 
 
 def _filters(walls: Walls, feet: Feet, k: Array) -> tuple[Array, Array]:

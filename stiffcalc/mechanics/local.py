@@ -48,29 +48,15 @@ def floor_flexibility(walls: Walls) -> Array:
     return per_pressure / (np.pi * radius**2)
 
 
-def root_flexibility(walls: Walls, *, area: Array, width: Array, constants: FrameConstants) -> Array:
+def root_flexibility(walls: Walls, *, area: Array, constants: FrameConstants) -> Array:
     """Flexibility (D, N, 3, 3) of the wall where a bridge meets it, on (w, theta_x, theta_y) at its reference
     point.
 
-    About the section's centroid: (t / E) [a_N / A; a_x, a_y (H / h)^k on the inverse of the second moments],
-    with wall thickness t and height H, bridge height h = A / width. `area` is int a a^T dA (D, N, 3, 3),
-    `width` (D, N). Form chosen and fitted in studies/solid_check/fit_frame.py.
+    An elastic layer of `root` wall thicknesses over the footprint: (root t / E) * (int a a^T dA)^-1, with
+    `area` the integral (D, N, 3, 3). Its depth is fitted in studies/solid_check/fit_frame.py.
     """
-    A = area[..., 0, 0]
-    shift = area[..., 0, 1:] / A[..., None]
-    second = area[..., 1:, 1:] - A[..., None, None] * shift[..., :, None] * shift[..., None, :]
-    height = (walls.y[:, 1] - walls.y[:, 0])[:, None]
-    tall = (height * width / A) ** constants.root_y_height
-    scale = np.sqrt(np.stack([np.full_like(tall, constants.root_x), constants.root_y * tall], axis=-1))
-    rotation = np.linalg.inv(second) * scale[..., :, None] * scale[..., None, :]
-    # w at the reference point = w at the centroid - shift . rotation: `shift` is the mean of a's last two
-    # entries.
-    lever = -np.einsum("dni,dnij->dnj", shift, rotation)
-    root = np.empty_like(area)
-    root[..., 0, 0] = constants.root_axial / A - np.einsum("dni,dni->dn", lever, shift)
-    root[..., 0, 1:] = root[..., 1:, 0] = lever
-    root[..., 1:, 1:] = rotation
-    return root * (walls.thickness / walls.E)[:, None, None, None]
+    depth = constants.root * walls.thickness / walls.E
+    return depth[:, None, None, None] * np.linalg.inv(area)
 
 
 def bore_growth(walls: Walls) -> Array:

@@ -9,13 +9,14 @@ text.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import TypeVar
 
 import numpy as np
 
 from stiffcalc.condensed import Array, Flexibility, Outputs
-from stiffcalc.mechanics.beam import Beam, Forces, beam
+from stiffcalc.mechanics.beam import Beam, beam
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference
 from stiffcalc.mechanics.constants import FITTED, FrameConstants
 from stiffcalc.mechanics.distortion import Modes, modes
@@ -23,6 +24,9 @@ from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexi
 from stiffcalc.mechanics.places import Feet, Places, bore_level, places
 from stiffcalc.mechanics.sections import chord
 from stiffcalc.mechanics.walls import Walls
+
+BATCH = 512  # designs at a time, so that the memory of one batch is used again for the next
+T = TypeVar("T", Walls, Feet)
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,11 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
     "floor", "root". The `bore_wall` outputs are the wall's by reciprocity, plus a thick cylinder's own
     growth.
     """
+    starts = range(0, max(1, len(walls.x)), BATCH)
+    return _joined([_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants) for i in starts])
+
+
+def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> Flexibility:
     place = places(walls, prints.feet)
     m = place.points.count
     line = beam(walls, prints.feet, place)
@@ -55,8 +64,7 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
         walls, prints.feet, place, eccentricity=-0.5 * walls.floor[:, None], bored=constants.distortion_bored
     )
     stacked = _line_parts(walls, line, place, constants)
-    stacked["wall bending"] += _modal(bent, bent.bending, m)
-    stacked["wall shear"] += _modal(bent, bent.shear, m)
+    stacked["wall distortion"] = _gram(bent.movement, bent.bending + bent.shear, place)
     swept = _swept(walls, line, bent, place)
     parts = {name: part[:, :m] for name, part in stacked.items()}
     parts["floor"] = _floors(walls, place)
@@ -68,6 +76,35 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
         wall=swept[:, :m].sum(axis=2),
         outputs=_outputs(walls, place, stacked, swept),
         parts=parts,
+    )
+
+
+def _taken(walls: Walls, prints: Footprints, rows: slice) -> tuple[Walls, Footprints]:
+    """Some designs of a batch."""
+    return _rows(walls, rows), Footprints(_rows(prints.feet, rows), prints.area[rows])
+
+
+def _rows(batch: T, rows: slice) -> T:
+    return replace(batch, **{f.name: getattr(batch, f.name)[rows] for f in fields(batch)})
+
+
+def _joined(batches: Sequence[Flexibility]) -> Flexibility:
+    """One batch of several."""
+    first = batches[0]
+    if len(batches) == 1:
+        return first
+    outputs = [b.outputs for b in batches]
+    return Flexibility(
+        points=first.points,
+        F=np.concatenate([b.F for b in batches]),
+        R=np.concatenate([b.R for b in batches]),
+        wall=np.concatenate([b.wall for b in batches]),
+        outputs=Outputs(
+            O=np.concatenate([o.O for o in outputs]),
+            wall=np.concatenate([o.wall for o in outputs]),
+            R=np.concatenate([o.R for o in outputs]),
+        ),
+        parts={name: np.concatenate([b.parts[name] for b in batches]) for name in first.parts},
     )
 
 
@@ -85,25 +122,17 @@ def _line_parts(walls: Walls, line: Beam, place: Places, constants: FrameConstan
     E = walls.E[:, None]
     G = E / (2.0 * (1.0 + walls.nu[:, None]))
     J = c.torsion * ((1.0 - c.torsion_bored) * s.J_solid + c.torsion_bored * s.J_open)
-    return {
-        "wall bending": _integral(line.bending, line.weight / (E * s.I_bending), place),
-        "wall twist": _integral(line.twist, line.weight / (G * J), place),
-        "wall shear": _integral(line.shear, line.weight / (G * s.shear_area), place),
+    weights = {
+        "wall bending": (line.bending, line.weight / (E * s.I_bending)),
+        "wall twist": (line.twist, line.weight / (G * J)),
+        "wall shear": (line.shear, line.weight / (G * s.shear_area)),
     }
+    return {name: _gram(force, weight, place) for name, (force, weight) in weights.items()}
 
 
-def _integral(forces: Forces, weight: Array, place: Places) -> Array:
-    """int f_i f_j weight dx, each entry put in its place."""
-    columns = forces.value[:, : forces.points]
-    block = (forces.value * weight[:, None]) @ columns.swapaxes(1, 2)
-    whole = np.zeros((len(weight), place.size, place.points.count))
-    whole[:, forces.rows[:, None], forces.rows[: forces.points]] = block
-    return whole
-
-
-def _modal(bent: Modes, yields: Array, m: int) -> Array:
-    """Sum over modes of b_i b_j / K."""
-    product: Array = (bent.movement * yields[:, None]) @ bent.movement[:, :m].swapaxes(1, 2)
+def _gram(rows: Array, weight: Array, place: Places) -> Array:
+    """Sum over the last axis of rows i and j times weight, (D, size, m)."""
+    product: Array = (rows * weight[:, None]) @ rows[:, : place.points.count].swapaxes(1, 2)
     return product
 
 
@@ -114,7 +143,7 @@ def _swept(walls: Walls, line: Beam, bent: Modes, place: Places) -> Array:
     """
     curvature = _pressure_curvature(walls, line) * line.weight[:, None]
     whole: Array = bent.movement @ (bent.load * bent.bending[:, None]).swapaxes(1, 2)
-    whole[:, line.bending.rows] += line.bending.value @ curvature.swapaxes(1, 2)
+    whole += line.bending @ curvature.swapaxes(1, 2)
     return whole
 
 
@@ -146,7 +175,7 @@ def _floors(walls: Walls, place: Places) -> Array:
 def _roots(walls: Walls, prints: Footprints, place: Places, constants: FrameConstants) -> Array:
     m = place.points.count
     part = np.zeros((len(walls.x), m, m))
-    roots = root_flexibility(walls, area=prints.area, width=prints.feet.width, constants=constants)
+    roots = root_flexibility(walls, area=prints.area, constants=constants)
     for b in range(place.points.bridges):
         part[:, 3 * b : 3 * b + 3, 3 * b : 3 * b + 3] = roots[:, b]
     return part
