@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
-from skfem import Basis, ElementTetP2, FacetBasis, MeshTet2
-from solid_fem import Condensed, as_skfem, bulk_basis, condense, stiffness, surface_integrals
+from skfem import Basis, MeshTet2
+from solid_fem import Condensed, as_skfem, bulk_basis, condense, stiffness, surface, surface_integrals
 from solid_joint import Clamp, Face, closed, scale_for_contact, sweep
 from solid_mesh import Sizes, TetMesh, mesh_body, x_symmetric
 
@@ -264,13 +264,13 @@ def _whole_pins(places: Array) -> Array:
 
 
 def _face(fem: MeshTet2, facets: Array, plane: Array) -> Face:
-    basis = FacetBasis(fem, ElementTetP2(), facets=facets, intorder=4)
-    place = np.full(basis.N, -1)
+    """Quadrature of the joint face in terms of the kept nodes."""
+    part = surface(fem, facets)
+    place = np.full(fem.doflocs.shape[1], -1)
     place[plane] = np.arange(len(plane))
-    points = basis.dx.size
-    rows = np.broadcast_to(np.arange(points).reshape(basis.dx.shape), (10, *basis.dx.shape))
-    columns = np.broadcast_to(place[basis.element_dofs][..., None], rows.shape)
-    values = np.stack([np.broadcast_to(f[0].value, basis.dx.shape) for f in basis.basis])
-    on = columns >= 0  # functions of nodes off the face vanish on it
-    shape = sp.csr_matrix((values[on], (rows[on], columns[on])), shape=(points, len(plane)))
-    return Face(shape, basis.dx.ravel(), basis.doflocs[:2, plane].T)
+    triangles, points = part.area.shape[:2]
+    rows = np.broadcast_to(np.arange(triangles * points).reshape(triangles, 1, points), (triangles, 6, points))
+    columns = np.broadcast_to(place[part.nodes][..., None], rows.shape)
+    values = np.broadcast_to(part.shape, rows.shape)
+    shape = sp.csr_matrix((values.ravel(), (rows.ravel(), columns.ravel())), shape=(triangles * points, len(plane)))
+    return Face(shape, np.linalg.norm(part.area, axis=-1).ravel(), fem.doflocs[:2, plane].T)

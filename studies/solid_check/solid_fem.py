@@ -8,11 +8,14 @@ stand in the matrix as extra rows and one partial factorisation returns the smal
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import pypardiso
 import scipy.sparse as sp
-from skfem import Basis, ElementTetP2, FacetBasis, MeshTet, MeshTet2
+from skfem import Basis, ElementTetP2, MeshTet, MeshTet2
+from skfem.quadrature import get_quadrature
+from skfem.refdom import RefTri
 from solid_mesh import TetMesh
 
 from stiffcalc.condensed import Array
@@ -91,16 +94,52 @@ def _pair_blocks(basis: Basis, part: slice, a: Array, b: Array, *, E: float, nu:
     return lame * T + shear * T.swapaxes(-1, -2) + shear * trace[..., None, None] * np.eye(3)
 
 
+@dataclass(frozen=True)
+class Surface:
+    """Six-node triangles (F, 6) of boundary facets with shape functions (6, q) and vector area per point (F, q, 3)."""
+
+    nodes: np.ndarray
+    shape: Array
+    area: Array  # outward normal times weight, mm2
+
+
+def surface(mesh: MeshTet2, facets: Array) -> Surface:
+    """Boundary facets as curved triangles with a rule that is exact to degree 4."""
+    corners = mesh.facets[:, facets]
+    edges = np.sort(mesh.edges, axis=0)
+    keys, size = edges[0] * mesh.nvertices + edges[1], mesh.nvertices
+    order = np.argsort(keys)
+    pairs = [np.sort(corners[list(p)], axis=0) for p in ((0, 1), (1, 2), (0, 2))]
+    middle = [size + order[np.searchsorted(keys[order], p[0] * size + p[1])] for p in pairs]
+    nodes = np.vstack([corners, *middle]).T
+    rule, weight = get_quadrature(RefTri, 4)
+    value, slope = _triangle_functions(rule)
+    tangents = np.einsum("fni,nqa->fqai", mesh.doflocs[:, nodes].transpose(1, 2, 0), slope)
+    area = np.cross(tangents[:, :, 0], tangents[:, :, 1]) * weight[:, None]
+    inside = mesh.p[:, mesh.t[:, mesh.f2t[0, facets]]].mean(axis=1).T
+    outward = mesh.p[:, corners].mean(axis=1).T - inside
+    sign = np.sign(np.einsum("fi,fi->f", area.sum(axis=1), outward))
+    return Surface(nodes, value, area * sign[:, None, None])
+
+
 def surface_integrals(mesh: MeshTet2, facets: Array) -> tuple[Array, Array]:
     """Integral of each shape function over `facets` (N,), and of it times the outward normal (N, 3)."""
-    basis = FacetBasis(mesh, ElementTetP2(), facets=facets, intorder=4)
-    plain, normal = np.zeros(basis.N), np.zeros((basis.N, 3))
-    for n in range(10):
-        value = np.broadcast_to(basis.basis[n][0].value, basis.dx.shape) * basis.dx
-        dofs = basis.element_dofs[n]
-        np.add.at(plain, dofs, value.sum(axis=-1))
-        np.add.at(normal, dofs, np.einsum("efq,fq->fe", basis.normals, value))
+    part = surface(mesh, facets)
+    count = mesh.doflocs.shape[1]
+    plain, normal = np.zeros(count), np.zeros((count, 3))
+    np.add.at(plain, part.nodes, np.einsum("nq,fq->fn", part.shape, np.linalg.norm(part.area, axis=-1)))
+    np.add.at(normal, part.nodes, np.einsum("nq,fqi->fni", part.shape, part.area))
     return plain, normal
+
+
+def _triangle_functions(at: Array) -> tuple[Array, Array]:
+    """Six-node triangle at points (2, q): functions (6, q) and slopes (6, q, 2); corners, then edges 01, 12, 02."""
+    s, t = at
+    r, zero = 1.0 - s - t, 0.0 * s
+    value = np.stack([r * (2 * r - 1), s * (2 * s - 1), t * (2 * t - 1), 4 * r * s, 4 * s * t, 4 * r * t])
+    along_s = np.stack([1 - 4 * r, 4 * s - 1, zero, 4 * (r - s), 4 * t, -4 * t])
+    along_t = np.stack([1 - 4 * r, zero, 4 * t - 1, -4 * s, 4 * s, 4 * (r - t)])
+    return value, np.stack([along_s, along_t], axis=-1)
 
 
 def condense(matrix: sp.csr_matrix, columns: Array, *, held: Array, kept: Array) -> Condensed:
@@ -134,7 +173,8 @@ def _schur(system: sp.csr_matrix, free: int) -> Array:
     system.sort_indices()
     n = system.shape[0]
     size = n - free
-    solver = pypardiso.PyPardisoSolver(mtype=-2)
+    solver = _solver()
+    solver.pt[:], solver.iparm[:] = 0, 0
     solver.iparm[[0, 1, 9, 20]] = [1, 2, 8, 1]  # own settings, nested dissection, pivot size 1e-8, 2 x 2 pivots
     solver.iparm[35] = 1  # return the Schur complement
     solver.perm = np.r_[np.zeros(free), np.ones(size)].astype(np.int32)
@@ -142,5 +182,10 @@ def _schur(system: sp.csr_matrix, free: int) -> Array:
     flat = solver._call_pardiso(system, np.zeros(size * size))
     solver.set_phase(-1)
     solver._call_pardiso(system, np.zeros(1))
-    schur = flat.reshape(size, size)
-    return schur
+    return flat.reshape(size, size)
+
+
+@cache
+def _solver() -> pypardiso.PyPardisoSolver:
+    """One for all: finding the library takes longer than a small solution."""
+    return pypardiso.PyPardisoSolver(mtype=-2)

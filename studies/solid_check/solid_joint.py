@@ -19,6 +19,7 @@ from stiffcalc.errors import ConvergenceError
 
 SPRING = 2.5e6  # N/mm3: E over 0.03 mm of aluminium
 STEPS = 200
+ROUGH = 0.01  # change of the contact area at which a search for a preload stops
 
 
 @dataclass(frozen=True)
@@ -51,17 +52,19 @@ class JointState:
 
 
 def scale_for_contact(
-    solid: Condensed, face: Face, clamp: Clamp, *, load: Array, remaining: float, tolerance: float = 0.01
+    solid: Condensed, face: Face, clamp: Clamp, *, load: Array, remaining: float, tolerance: float = 0.04
 ) -> float:
     """Factor on the preload at which `load` leaves the share `remaining` of the tightened contact.
 
     The response depends on load / preload only, so the factor is sought on the load.
     """
-    tight = _solve(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)))
-    low, high, start = 0.02, 20.0, tight.lift
+    tight = _solve(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)), change=ROUGH)
+    low, high, start = 0.05, 20.0, tight.lift
     for _ in range(30):
         factor = float(np.sqrt(low * high))
-        state = _solve(solid, face, clamp, load=factor * load, tight=tight.outputs[clamp.heads], start=start)
+        state = _solve(
+            solid, face, clamp, load=factor * load, tight=tight.outputs[clamp.heads], start=start, change=ROUGH
+        )
         if abs(state.contact - remaining * tight.contact) < tolerance:
             return 1.0 / factor
         low, high = (factor, high) if state.contact > remaining * tight.contact else (low, factor)
@@ -91,15 +94,22 @@ def closed(solid: Condensed, face: Face, clamp: Clamp, *, load: Array) -> tuple[
 
 
 def _solve(
-    solid: Condensed, face: Face, clamp: Clamp, *, load: Array, tight: Array | None, start: Array
+    solid: Condensed,
+    face: Face,
+    clamp: Clamp,
+    *,
+    load: Array,
+    tight: Array | None,
+    start: Array,
+    change: float = 0.0,
 ) -> JointState:
-    """Newton on the set of quadrature points in contact; ends when the set repeats itself."""
+    """Newton on the set of quadrature points in contact; ends when no more than `change` of the area alters."""
     touching = face.shape @ start <= 0.0
     for _ in range(STEPS):
         state = _step(solid, face, clamp, face.weight * SPRING * touching, load=load, tight=tight)
         new = face.shape @ state.lift < 0.0
         changed = float(face.weight[new != touching].sum() / face.weight.sum())
-        if changed == 0.0:
+        if changed <= change:
             return JointState(state.outputs, state.bolt_force, float(face.weight[new].sum() / face.weight.sum()), state.lift)
         touching = new
     raise ConvergenceError("joint face", residual=changed, iterations=STEPS)
@@ -109,17 +119,21 @@ def _step(
     solid: Condensed, face: Face, clamp: Clamp, springs: Array, *, load: Array, tight: Array | None
 ) -> JointState:
     """Linear solution with given springs (g,); bolts keep their preload while `tight` is None."""
-    k, bolts = len(solid.S), len(clamp.preload)
     heads = np.arange(len(solid.C))[clamp.heads]
+    matrix = solid.S + (face.shape.T @ sp.diags(springs) @ face.shape).toarray()
+    free = la.cho_solve(
+        la.cho_factor(matrix, overwrite_a=True, check_finite=False),
+        np.column_stack([solid.B @ load, solid.B[:, heads]]),
+        check_finite=False,
+    )
+    lift, by_head = free[:, 0], free[:, 1:]  # without bolts, and per unit force on each head
+    to_heads = solid.B[:, heads].T
     rate = clamp.share * clamp.stiffness * (0.0 if tight is None else 1.0)
-    rest = np.zeros(bolts) if tight is None else tight
-    matrix = np.empty((k + bolts,) * 2)
-    matrix[:k, :k] = solid.S + (face.shape.T @ sp.diags(springs) @ face.shape).toarray()
-    matrix[:k, k:] = -solid.B[:, heads]
-    matrix[k:, :k] = rate[:, None] * solid.B[:, heads].T
-    matrix[k:, k:] = np.eye(bolts) + rate[:, None] * solid.C[np.ix_(heads, heads)]
-    pull = -clamp.share * clamp.preload + rate * (rest - solid.C[heads] @ load)
-    solution = la.solve(matrix, np.concatenate([solid.B @ load, pull]))
-    lift, force = solution[:k], load.copy()
-    force[heads] += solution[k:]
-    return JointState(solid.C @ force + solid.B.T @ lift, -solution[k:] / clamp.share, float("nan"), lift)
+    rest = 0.0 if tight is None else tight
+    moved = solid.C[heads] @ load + to_heads @ lift
+    give = solid.C[np.ix_(heads, heads)] + to_heads @ by_head
+    pull = la.solve(np.eye(len(heads)) + rate[:, None] * give, -clamp.share * clamp.preload + rate * (rest - moved))
+    force = load.copy()
+    force[heads] += pull
+    lift = lift + by_head @ pull
+    return JointState(solid.C @ force + solid.B.T @ lift, -pull / clamp.share, float("nan"), lift)

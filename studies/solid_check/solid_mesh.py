@@ -25,7 +25,7 @@ class Sizes:
 
     general: float = 9.0
     root: float = 2.0  # where a bridge meets the wall
-    face: float = 4.0  # joint face
+    face: float = 5.0  # joint face
     round_mouth: int = 16  # bore at the inner face
     round_floor: int = 36  # bore at its floor
     round_hole: int = 10
