@@ -156,9 +156,10 @@ def test_spread_falls_with_modulus_and_rises_with_gap():
 
 def test_equal_halves_are_one_half_twice():
     # P08: unequal halves whose difference vanishes give the symmetric body's answer.
-    same = edited(caliper__outboard={"thickness_mm": 31.0})
+    thick = edited().caliper.inboard.thickness
+    same = edited(caliper__outboard={"thickness_mm": thick})
     assert spread(same) == pytest.approx(spread(edited()), rel=1e-12)
-    thicker = edited(caliper__outboard={"thickness_mm": 40.0})
+    thicker = edited(caliper__outboard={"thickness_mm": thick + 8.0})
     assert spread(thicker) < spread(edited())
 
 
