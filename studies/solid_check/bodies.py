@@ -1,13 +1,14 @@
-"""Bodies of the solid check: the five stored cases, and random admissible ones."""
+"""Bodies from what is stored of them: a reference case (JSON), or a row of bodies.csv."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
 
 
@@ -41,12 +42,40 @@ def body_of_case(case: Mapping[str, Any]) -> tuple[Body, Array]:
         )
         for i, b in enumerate(given["bridges"])
     )
+    bolt_E = given["bolt_material"]["E"]
     shapes = tuple(
-        BoltShape(b["x"], b["y"], b["d"], 1.1 * b["d"], 1.7 * b["d"], given["bolt_material"]["E"], _over(bridges, b["x"]))
+        BoltShape(b["x"], b["y"], b["d"], 1.1 * b["d"], 1.7 * b["d"], bolt_E, _over(bridges, b["x"]))
         for b in bolts
     )
     body = Body(half, half, case["half_gap_mm"], bridges, shapes, E, nu)
     return body, np.array([float(b["preload"]) for b in bolts])
+
+
+def body_of_row(row: Mapping[str, str]) -> tuple[Body, Array]:
+    """Body and nominal bolt preloads N of one row of bodies.csv."""
+    bores = tuple(BoreShape(**b) for b in json.loads(row["bores"]))
+    inboard, outboard = (_half_of_row(row, side, bores) for side in ("inboard", "outboard"))
+    body = Body(
+        inboard,
+        outboard,
+        float(row["half_gap_mm"]),
+        tuple(BridgeShape(**b) for b in json.loads(row["bridges"])),
+        tuple(BoltShape(**b) for b in json.loads(row["bolts"])),
+        float(row["E_MPa"]),
+        float(row["nu"]),
+    )
+    return body, np.array(json.loads(row["preload_N"]))
+
+
+def _half_of_row(row: Mapping[str, str], side: str, bores: tuple[BoreShape, ...]) -> HalfShape:
+    pockets = json.loads(row[f"{side}_pockets"])
+    return HalfShape(
+        np.array(json.loads(row[f"{side}_outline_mm"])),
+        float(row[f"{side}_thickness_mm"]),
+        float(row[f"{side}_floor_mm"]),
+        bores,
+        tuple(PocketShape(np.array(p["outline"]), p["depth"]) for p in pockets),
+    )
 
 
 def _over(bridges: tuple[BridgeShape, ...], x: float) -> int:

@@ -29,7 +29,9 @@ def standard_names(count: int) -> list[str]:
     return (pairs + extra)[:count]
 
 
-def solve_sample(sample: Sample, *, sizes: Sizes | None = None) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+def solve_sample(
+    sample: Sample, *, sizes: Sizes | None = None
+) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """The body's row of bodies.csv and its rows of results.csv (one a state and bore)."""
     began = time.perf_counter()
     solid = build(sample.body, sizes=sizes)
@@ -139,3 +141,9 @@ def read_rows(path: Path) -> list[dict[str, str]]:
     """All rows of a CSV file, as text."""
     with path.open(newline="") as stream:
         return list(csv.DictReader(stream))
+
+
+def as_text(row: Mapping[str, Any]) -> dict[str, str]:
+    """The row as it reads back from its file."""
+    blank = dict.fromkeys(RESULT_COLUMNS, "") if "state" in row else {}
+    return blank | {key: str(value) for key, value in row.items()}

@@ -146,7 +146,10 @@ def _shape(rng: Random, plan: Plan, *, bolted: bool) -> Sample:
     length = 2 * (reach + rng.uniform(LIGAMENT, 45 if len(bores) == 1 else 30) + widths.max())
     _need(170 <= length <= 300)
     arch, E = radius + clearance, rng.uniform(69000, 74000)
-    ends = (("leading end", -length / 2, widths[0] - length / 2), ("trailing end", length / 2 - widths[1], length / 2))
+    ends = (
+        ("leading end", -length / 2, widths[0] - length / 2),
+        ("trailing end", length / 2 - widths[1], length / 2),
+    )
     bridges = [BridgeShape(n, float(a), float(b), low, high, arch, 0.0, E, 0.33, bolted) for n, a, b in ends]
     if plan.centre:
         bridges.append(_centre_bridge(rng, plan, bridges[0], ends))
@@ -203,7 +206,9 @@ def _with_bolts(rng: Random, plan: Plan, sample: Sample) -> Sample:
         bolts += _place_centre(rng, body, small, bearing / size * small)
         preload += [float(max(12e3, rng.uniform(0.45, 1.0) * 510.0 * small**2))] * 2
     _clear(body, bolts)
-    return replace(sample, body=replace(body, bolts=tuple(bolts)), preload=np.maximum(np.array(preload), 12e3))
+    return replace(
+        sample, body=replace(body, bolts=tuple(bolts)), preload=np.maximum(np.array(preload), 12e3)
+    )
 
 
 def _underside(bridge: BridgeShape, x: Array) -> Array:
@@ -283,7 +288,11 @@ def _pocket(rng: Random, body: Body, others: list[PocketShape]) -> list[PocketSh
         left, low = rng.uniform(x0 + 5, x1 - 5 - width), rng.uniform(y0 + 5, y1 - 5 - height)
         box = (left, left + width, low, low + height)
         over = any(_gap(box, b.x, b.y) < 0.5 * b.diameter + LIGAMENT for b in half.bores)
-        depth = rng.uniform(2, half.floor - 5) if over and half.floor > 8 else rng.uniform(4, 0.55 * half.thickness)
+        depth = (
+            rng.uniform(2, half.floor - 5)
+            if over and half.floor > 8
+            else rng.uniform(4, 0.55 * half.thickness)
+        )
         if over and half.floor <= 8:
             continue
         heads = all(_gap(box, b.x, b.y) > 0.5 * b.bearing + 2 for b in body.bolts)
@@ -314,7 +323,8 @@ def _unequal(rng: Random, plan: Plan) -> Sample:
     _need(1.5 <= height / thickness <= 4.0)
     other = replace(half, outline=outline, thickness=float(thickness), floor=floor)
     bridges = tuple(
-        replace(b, y0=max(b.y0, float(outline[0, 1]))) if b.arch is not None else b for b in sample.body.bridges
+        replace(b, y0=max(b.y0, float(outline[0, 1]))) if b.arch is not None else b
+        for b in sample.body.bridges
     )
     return replace(sample, body=replace(sample.body, inboard=other, bridges=bridges))
 
@@ -338,7 +348,9 @@ def row_of(sample: Sample) -> dict[str, Any]:
     for side, half in (("inboard", body.inboard), ("outboard", body.outboard)):
         row[f"{side}_outline_mm"] = json.dumps(half.outline.tolist())
         row[f"{side}_thickness_mm"], row[f"{side}_floor_mm"] = half.thickness, half.floor
-        row[f"{side}_pockets"] = json.dumps([{"outline": p.outline.tolist(), "depth": p.depth} for p in half.pockets])
+        row[f"{side}_pockets"] = json.dumps(
+            [{"outline": p.outline.tolist(), "depth": p.depth} for p in half.pockets]
+        )
     row["bores"] = json.dumps([vars(b) for b in body.outboard.bores])
     row["bridges"] = json.dumps([vars(b) for b in body.bridges])
     row["bolts"] = json.dumps([vars(b) for b in body.bolts])

@@ -18,7 +18,7 @@ from solid_fem import Condensed, as_skfem, bulk_basis, condense, stiffness, surf
 from solid_joint import Clamp, Face, closed, scale_for_contact, sweep
 from solid_mesh import Sizes, TetMesh, mesh_body, x_symmetric
 
-from stiffcalc.caliper.body import Body, BoreShape, HalfShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, HalfShape
 from stiffcalc.condensed import Array
 
 TOUCH = 1e-5  # mm, nodes this near a plane or circle are on it
@@ -88,7 +88,9 @@ def build(body: Body, *, sizes: Sizes | None = None, quarter: bool | None = None
     bores = tuple(i for i, b in enumerate(body.outboard.bores) if not quarter or b.x > -TOUCH)
     bolts = tuple(i for i, b in enumerate(body.bolts) if not quarter or b.x > -TOUCH)
     sides = [(body.outboard, 1.0)] + ([(body.inboard, -1.0)] if mesh.whole else [])
-    columns = [c for half, side in sides for i in bores for c in _bore_columns(fem, basis, body, half, side, i)]
+    columns = [
+        c for half, side in sides for i in bores for c in _bore_columns(fem, basis, body, half, side, i)
+    ]
     columns += [_head_column(fem, basis, body, i) for i in bolts]
     held, kept, face = _supports(fem, basis, mesh, jointed=jointed)
     condensed = condense(stiffness(basis, E=body.E, nu=body.nu), np.array(columns).T, held=held, kept=kept)
@@ -160,10 +162,15 @@ def _load(solid: Solid) -> Array:
 
 def _clamp(solid: Solid, preload: Array) -> Clamp:
     body = solid.body
-    length = body.half_gap + body.outboard.thickness
-    bolts = [body.bolts[i] for i in solid.bolts]
-    stiffness = np.array([b.E * 0.25 * np.pi * b.diameter**2 / length for b in bolts])
+    stiffness = np.array([_half_bolt(body, body.bolts[i]) for i in solid.bolts])
     return Clamp(slice(4 * len(solid.bores) * solid.sides, None), stiffness, preload, solid.bolt_share)
+
+
+def _half_bolt(body: Body, bolt: BoltShape) -> float:
+    """N/mm of a bolt from the head's face to the mid-plane."""
+    if bolt.flexibility is not None:
+        return 2.0 / bolt.flexibility
+    return bolt.E * 0.25 * np.pi * bolt.diameter**2 / (body.half_gap + body.outboard.thickness)
 
 
 def _opening(solid: Solid, outputs: Array) -> Opening:
@@ -182,7 +189,9 @@ def _opening(solid: Solid, outputs: Array) -> Opening:
     )
 
 
-def _bore_columns(fem: MeshTet2, basis: Basis, body: Body, half: HalfShape, side: float, index: int) -> list[Array]:
+def _bore_columns(
+    fem: MeshTet2, basis: Basis, body: Body, half: HalfShape, side: float, index: int
+) -> list[Array]:
     """Floor volume, bore-wall volume, and the mouth ring's two slopes; axial movement counts away from the rotor."""
     bore = half.bores[index]
     bottom = side * (body.half_gap + half.thickness - half.floor)
@@ -215,7 +224,9 @@ def _facets(fem: MeshTet2, chosen: Array, *, flat: bool = True) -> Array:
 def _ring_slopes(places: Array, bore: BoreShape, z: float) -> tuple[Array, Array]:
     """Weights on uz of the nodes of a bore's mouth ring that give d/dy and d/dx by least squares."""
     x, y = places[0] - bore.x, places[1] - bore.y
-    ring = np.flatnonzero((np.abs(np.hypot(x, y) - 0.5 * bore.diameter) < TOUCH) & (np.abs(places[2] - z) < TOUCH))
+    ring = np.flatnonzero(
+        (np.abs(np.hypot(x, y) - 0.5 * bore.diameter) < TOUCH) & (np.abs(places[2] - z) < TOUCH)
+    )
     half = x[ring].min() > -TOUCH
     basis = np.stack([np.ones(len(ring)), y[ring]] + ([] if half else [x[ring]]))
     weights = np.linalg.pinv(basis.T)
@@ -237,9 +248,11 @@ def _head_column(fem: MeshTet2, basis: Basis, body: Body, index: int) -> Array:
     return column
 
 
-def _supports(fem: MeshTet2, basis: Basis, mesh: TetMesh, *, jointed: bool) -> tuple[Array, Array, Face | None]:
+def _supports(
+    fem: MeshTet2, basis: Basis, mesh: TetMesh, *, jointed: bool
+) -> tuple[Array, Array, Face | None]:
     """Held unknowns, kept unknowns and the joint face. Pins remove rigid motion only: no load pushes on them."""
-    x, y, z = basis.doflocs
+    x, _, z = basis.doflocs
     free_end = np.flatnonzero(np.abs(x) < TOUCH) if mesh.quarter else np.array([], dtype=int)
     held = [3 * free_end]
     if mesh.whole:
@@ -247,7 +260,9 @@ def _supports(fem: MeshTet2, basis: Basis, mesh: TetMesh, *, jointed: bool) -> t
         return np.unique(np.concatenate(held)), np.array([], dtype=int), None
     plane = np.flatnonzero(np.abs(z) < TOUCH)
     first, last = plane[x[plane].argmin()], plane[x[plane].argmax()]
-    held.append(np.array([3 * first + 1]) if mesh.quarter else np.array([3 * first, 3 * first + 1, 3 * last + 1]))
+    held.append(
+        np.array([3 * first + 1]) if mesh.quarter else np.array([3 * first, 3 * first + 1, 3 * last + 1])
+    )
     if not jointed:
         held.append(3 * plane + 2)
         return np.unique(np.concatenate(held)), np.array([], dtype=int), None
@@ -269,8 +284,12 @@ def _face(fem: MeshTet2, facets: Array, plane: Array) -> Face:
     place = np.full(fem.doflocs.shape[1], -1)
     place[plane] = np.arange(len(plane))
     triangles, points = part.area.shape[:2]
-    rows = np.broadcast_to(np.arange(triangles * points).reshape(triangles, 1, points), (triangles, 6, points))
+    rows = np.broadcast_to(
+        np.arange(triangles * points).reshape(triangles, 1, points), (triangles, 6, points)
+    )
     columns = np.broadcast_to(place[part.nodes][..., None], rows.shape)
     values = np.broadcast_to(part.shape, rows.shape)
-    shape = sp.csr_matrix((values.ravel(), (rows.ravel(), columns.ravel())), shape=(triangles * points, len(plane)))
+    shape = sp.csr_matrix(
+        (values.ravel(), (rows.ravel(), columns.ravel())), shape=(triangles * points, len(plane))
+    )
     return Face(shape, np.linalg.norm(part.area, axis=-1).ravel(), fem.doflocs[:2, plane].T)

@@ -89,7 +89,9 @@ def _pair_blocks(basis: Basis, part: slice, a: Array, b: Array, *, E: float, nu:
     slope = (slope * np.sqrt(basis.dx[part])).transpose(2, 0, 1, 3)
     e, q = slope.shape[0], slope.shape[3]
     flat = np.ascontiguousarray(slope).reshape(e, 30, q)
-    T = (flat @ flat.swapaxes(1, 2)).reshape(e, 10, 3, 10, 3)[:, a, :, b, :].swapaxes(0, 1)  # (e, pairs, 3, 3)
+    T = (
+        (flat @ flat.swapaxes(1, 2)).reshape(e, 10, 3, 10, 3)[:, a, :, b, :].swapaxes(0, 1)
+    )  # (e, pairs, 3, 3)
     trace = np.trace(T, axis1=-2, axis2=-1)
     return lame * T + shear * T.swapaxes(-1, -2) + shear * trace[..., None, None] * np.eye(3)
 
@@ -175,7 +177,12 @@ def _schur(system: sp.csr_matrix, free: int) -> Array:
     size = n - free
     solver = _solver()
     solver.pt[:], solver.iparm[:] = 0, 0
-    solver.iparm[[0, 1, 9, 20]] = [1, 2, 8, 1]  # own settings, nested dissection, pivot size 1e-8, 2 x 2 pivots
+    solver.iparm[[0, 1, 9, 20]] = [
+        1,
+        2,
+        8,
+        1,
+    ]  # own settings, nested dissection, pivot size 1e-8, 2 x 2 pivots
     solver.iparm[35] = 1  # return the Schur complement
     solver.perm = np.r_[np.zeros(free), np.ones(size)].astype(np.int32)
     solver.set_phase(12)

@@ -58,12 +58,20 @@ def scale_for_contact(
 
     The response depends on load / preload only, so the factor is sought on the load.
     """
-    tight = _solve(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)), change=ROUGH)
+    tight = _solve(
+        solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)), change=ROUGH
+    )
     low, high, start = 0.05, 20.0, tight.lift
     for _ in range(30):
         factor = float(np.sqrt(low * high))
         state = _solve(
-            solid, face, clamp, load=factor * load, tight=tight.outputs[clamp.heads], start=start, change=ROUGH
+            solid,
+            face,
+            clamp,
+            load=factor * load,
+            tight=tight.outputs[clamp.heads],
+            start=start,
+            change=ROUGH,
         )
         if abs(state.contact - remaining * tight.contact) < tolerance:
             return 1.0 / factor
@@ -72,12 +80,21 @@ def scale_for_contact(
     raise ConvergenceError("preload scale", residual=state.contact - remaining * tight.contact, iterations=30)
 
 
-def sweep(solid: Condensed, face: Face, clamp: Clamp, *, load: Array, pressures: Sequence[float]) -> list[JointState]:
+def sweep(
+    solid: Condensed, face: Face, clamp: Clamp, *, load: Array, pressures: Sequence[float]
+) -> list[JointState]:
     """Tightened state, then one state for each pressure; `load` (m,) are output forces per MPa."""
     states = [_solve(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)))]
     for pressure in pressures:
         states.append(
-            _solve(solid, face, clamp, load=pressure * load, tight=states[0].outputs[clamp.heads], start=states[-1].lift)
+            _solve(
+                solid,
+                face,
+                clamp,
+                load=pressure * load,
+                tight=states[0].outputs[clamp.heads],
+                start=states[-1].lift,
+            )
         )
     return states
 
@@ -110,7 +127,9 @@ def _solve(
         new = face.shape @ state.lift < 0.0
         changed = float(face.weight[new != touching].sum() / face.weight.sum())
         if changed <= change:
-            return JointState(state.outputs, state.bolt_force, float(face.weight[new].sum() / face.weight.sum()), state.lift)
+            return JointState(
+                state.outputs, state.bolt_force, float(face.weight[new].sum() / face.weight.sum()), state.lift
+            )
         touching = new
     raise ConvergenceError("joint face", residual=changed, iterations=STEPS)
 
@@ -132,7 +151,9 @@ def _step(
     rest = 0.0 if tight is None else tight
     moved = solid.C[heads] @ load + to_heads @ lift
     give = solid.C[np.ix_(heads, heads)] + to_heads @ by_head
-    pull = la.solve(np.eye(len(heads)) + rate[:, None] * give, -clamp.share * clamp.preload + rate * (rest - moved))
+    pull = la.solve(
+        np.eye(len(heads)) + rate[:, None] * give, -clamp.share * clamp.preload + rate * (rest - moved)
+    )
     force = load.copy()
     force[heads] += pull
     lift = lift + by_head @ pull

@@ -145,7 +145,8 @@ def _cuts(half: HalfShape, side: float, gap: float) -> list[tuple[int, int]]:
     """Bores from the inner face and pockets from the outer face of one wall."""
     depth = half.thickness - half.floor
     bores = [
-        (3, gmsh.model.occ.addCylinder(b.x, b.y, side * gap, 0, 0, side * depth, 0.5 * b.diameter)) for b in half.bores
+        (3, gmsh.model.occ.addCylinder(b.x, b.y, side * gap, 0, 0, side * depth, 0.5 * b.diameter))
+        for b in half.bores
     ]
     outer = side * (gap + half.thickness)
     return bores + [_prism(p.outline, outer, -side * p.depth) for p in half.pockets]
