@@ -85,8 +85,6 @@ def _read_walls(table: Table, largest_bore: float) -> tuple[Wall, Wall, dict[str
 
 def _merged(common: Table, side: Table) -> Table:
     """The common wall with this side's keys put over it."""
-    if not side.raw:
-        return common
     homes = {key: common.where for key in _WALL_KEYS if key not in side.raw}
     return Table({**common.raw, **side.raw}, side.where, common.log, whole=common.whole, homes=homes)
 

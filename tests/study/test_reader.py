@@ -61,6 +61,7 @@ def test_the_least_study_works_and_lists_every_default_with_its_reason() -> None
         20,
         20,
     )
+    assert "bridge[1,2].fillet_mm" in lines and "bridge[1,2].material" not in lines
     assert dict(design.limits.factors) == {k: d.value for k, d in defaults.FACTORS.items()}
     assert design.limits.spread is None
     assert all(line.endswith(")") and " = " in line and "()" not in line for line in study.defaults_used)
