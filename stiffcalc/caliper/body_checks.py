@@ -6,10 +6,105 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import HalfShape
 from stiffcalc.caliper.requirement import Context, Subject, at_most
 from stiffcalc.caliper.results import Check
-from stiffcalc.mechanics import plates
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics import plates, strength
+from stiffcalc.mechanics.beam import beam
+from stiffcalc.mechanics.joint_state import forces
+from stiffcalc.mechanics.places import places
+from stiffcalc.mechanics.wall import footprints
+
+NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
+THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of plate theory"
+
+
+def bridges(c: Context) -> Iterator[Check]:
+    """Linear stress of the bridges' sections, the worst bridge and preload."""
+    stress = bridge_stress(c)
+    allowed, how = c.allowed_stress
+    most = np.abs(stress).max(axis=(0, 2))
+    i = int(np.argmax(most))
+    tension = c.answer.loaded.tension[0, :, c.at, i]
+    n, mx, my = tension[int(np.argmax(np.abs(stress[:, i]).max(axis=-1)))]
+    subject = Subject(
+        id="bridge",
+        what=f"nominal stress, bridge {c.body.bridges[i].name}",
+        unit="MPa",
+        formula=(
+            f"N/A + M/W at the section's corners, N = {n:.0f} N, Mx = {mx:.0f}, My = {my:.0f} N mm; allowed {how}"
+        ),
+        source="beam theory, unsymmetric bending of the arch section",
+        note="worst preload" if c.answer.tightened else "",
+    )
+    yield at_most(subject, float(most[i]), allowed)
+
+
+def bridge_stress(c: Context) -> Array:
+    """Stress at the corners of every bridge's section, (preload states, N, 6), MPa."""
+    batch = idealise.bridges([c.body])
+    tension = c.answer.loaded.tension[:, :, c.at]
+    return np.concatenate([strength.bridge_stress(batch, tension[:, s]) for s in range(tension.shape[1])])
+
+
+def fillets(c: Context) -> Iterator[Check]:
+    """Peak tension in the fillets between integral bridges and the wall against yield."""
+    own = [i for i, b in enumerate(c.design.caliper.bridges) if b.kind == "integral"]
+    if c.case.kind not in NO_YIELD or not own:
+        return
+    batch = idealise.bridges([c.body])
+    radius = np.array([[b.fillet for b in c.body.bridges]])[..., None]
+    wall = min(c.body.inboard.thickness, c.body.outboard.thickness)
+    factor = strength.corner_factor(radius, height=strength.corner_height(batch), wall=wall)
+    peak = (factor.value[0] * np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0)).max(axis=0)
+    i = max(own, key=lambda k: peak[k].max())
+    corner = int(np.argmax(peak[i]))
+    now = c.design.caliper.material.at(c.case.body_temperature_C)
+    subject = Subject(
+        id="fillet",
+        what=f"peak stress in the fillet, bridge {c.body.bridges[i].name}",
+        unit="MPa",
+        formula=(
+            f"K x tension at the underside, K = {factor.value[0, i, corner]:.2f}, r = {c.body.bridges[i].fillet:g} mm; "
+            f"allowed yield {now.yield_MPa:.0f} at {c.case.body_temperature_C:g} °C"
+        ),
+        source="fillet factor fitted to plane and solid FE, mechanics/strength.py",
+        note="" if factor.inside[0, i, corner] else "outside the range of the fillet factor",
+    )
+    yield at_most(subject, float(peak[i, corner]), now.yield_MPa)
+
+
+def walls(c: Context) -> Iterator[Check]:
+    """Bending of the bored wall out of its plane, worst station of each different half."""
+    yield wall(c, "inboard")
+    if not c.body.symmetric:
+        yield wall(c, "outboard")
+
+
+def wall(c: Context, side: str) -> Check:
+    """Largest bending stress of one wall over its length and the preloads."""
+    allowed, how = c.allowed_stress
+    batch, feet = idealise.walls([c.body], side), footprints(idealise.bridges([c.body])).feet
+    place = places(batch, feet)
+    line = beam(batch, feet, place)
+    f = forces(c.answer.pair, c.answer.loaded)[0, :, c.at]
+    moment = f @ line.bending[0, : place.points.count]
+    stress = np.array([strength.wall_stress(batch, line.x, moment=m[None])[0] for m in moment])
+    state, station = np.unravel_index(int(np.argmax(stress)), stress.shape)
+    subject = Subject(
+        id=f"wall {side}",
+        what=f"wall bending stress, {side}",
+        unit="MPa",
+        formula=(
+            f"M c / I of the bored section at x = {line.x[0, station]:.0f} mm, M = {moment[state, station]:.0f} N mm; "
+            f"allowed {how}"
+        ),
+        source="beam theory, unsymmetric bending; Gere & Timoshenko, Mechanics of Materials",
+        note="twist, notches and the pressure on the bore walls are not in it",
+    )
+    return at_most(subject, float(stress[state, station]), allowed)
 
 
 def floors(c: Context) -> Iterator[Check]:
@@ -39,6 +134,3 @@ def floor(c: Context, side: str, half: HalfShape) -> Check:
         else THICK_FLOOR,
     )
     return at_most(subject, float(stress[i]), allowed)
-
-
-THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of plate theory"

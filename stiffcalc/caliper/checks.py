@@ -55,6 +55,9 @@ CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
     joint_checks.onset,
     joint_checks.slip,
     joint_checks.bolts,
+    body_checks.bridges,
+    body_checks.fillets,
+    body_checks.walls,
     body_checks.floors,
 )
 
