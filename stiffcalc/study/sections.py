@@ -223,8 +223,6 @@ def find_material(table: Table, key: str, own: Mapping[str, Material], default: 
     """The material that `key` names, from the file or the catalogue; a placeholder after a fault."""
     before = len(table.log.faults)
     name = text(table, key, default)
-    if name in own:
-        return own[name]
     known = {**catalogue.materials(), **own}
     if name and name not in known and len(table.log.faults) == before:
         table.log.faults.append(unknown_name(name, known, where=table.path(key), what="material"))

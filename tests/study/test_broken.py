@@ -261,6 +261,7 @@ def test_one_mistake_gives_one_fault() -> None:
         [(C, "layout", "two piece")],
         [(C, "material", "x")],
         [remove("load_case", 0, "pressure_MPa")],
+        [own(yield_MPa=[[20, 400], ["hot", 300]])],
         [remove("rotor")],
         [remove("caliper")],
     ]

@@ -74,6 +74,20 @@ def test_what_the_file_states_is_not_listed_as_a_default() -> None:
     assert [line for line in parse(raw()).defaults_used if "fluid_depth" in line]
 
 
+def test_tightening_is_taken_as_stated() -> None:
+    torque = parse(with_changes((C, "bolt", 0, "torque_Nm", 70))).designs[0].caliper.bolts[0]
+    preload = parse(with_changes((C, "bolt", 0, "preload_N", 40e3))).designs[0].caliper.bolts[0]
+    assert (torque.torque_Nm, torque.preload_N) == (70.0, None)
+    assert (preload.torque_Nm, preload.preload_N) == (None, 40e3)
+
+
+def test_only_a_fatigue_case_has_cycles_unless_stated() -> None:
+    cases = parse(with_changes(("load_case", 1, "kind", "fatigue"))).designs[0].load_cases
+    assert [c.cycles for c in cases] == [None, 1e6]
+    stated = parse(with_changes(("load_case", 0, "cycles", 5000))).designs[0].load_cases
+    assert [c.cycles for c in stated] == [5000.0, None]
+
+
 def test_whole_numbers_are_numbers() -> None:
     rotor = parse(with_changes(("rotor", "outer_radius_mm", 165))).designs[0].rotor
     assert isinstance(rotor.outer_radius, float) and rotor.outer_radius == 165.0
