@@ -1,0 +1,1 @@
+"""Its folder is on the path of every test, so that all of them find `wall_cases`."""
