@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -12,8 +14,9 @@ from stiffcalc.report import canvas, choose
 from stiffcalc.report.canvas import INK, SOFT, Picture
 
 PART, SPREAD, MARGIN = quantity("contributions"), quantity("spread"), quantity("margin")
-ROW = 0.155  # inches a bar
-LINE = 56  # characters that fit the width of a picture
+ROW = 0.145  # inches a bar
+GROUP_GAP = 0.09
+LINE = 60  # characters that fit the width of a picture
 MARGINS_SHOWN, MARGIN_END = 10, 1.5  # bars longer than the axis end in a tip; their number is printed in full
 
 
@@ -24,7 +27,7 @@ def contributions(results: Results) -> Picture:
     names = list(dict.fromkeys(k for c in cases for k in c.contributions))
     groups = [*names, "sum = spread"]
     count = len(cases)
-    step = ROW * count + 0.12
+    step = ROW * count + GROUP_GAP
     fig = canvas.figure(canvas.WIDE, 0.6 + 0.19 * count + step * len(groups))
     used = canvas.legend(fig, [v.name for v in results.variants])
     ax = canvas.axes(fig, 1.25, 0.42, 0.45, used + 0.1)
@@ -34,8 +37,8 @@ def contributions(results: Results) -> Picture:
             if value is not None:
                 _value_bar(ax, g * step + ROW * i, value, PART, canvas.pen(i))
     rows = np.arange(len(groups)) * step + ROW * (count - 1) / 2
-    _rows(ax, rows, groups, bottom=len(groups) * step - 0.12)
-    ax.axhline((len(groups) - 1) * step - 0.06 - ROW / 2, color=SOFT, linewidth=0.8)
+    _rows(ax, rows, groups, bottom=len(groups) * step - GROUP_GAP)
+    ax.axhline((len(groups) - 1) * step - GROUP_GAP / 2 - ROW / 2, color=SOFT, linewidth=0.8)
     ax.axvline(0, color=SOFT, linewidth=0.8)
     low = min(0.0, *(v for c in cases for v in c.contributions.values())) * PART.factor
     high = max(max(c.spread, *c.contributions.values()) for c in cases) * PART.factor
@@ -65,14 +68,15 @@ def _parts_in_words(case: CaseResult) -> str:
 
 def _value_bar(ax: Axes, y: float, value: float, q: Quantity, colour: str) -> None:
     x = value * q.factor
+    right = x >= 0 or not q.text(value).startswith("−")
     ax.barh(y, x, height=0.8 * ROW, color=colour, linewidth=0)
     ax.annotate(
         q.text(value),
         (x, y),
-        xytext=(3 if x >= 0 else -3, 0),
+        xytext=(3 if right else -3, 0),
         textcoords="offset points",
         fontsize=8,
-        ha="left" if x >= 0 else "right",
+        ha="left" if right else "right",
         va="center",
         annotation_clip=False,
     )
@@ -149,7 +153,7 @@ def _margin_row(ax: Axes, y: float, f: choose.Finding, *, letter: str) -> None:
         fontweight="normal" if c.met else "bold",
         annotation_clip=False,
     )
-    full, brief = f"{c.what} · {f.case.name}", f"{canvas.shorten(c.what, 44)} · load case {letter}"
+    full, brief = f"{c.what} · {f.case.name}", f"{canvas.shorten(c.what, LINE - 4)} · {letter}"
     ax.annotate(
         full if len(full) <= LINE else brief,
         (0, y + 0.1),
@@ -235,13 +239,15 @@ def mass_against_spread(results: Results) -> Picture:
     cases = [choose.headline(v) for v in results.variants]
     fig = canvas.figure(canvas.WIDE, 2.75 + 0.19 * count)
     used = canvas.legend(fig, [v.name for v in results.variants])
-    ax = canvas.axes(fig, 0.55, 0.45, 0.15, used + 0.15)
+    ax = canvas.axes(fig, 0.6, 0.45, 0.35, used + 0.15)
     kg = quantity("mass.total")
     x = [v.mass.total * kg.factor for v in results.variants]
     y = [c.spread * SPREAD.factor for c in cases]
     ax.set_xlim(*_around(x, least=0.2))
     ax.set_ylim(*_around(y, least=20.0))
     _numbered(ax, x, y)
+    for axis in (ax.xaxis, ax.yaxis):
+        axis.set_major_locator(canvas.ticks())
     ax.grid(True)
     ax.set_xlabel(kg.label)
     ax.set_ylabel(f"{SPREAD.label}, {_at_pressure(cases)}")
@@ -256,19 +262,13 @@ def mass_against_spread(results: Results) -> Picture:
 
 
 def _numbered(ax: Axes, x: list[float], y: list[float]) -> None:
-    (x0, x1), (y0, y1) = ax.get_xlim(), ax.get_ylim()
-    placed: list[tuple[float, float]] = []
-    for i, (a, b) in enumerate(zip(x, y, strict=True)):
-        ax.plot([a], [b], marker="o", markersize=5, color=canvas.pen(i), linestyle="none")
-        near = sum(abs(a - p) < 0.08 * (x1 - x0) and abs(b - q) < 0.09 * (y1 - y0) for p, q in placed)
-        placed.append((a, b))
-        ax.annotate(
-            str(i + 1),
-            (a, b),
-            xytext=(11 + 15 * near, 8),
-            textcoords="offset points",
-            **canvas.badge_style(i),
-        )
+    """A mark for each variant, tied to its number in the right margin."""
+    low, high = ax.get_ylim()
+    for i, (a, b, at) in enumerate(zip(x, y, canvas.apart(y, gap=0.085 * (high - low)), strict=True)):
+        ax.plot([a], [b], marker="o", markersize=6, color=canvas.pen(i), linestyle="none")
+        line = {"arrowstyle": "-", "color": canvas.pen(i), "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
+        where: dict[str, Any] = {"textcoords": ("axes fraction", "data"), "annotation_clip": False}
+        ax.annotate(str(i + 1), (a, b), xytext=(1.04, at), arrowprops=line, **where, **canvas.badge_style(i))
 
 
 def _around(values: list[float], *, least: float) -> tuple[float, float]:

@@ -69,26 +69,22 @@ def margin(finding: Finding) -> Html:
     return element("span", f"✕ {words.margin(c)} not met", class_="margin missed")
 
 
-def checks(results: Results, found: Sequence[Finding], *, caption: str, variants: bool = True) -> Html:
+def checks(results: Results, found: Sequence[Finding], *, caption: str, one_case: bool = False) -> Html:
     """Checks with margin, actual and allowed, and under each its formula, source and note."""
-    head = ["margin", "check", *(["variant", "load case"] if variants else []), "actual", "allowed"]
+    head = ["margin", "check", "variant", *([] if one_case else ["load case"]), "actual", "allowed"]
     top = element("thead", element("tr", *(element("th", h, scope="col") for h in head)))
-    bodies = [_check(results, f, variants=variants, columns=len(head)) for f in found]
+    bodies = [_check(results, f, one_case=one_case, columns=len(head)) for f in found]
     return scroll(element("table", element("caption", caption), top, *bodies, class_="checks"), caption)
 
 
-def _check(results: Results, f: Finding, *, variants: bool, columns: int) -> Html:
+def _check(results: Results, f: Finding, *, one_case: bool, columns: int) -> Html:
     c = f.check
-    where = (
-        [element("td", named(results, f.variant), class_="who"), element("td", f.case.name)]
-        if variants
-        else []
-    )
     first = element(
         "tr",
         element("td", margin(f)),
         element("th", c.what, scope="row"),
-        *where,
+        element("td", named(results, f.variant), class_="who"),
+        *([] if one_case else [element("td", f.case.name)]),
         element("td", words.measured(c.actual, c.unit), data_label="actual"),
         element("td", words.measured(c.allowed, c.unit), data_label="allowed"),
     )

@@ -11,9 +11,9 @@ import functools
 import html
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import cycle, islice
+from itertools import cycle, islice, pairwise
 from typing import Any, ParamSpec, TypeVar
 
 import matplotlib
@@ -24,6 +24,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.cm import ScalarMappable
 from matplotlib.colors import ListedColormap, Normalize
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 WIDE, NARROW = 4.35, 4.05  # inches: pictures that compare variants, pictures of one variant
 
@@ -140,6 +141,11 @@ def axes(fig: Figure, left: float, bottom: float, right: float, top: float) -> A
     return fig.add_axes((left / w, bottom / h, (w - left - right) / w, (h - bottom - top) / h))
 
 
+def ticks(count: int = 7) -> MaxNLocator:
+    """At most about `count` ticks at round steps of 1, 2 or 5."""
+    return MaxNLocator(count, steps=[1, 2, 5, 10])
+
+
 def shorten(text: str, limit: int) -> str:
     """At most `limit` characters, cut with an ellipsis; the page's tables have the name in full."""
     text = " ".join(text.split())
@@ -155,6 +161,16 @@ def legend(fig: Figure, names: list[str], *, top: float = 0.06, left: float = 0.
         badge(fig, left + 0.08, (1 - y) * h, i)
         fig.text((left + 0.24) / w, y, shorten(name, room), va="center", fontsize=8.5)
     return top + 0.19 * len(names)
+
+
+def apart(values: Sequence[float], *, gap: float) -> list[float]:
+    """The values moved apart to at least `gap`, order kept, so that labels beside them do not overlap."""
+    order = np.argsort(values, kind="stable")
+    out = np.array(values, dtype=float)
+    for a, b in pairwise(order):
+        out[b] = max(out[b], out[a] + gap)
+    excess = out[order] - np.array(values)[order]
+    return list(out - 0.5 * float(excess.max(initial=0.0)))
 
 
 def badge_style(index: int) -> dict[str, Any]:

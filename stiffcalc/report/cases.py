@@ -74,7 +74,7 @@ def section(results: Results, name: str) -> Html:
         *_contributions(results, columns),
         *_joints(results, columns),
         *_validity(results, columns),
-        blocks.checks(results, _sorted(found), caption=f"Checks of {name}, worst first"),
+        blocks.checks(results, _sorted(found), caption=f"Checks of {name}, worst first", one_case=True),
         class_="case",
     )
 
@@ -148,7 +148,7 @@ def _joints(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iter
     bolts = [(i, j.bridge, b) for i, j in states for b in j.bolts]
     if bolts:
         rows = [
-            [f"bolt {b.index + 1}", blocks.badge(i), bridge, *(shown(k, getattr(b, k)) for k in BOLT_KEYS)]
+            [f"bolt {b.index}", blocks.badge(i), bridge, *(shown(k, getattr(b, k)) for k in BOLT_KEYS)]
             for i, bridge, b in bolts
         ]
         yield blocks.table("Bolts", ["bolt", "variant", "bridge", *map(label, BOLT_KEYS)], rows)

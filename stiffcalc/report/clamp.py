@@ -30,9 +30,11 @@ def clamp_plane(results: Results, variant: int) -> Picture | None:
         return None
     case = choose.highest(v)
     norm = Normalize(0.0, max(_top(f) for w in results.variants for f in w.faces))
-    bridges = [next(b for b in v.body.bridges if b.name == f.bridge) for f in v.faces]
+    faces = {f.bridge: f for f in v.faces}
+    bridges = sorted((b for b in v.body.bridges if b.name in faces), key=lambda b: b.x0)
     fig, panels = _face_axes(bridges)
-    for ax, face, bridge in zip(panels, v.faces, bridges, strict=True):
+    for ax, bridge in zip(panels, bridges, strict=True):
+        face = faces[bridge.name]
         _face(ax, face, bridge, norm)
         _face_bolts(ax, v.body, bridge)
         _face_onset(ax, _joint(case, bridge.name), bridge.name)

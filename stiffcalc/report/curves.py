@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -41,7 +40,7 @@ def opening(results: Results) -> Picture:
         ends.append(float(v.sweep.spread[0, -1]) * SPREAD.factor)
     ax.set_ylim(0, 1.06 * max(float(np.max(v.sweep.spread)) for v in results.variants) * SPREAD.factor)
     _pressure_axis(ax, results.variants)
-    for i, y in enumerate(_apart(ends, gap=0.062 * ax.get_ylim()[1])):
+    for i, y in enumerate(canvas.apart(ends, gap=0.062 * ax.get_ylim()[1])):
         at: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "annotation_clip": False}
         ax.annotate(str(i + 1), (1.027, y), **at, **canvas.badge_style(i))
     ax.set_ylabel(SPREAD.label)
@@ -136,7 +135,7 @@ def _preload_words(ax: Axes, start: Array) -> None:
 def _bolt_labels(ax: Axes, labels: Sequence[tuple[str, float, str]]) -> None:
     """Words in the right margin, tied to their heights (text, height, colour)."""
     low, high = ax.get_ylim()
-    places = _apart([y for _, y, _ in labels], gap=0.06 * (high - low))
+    places = canvas.apart([y for _, y, _ in labels], gap=0.06 * (high - low))
     for (text, end, colour), y in zip(labels, places, strict=True):
         ax.annotate(
             text,
@@ -202,6 +201,7 @@ def _pressure_axis(ax: Axes, variants: Sequence[VariantResult]) -> None:
     """Pressure from zero, a grid, and on top a tick with the letter of each load case."""
     top = max(float(v.sweep.pressure[-1]) for v in variants)
     ax.set_xlim(0, top)
+    ax.xaxis.set_major_locator(canvas.ticks(9))
     ax.set_xlabel(PRESSURE.label)
     ax.grid(True)
     for p, text in _case_marks(variants, near=0.045 * top):
@@ -232,13 +232,3 @@ def _case_marks(variants: Sequence[VariantResult], *, near: float) -> list[tuple
         else:
             marks.append((p, letters[name]))
     return marks
-
-
-def _apart(values: Sequence[float], *, gap: float) -> list[float]:
-    """The values moved apart to at least `gap`, order kept, so that labels beside them do not overlap."""
-    order = np.argsort(values, kind="stable")
-    out = np.array(values, dtype=float)
-    for a, b in pairwise(order):
-        out[b] = max(out[b], out[a] + gap)
-    excess = out[order] - np.array(values)[order]
-    return list(out - 0.5 * float(excess.max(initial=0.0)))

@@ -16,6 +16,7 @@ from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, NARROW, SOFT, Pictur
 from stiffcalc.report.outline import bridge_outline
 
 OPENING, PRESSURE, TILT = quantity("opening"), quantity("pressure"), quantity("cut_slope")
+WORDS = 1.3  # inches kept for the words beside the side view
 DRAWN = 9.0  # mm on the body by which the most opened half moves in the drawing
 
 
@@ -60,20 +61,30 @@ def _middle(v: VariantResult) -> int:
     return int(np.argmin(np.abs(v.shape.cut_x)))
 
 
+def _along(v: VariantResult, factor: float) -> tuple[Array, Array]:
+    """Stations x over the whole wall and the drawn movement of one half there; straight on beyond the last cuts."""
+    s, ends = v.shape, v.body.outboard.outline[:, 0]
+    a, b = s.cut_opening, s.cut_x
+    first = a[0] + (a[1] - a[0]) / (b[1] - b[0]) * (ends.min() - b[0])
+    last = a[-1] + (a[-1] - a[-2]) / (b[-1] - b[-2]) * (ends.max() - b[-1])
+    x = np.concatenate([[ends.min()], b, [ends.max()]])
+    return x, factor / 2 * np.concatenate([[first], a, [last]])
+
+
 def _depth(body: Body) -> float:
     return body.half_gap + max(body.inboard.thickness, body.outboard.thickness) + DRAWN + 4
 
 
 def _two_views(body: Body) -> tuple[Figure, Axes, Axes]:
-    """Plan above, side below, at one scale."""
+    """Plan above; side below, smaller where the words beside it need the room."""
     low, high = body.outboard.outline.min(axis=0), body.outboard.outline.max(axis=0)
     depth = _depth(body)
     scale = (NARROW - 0.65) / float(high[0] - low[0] + 10)
     above, between, below = 0.25, 0.62, 0.42
-    plan_h, side_h = scale * 2 * depth, scale * float(high[1] - low[1] + 24)
+    side_w = min(scale * 2 * depth, NARROW - 0.55 - WORDS)
+    plan_h, side_h = scale * 2 * depth, side_w / (2 * depth) * float(high[1] - low[1] + 24)
     fig = canvas.figure(NARROW, above + plan_h + between + side_h + below)
     plan = canvas.axes(fig, 0.55, below + side_h + between, 0.1, above)
-    side_w = scale * 2 * depth
     side = canvas.axes(fig, 0.55, below, NARROW - 0.55 - side_w, above + plan_h + between)
     plan.set_xlim(low[0] - 5, high[0] + 5)
     plan.set_ylim(-depth, depth)
@@ -88,10 +99,10 @@ def _two_views(body: Body) -> tuple[Figure, Axes, Axes]:
 
 def _plan(ax: Axes, v: VariantResult, factor: float) -> None:
     s, body = v.shape, v.body
-    move = factor * s.cut_opening / 2
+    stations, move = _along(v, factor)
     for b in body.bridges:
         x = np.linspace(b.x0, b.x1, 9)
-        z = body.half_gap + np.interp(x, s.cut_x, move)
+        z = body.half_gap + np.interp(x, stations, move)
         ax.add_patch(
             Polygon(
                 np.vstack([np.column_stack([x, z]), np.column_stack([x, -z])[::-1]]),
@@ -103,12 +114,11 @@ def _plan(ax: Axes, v: VariantResult, factor: float) -> None:
         if b.jointed:
             ax.plot([b.x0, b.x1], [0, 0], color=INK, lw=1.2)
     for half, sign in ((body.outboard, 1.0), (body.inboard, -1.0)):
-        _wall(ax, half, s.cut_x, body.half_gap, move, sign)
-    _rotor_line(ax)
+        _wall(ax, half, stations, body.half_gap, move, sign)
+    ax.axhline(0, color=SOFT, lw=0.8, ls=(0, (8, 2, 2, 2)))
     for k, side in ((0, 1), (_middle(v), 0), (len(s.cut_x) - 1, -1)):
-        _gap_arrow(
-            ax, float(s.cut_x[k]) + 3 * side, body.half_gap + float(move[k]), float(s.cut_opening[k]), side
-        )
+        reach = body.half_gap + factor / 2 * float(s.cut_opening[k])
+        _gap_arrow(ax, float(s.cut_x[k]), reach, float(s.cut_opening[k]), side)
 
 
 def _wall(ax: Axes, half: HalfShape, x: Array, gap: float, move: Array, sign: float) -> None:
@@ -127,10 +137,6 @@ def _wall(ax: Axes, half: HalfShape, x: Array, gap: float, move: Array, sign: fl
         ax.add_patch(Polygon(cup * [1, sign], fc=canvas.PAPER, ec=METAL_EDGE, lw=0.9))
 
 
-def _rotor_line(ax: Axes) -> None:
-    ax.axhline(0, color=SOFT, lw=0.8, ls=(0, (8, 2, 2, 2)))
-
-
 def _gap_arrow(ax: Axes, x: float, reach: float, opening: float, side: int) -> None:
     """A double arrow across the gap with the opening beside it: to the right (1), on it (0) or to the left (-1)."""
     ax.annotate(
@@ -146,8 +152,14 @@ def _gap_arrow(ax: Axes, x: float, reach: float, opening: float, side: int) -> N
             "mutation_scale": 9,
         },
     )
+    sign = "+" if opening > 0 else ""
     canvas.tag(
-        ax, x, 0, "+" + OPENING.with_unit(opening), xytext=(5 * side, 0), ha=("center", "left", "right")[side]
+        ax,
+        x,
+        0,
+        sign + OPENING.with_unit(opening),
+        xytext=(5 * side, 0),
+        ha=("center", "left", "right")[side],
     )
 
 

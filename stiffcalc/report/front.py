@@ -35,7 +35,7 @@ def front(results: Results, variant: int) -> Picture:
     ax.set_ylim(y0, y1)
     ax.set_xlabel("x, tangential, mm (trailing end →)", labelpad=1)
     ax.set_ylabel("y, radial, mm")
-    norm = Normalize(0.0, max(_largest(w.shape.opening, w.shape.cut_opening) for w in results.variants))
+    norm = Normalize(*_range(results))
     if len(s.triangles):
         _field(ax, s, norm, label_x=_clear_of_holes(body))
     else:
@@ -66,8 +66,11 @@ def _front_words(v: VariantResult, index: int) -> str:
     )
 
 
-def _largest(*fields: Array) -> float:
-    return max(float(np.max(f)) for f in fields if len(f)) * OPENING.factor
+def _range(results: Results) -> tuple[float, float]:
+    """One scale for every variant, from zero or from what closes most."""
+    fields = [f for v in results.variants for f in (v.shape.opening, v.shape.cut_opening) if len(f)]
+    low, high = min(float(f.min()) for f in fields), max(float(f.max()) for f in fields)
+    return min(0.0, low) * OPENING.factor, high * OPENING.factor
 
 
 def _frame_of(body: Body) -> tuple[float, float, float, float]:
@@ -107,11 +110,11 @@ def _clear_of_holes(body: Body) -> float:
 
 
 def _round_steps(low: float, high: float) -> Array:
-    """Round levels strictly between low and high, about six."""
-    raw = max(high - low, 1e-9) / 6
+    """Round levels strictly between low and high, about eight at most."""
+    raw = max(high - low, 1e-9) / 8
     decade = 10.0 ** np.floor(np.log10(raw))
     step = decade * min((s for s in (1, 2, 5, 10) if s * decade >= raw), default=10)
-    return np.asarray(np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step)
+    return np.asarray(np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step + 0.0)  # no "-0"
 
 
 def _cut_strip(ax: Axes, v: VariantResult, norm: Normalize) -> None:

@@ -12,7 +12,8 @@ from stiffcalc.report.blocks import Html, element, text
 WORST_SHOWN = 15
 
 EXPLAINED = {
-    "margins": "The worst load case of each check. Hatched bars to the left of the line are not met.",
+    "margins": "Each check at its worst load case, in words or by its letter (see above). Hatched bars to the left "
+    "of the line are not met.",
     "clamp": "Highest load case, minimum preload, one pressure scale for all variants.",
     "bolts": "Thick lines minimum and maximum preload, thin line nominal; the shaded band is the range of preload.",
     "front": "Highest load case, one scale for all variants. Numbered: bores. Dashed: bridges; dotted: the arch over "
@@ -99,11 +100,9 @@ def _shared(results: Results, pictures: plots.Pictures) -> Html:
     first = {c.name: c for v in reversed(results.variants) for c in reversed(v.load_cases)}
     key = blocks.case_key(letters, {name: first[name] for name in letters})
     figures = [blocks.figure(p, p.title) for p in pictures.shared]
-    return Html(
-        element("div", *figures, class_="pair")
-        + element("p", "Letters above a pressure axis mark the load cases:", class_="hint")
-        + key
-    )
+    caption = element("figcaption", "Load cases, by the letters in the pictures")
+    figures.insert(1, element("figure", caption, key))
+    return element("div", *figures, class_="columns")
 
 
 def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
@@ -128,6 +127,7 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
         element("h3", made[0].title),
         element("p", EXPLAINED[kind], class_="hint"),
         element("div", *cards, class_="row"),
+        class_="kind",
     )
 
 

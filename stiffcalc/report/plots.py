@@ -47,7 +47,7 @@ def draw(results: Results) -> Pictures:
     each = range(len(results.variants))
     kinds = (margins, clamp_plane, bolt_force, front, deformed)
     return Pictures(
-        shared=(opening(results), mass_against_spread(results), contributions(results), mass(results)),
+        shared=(opening(results), mass(results), contributions(results), mass_against_spread(results)),
         rows=tuple(tuple(kind(results, i) for i in each) for kind in kinds),
         axes=axes_and_signs(),
     )

@@ -305,7 +305,7 @@ def _bolts(results: Results) -> Iterable[Sequence[Cell]]:
     for v, c in _cases(results):
         for j in c.joints:
             for b in j.bolts:
-                yield [v.name, c.name, j.bridge, b.index + 1, *(getattr(b, k) for k in BOLT_KEYS)]
+                yield [v.name, c.name, j.bridge, b.index, *(getattr(b, k) for k in BOLT_KEYS)]
 
 
 def _masses(results: Results) -> Iterable[Sequence[Cell]]:

@@ -2,6 +2,7 @@ import pytest
 import report_sample as sample
 
 from stiffcalc.caliper.results import Results
+from stiffcalc.report import page
 
 
 @pytest.fixture(scope="package")
@@ -12,3 +13,13 @@ def good() -> Results:
 @pytest.fixture(scope="package")
 def ugly() -> Results:
     return sample.ugly()
+
+
+ACCURACY = "Checked <against> solids & nothing else."
+
+
+@pytest.fixture(scope="package", params=["good", "ugly"])
+def rendered(request: pytest.FixtureRequest) -> tuple[Results, str]:
+    """Results and the page made from them."""
+    results: Results = request.getfixturevalue(request.param)
+    return results, page.render(results, ACCURACY)

@@ -146,7 +146,7 @@ def joints(b: Body, pressure: float, *, onset: float, preload: float) -> tuple[J
             continue
         bolts = tuple(
             BoltState(
-                k,
+                k + 1,
                 0.8 * preload,
                 preload,
                 1.25 * preload,

@@ -133,6 +133,37 @@ def test_lost_contact_is_hatched_and_full_contact_is_not(ugly: Results) -> None:
     assert hatched[0] > hatched[1] == 1  # the key alone
 
 
+def test_closing_is_inside_the_colour_scale(good: Results) -> None:
+    v = good.variants[0]
+    closing = replace(v, shape=replace(v.shape, opening=v.shape.opening - 0.1))
+    ticks = words(plots.front(replace(good, variants=(closing,)), 0)).split(" | ")
+    assert "−100" in ticks or "−50" in ticks
+
+
+def test_faces_stand_in_the_order_of_x(good: Results) -> None:
+    v = good.variants[1]
+    shuffled = replace(v, faces=v.faces[::-1])
+    picture = plots.clamp_plane(replace(good, variants=(shuffled,)), 0)
+    assert picture is not None
+    shown = words(picture)
+    assert shown.index("leading end") < shown.index("centre") < shown.index("trailing end")
+
+
+def test_bolts_carry_the_numbers_of_the_study(good: Results) -> None:
+    picture = plots.bolt_force(good, 0)
+    assert picture is not None
+    assert "bolts 1, 3" in words(picture)
+    assert "bolts 2, 4" in words(picture)
+    assert "allowed 56.3" in words(picture)
+
+
+def test_labels_beside_each_other_keep_their_distance_and_order() -> None:
+    out = canvas.apart([5.0, 1.0, 1.1, 1.2], gap=1.0)
+    assert np.diff(sorted(out)).min() >= 1.0 - 1e-12
+    assert np.argsort(out).tolist() == [1, 2, 3, 0]
+    assert canvas.apart([0.0, 9.0], gap=1.0) == [0.0, 9.0]
+
+
 def test_dollar_signs_in_names_are_not_formulas(good: Results) -> None:
     v = replace(good.variants[0], name="cheap: $x_1$ and $\\frac")
     assert "$x_1$" in words(plots.opening(replace(good, variants=(v,))))
