@@ -82,7 +82,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         contributions={name: float(part[0, 0, at]) for name, part in parts.items()},
         joints=joints,
         checks=run_checks(context),
-        validity=sentences(layout.design, body, case, tilted=tilted),
+        validity=sentences(layout.design, body, case, answer, at, tilted=tilted),
     )
 
 

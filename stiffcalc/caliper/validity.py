@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.response import Answer
+from stiffcalc.mechanics import faces
 from stiffcalc.study.schema import Design, LoadCase
 
 SLENDER = 3.3  # wall height over thickness up to which frame and solids were compared
@@ -10,9 +14,39 @@ THICK = 1.5
 FRONT_SLENDER = 4.0
 
 
-def sentences(design: Design, body: Body, case: LoadCase, *, tilted: bool) -> tuple[str, ...]:
-    """What the reader of this load case must know."""
-    return (*geometry(body, tilted=tilted), *temperature(design, case))
+MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly compared
+
+
+def sentences(
+    design: Design, body: Body, case: LoadCase, answer: Answer, at: int, *, tilted: bool
+) -> tuple[str, ...]:
+    """What the reader of this load case must know; `at` is the index of its pressure."""
+    return (*geometry(body, tilted=tilted), *joint(body, answer, at), *temperature(design, case))
+
+
+def joint(body: Body, answer: Answer, at: int) -> list[str]:
+    """Joints outside the range of rigid flat faces and tight bolts, at any preload of the range."""
+    if answer.tightened is None:
+        return []
+    found = []
+    opened = faces.open_fraction(answer.pair.faces, answer.loaded.separation[:, :, at])[0].max(axis=0)
+    for i in answer.pair.jointed:
+        name = body.bridges[i].name
+        if opened[i] > MOSTLY_OPEN:
+            found.append(
+                f"{name}: {opened[i]:.0%} of the joint face is open, beyond what was compared with solids."
+            )
+        elif opened[i] > 0:
+            found.append(
+                f"{name}: the open share of the joint face reads low once it opens, for it stays plane here."
+            )
+        if all(b.bridge != i for b in body.bolts):
+            found.append(
+                f"{name}: no bolt clamps this joint face; what it carries depends on flatness, unknown here."
+            )
+    slack = np.flatnonzero((answer.loaded.bolt[0, :, at] < 0).any(axis=0))
+    found += [f"bolt {j + 1} goes slack, which the model does not know." for j in slack]
+    return found
 
 
 def geometry(body: Body, *, tilted: bool) -> list[str]:
