@@ -24,4 +24,4 @@ class FrameConstants:
 THEORY = FrameConstants(root=0.0, torsion=1.0, torsion_bored=1.0, distortion_bored=0.0)
 
 # Starting values; to be replaced by studies/solid_check/fit_frame.py.
-FITTED = FrameConstants(root=0.19, torsion=1.10, torsion_bored=0.48, distortion_bored=2.4)
+FITTED = FrameConstants(root=0.286, torsion=1.24, torsion_bored=0.67, distortion_bored=1.35)

@@ -1,15 +1,19 @@
 """Distortion of the wall's cross-section: what a beam's rigid sections leave out.
 
 A wall 1.5 to 4 times as tall as thick also bends across its height, between the bores and the bridges above
-them. With w = psi(eta) phi(x), eta from -1 at the bottom to 1 at the top, psi the Legendre polynomials P2 and
-P3 (orthogonal to the beam's own movements) and phi = cos(n pi x / L), x from the wall's end, a plate's energy
-is diagonal, and the flexibility is a plain sum over modes
+them. With w = psi(eta) phi(x), eta from -1 at the bottom to 1 at the top, psi the Legendre polynomials P2 and P3
+(orthogonal to the beam's own movements) and phi = cos(n pi x / L), x from the wall's end, a plate's energy is
+diagonal, and the flexibility is a plain sum over modes
 
-    F_ij = sum b_i b_j (1 / K_bending + 1 / K_shear),   b_i = movement of point i in the mode.
+    F_ij = sum (b + c)_i (b + c)_j / K_bending + b_i b_j / K_shear - c_i c_j / K_free
 
-Bending and transverse shear are added as if each carried the whole load. Axes: D designs; modes = P2 and P3
-times W waves. Source: derived (Ritz); energies of Timoshenko & Woinowsky-Krieger, Theory of Plates and
-Shells.
+with b_i the movement of point i in the mode, and c_i = -(12 nu / H^2) int m_i phi dx for P2: a beam's bending
+moment m bows the section across (anticlastic bending), and what restrains the bow stiffens the beam. K_free holds
+only the bow's own bending, so that a bow that nothing restrains adds nothing to the beam's 1 / EI. Bending and
+transverse shear are added as if each carried the whole load.
+
+Axes: D designs; modes = P2 and P3 times W waves. Source: derived (Ritz, with the beam's curvature eliminated at given
+m); plate energies of Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells.
 """
 
 from __future__ import annotations
@@ -20,11 +24,12 @@ import numpy as np
 from scipy.special import j1
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.beam import Beam
 from stiffcalc.mechanics.places import Feet, Places, centres
 from stiffcalc.mechanics.plates import SHEAR
 from stiffcalc.mechanics.walls import Walls
 
-WAVES = 12
+WAVES = 8
 
 # P2 and P3 and their derivatives by eta, by order: factors of 1, eta, eta^2, eta^3.
 _SHAPES = np.array(
@@ -42,32 +47,32 @@ _SQUARE, _SLOPE, _CURVATURE = np.array([[0.4, 2.0 / 7.0], [6.0, 12.0], [18.0, 15
 
 @dataclass(frozen=True)
 class Modes:
-    """Unit movements in every mode, and what the modes yield."""
+    """F = sum over terms of movement_i movement_j yield; terms: 2 W of bending, 2 W of shear, W of the free bow."""
 
-    movement: Array  # (D, points and outputs, modes), see `condensed`
-    load: Array  # (D, B, modes) of pressure on each bore's cylinder wall, per MPa
-    bending: Array  # (D, modes) 1 / K
-    shear: Array
+    movement: Array  # (D, points and outputs, 5 W), see `condensed`
+    load: Array  # (D, B, 2 W) of pressure on each bore's cylinder wall in the bending terms, per MPa
+    yields: Array  # (D, 5 W) 1 / K, negative for the free bow
 
 
-def modes(walls: Walls, feet: Feet, place: Places, *, eccentricity: Array, bored: float) -> Modes:
-    """Modes of walls with bridges at `feet`.
+def modes(walls: Walls, feet: Feet, place: Places, line: Beam, *, bored: float) -> Modes:
+    """Modes of walls with bridges at `feet`, `line` the same walls as beams.
 
-    `eccentricity` (D, B), mm: of the pressure on each bore's cylinder wall from the metal's mid-plane,
-    positive outward. `bored`: a bored wall is (1 - share of bores in the front area) ** bored times as stiff.
+    `bored`: a bored wall is (1 - share of bores in the front area) ** bored times as stiff as a solid one.
     """
     k = np.arange(WAVES) * (np.pi / np.diff(walls.x, axis=1))
-    bending, shear = _yields(walls, k, bored)
+    moved = _movements(walls, feet, place, k)
+    bow = _bow(walls, line, k)
+    bent = moved.copy()
+    bent[:, :, :WAVES] += bow
     return Modes(
-        movement=_movements(walls, feet, place, k),
-        load=_loads(walls, k, eccentricity),
-        bending=bending,
-        shear=shear,
+        movement=np.concatenate([bent, moved, bow], axis=2),
+        load=_loads(walls, k),
+        yields=_yields(walls, k, bored),
     )
 
 
-def _yields(walls: Walls, k: Array, bored: float) -> tuple[Array, Array]:
-    """1 / K of each mode, (D, modes): bending (with its twist) and transverse shear."""
+def _yields(walls: Walls, k: Array, bored: float) -> Array:
+    """1 / K of each term, (D, 5 W): bending (with its twist), transverse shear, and minus the free bow's."""
     H, L = (np.diff(v, axis=1)[:, :, None] for v in (walls.y, walls.x))
     E, nu, t = (v[:, None, None] for v in (walls.E, walls.nu, walls.thickness))
     share = 0.25 * np.pi * (walls.bore_d**2).sum(axis=1)[:, None, None] / (H * L)
@@ -75,11 +80,22 @@ def _yields(walls: Walls, k: Array, bored: float) -> tuple[Array, Array]:
     square, slope, curvature = (
         c[:, None] * (2.0 / H) ** (2 * i - 1) for i, c in enumerate((_SQUARE, _SLOPE, _CURVATURE))
     )
+    # At a given moment the beam's curvature gives way to the bow (P2): its D becomes E t^3 / 12.
+    curvature = curvature * np.concatenate([1.0 - nu**2, np.ones_like(nu)], axis=1)
     k2 = (k * k)[:, None]
     plate = E * t**3 / (12.0 * (1.0 - nu**2)) * along
     bending = plate * ((square * k2 + 2.0 * (1.0 - nu) * slope) * k2 + curvature)
     shear = SHEAR * E * t / (2.0 * (1.0 + nu)) * along * (square * k2 + slope)
-    return (1.0 / bending).reshape(len(k), -1), (1.0 / shear).reshape(len(k), -1)
+    free = -plate * curvature[:, :1]
+    return (1.0 / np.concatenate([bending, shear, free], axis=1)).reshape(len(k), -1)
+
+
+def _bow(walls: Walls, line: Beam, k: Array) -> Array:
+    """c of each unit load in the waves of P2, (D, rows, W)."""
+    waves = np.cos(k[:, None] * (line.x - walls.x[:, :1])[:, :, None])
+    waves *= (line.weight * (-12.0 * walls.nu / np.diff(walls.y, axis=1)[:, 0] ** 2)[:, None])[:, :, None]
+    bow: Array = line.bending @ waves
+    return bow
 
 
 def _movements(walls: Walls, feet: Feet, place: Places, k: Array) -> Array:
@@ -144,10 +160,11 @@ def _strip_slope(z: Array) -> Array:
     return np.where(z > 1e-2, exact, 1.0 - 0.1 * z * z)
 
 
-def _loads(walls: Walls, k: Array, eccentricity: Array) -> Array:
+def _loads(walls: Walls, k: Array) -> Array:
     """Work of a unit pressure on each bore's cylinder wall in every mode, (D, B, modes).
 
-    -depth * eccentricity * integral over the bore's circle of the Laplacian of w. Source: derived.
+    -depth * e * integral over the bore's circle of the Laplacian of w, with e = -floor / 2 the pressure's
+    eccentricity from the wall's mid-plane. Source: derived.
     """
     half = (0.5 * np.diff(walls.y, axis=1))[:, :, None, None]
     eta = (walls.bore_y - walls.y.mean(axis=1, keepdims=True)) * 2.0 / np.diff(walls.y, axis=1)
@@ -155,6 +172,6 @@ def _loads(walls: Walls, k: Array, eccentricity: Array) -> Array:
     wave = np.cos(k[:, None] * (walls.bore_x - walls.x[:, :1])[:, :, None])
     wave *= _disc_mean(0.5 * k[:, None] * walls.bore_d[:, :, None])
     laplacian = _psi(eta, 0.0 * eta, order=2) / half**2 - _psi(eta, spread) * (k * k)[:, None, None]
-    volume = 0.25 * np.pi * walls.bore_d**2 * (walls.floor - walls.thickness)[:, None] * eccentricity
+    volume = 0.25 * np.pi * walls.bore_d**2 * ((walls.thickness - walls.floor) * 0.5 * walls.floor)[:, None]
     loads: Array = volume[:, :, None, None] * laplacian * wave[:, :, None]
     return loads.reshape(*volume.shape, -1)

@@ -60,11 +60,9 @@ def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> F
     place = places(walls, prints.feet)
     m = place.points.count
     line = beam(walls, prints.feet, place)
-    bent = modes(
-        walls, prints.feet, place, eccentricity=-0.5 * walls.floor[:, None], bored=constants.distortion_bored
-    )
+    bent = modes(walls, prints.feet, place, line, bored=constants.distortion_bored)
     stacked = _line_parts(walls, line, place, constants)
-    stacked["wall distortion"] = _gram(bent.movement, bent.bending + bent.shear, place)
+    stacked["wall distortion"] = _gram(bent.movement, bent.yields, place)
     swept = _swept(walls, line, bent, place)
     parts = {name: part[:, :m] for name, part in stacked.items()}
     parts["floor"] = _floors(walls, place)
@@ -142,7 +140,8 @@ def _swept(walls: Walls, line: Beam, bent: Modes, place: Places) -> Array:
     By reciprocity it is also the volume that each bore's cylinder wall sweeps per unit load.
     """
     curvature = _pressure_curvature(walls, line) * line.weight[:, None]
-    whole: Array = bent.movement @ (bent.load * bent.bending[:, None]).swapaxes(1, 2)
+    terms = bent.load.shape[2]
+    whole: Array = bent.movement[:, :, :terms] @ (bent.load * bent.yields[:, None, :terms]).swapaxes(1, 2)
     whole += line.bending @ curvature.swapaxes(1, 2)
     return whole
 
