@@ -15,13 +15,13 @@ from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array, Flexibility, add
 from stiffcalc.mechanics import joint
+from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
 from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, change
 from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
 from stiffcalc.plane.front_view import FrontView, front_view
 
-JOINT_LAYER = 0.85  # depth of a face's elastic layer over the bridge's length, from solids with contact
 FRONT_LAYER = 0.16  # depth of the layer under a footprint over the wall's thickness, from solids
 
 
@@ -90,7 +90,7 @@ def joined(bodies: Sequence[Body], both: Flexibility) -> Pair:
         both,
         bridges=bridges,
         jointed=[b.jointed for b in bodies[0].bridges],
-        layer=JOINT_LAYER * bridges.length,
+        layer=elastic_layer(bridges),
         bolt_flexibility=idealise.table(
             [[bolt_flexibility(body, i) for i in range(len(body.bolts))] for body in bodies]
         ),

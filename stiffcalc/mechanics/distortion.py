@@ -77,17 +77,26 @@ def _yields(walls: Walls, k: Array, bored: float) -> Array:
     E, nu, t = (v[:, None, None] for v in (walls.E, walls.nu, walls.thickness))
     share = 0.25 * np.pi * (walls.bore_d**2).sum(axis=1)[:, None, None] / (H * L)
     along = np.where(np.arange(WAVES) == 0, 1.0, 0.5) * L * (1.0 - share) ** bored
+    bending_left, shear_left = (1.0 - _milled(walls, power) / (H * L) for power in (3, 1))
     square, slope, curvature = (
         c[:, None] * (2.0 / H) ** (2 * i - 1) for i, c in enumerate((_SQUARE, _SLOPE, _CURVATURE))
     )
     # At a given moment the beam's curvature gives way to the bow (P2): its D becomes E t^3 / 12.
     curvature = curvature * np.concatenate([1.0 - nu**2, np.ones_like(nu)], axis=1)
     k2 = (k * k)[:, None]
-    plate = E * t**3 / (12.0 * (1.0 - nu**2)) * along
+    plate = E * t**3 / (12.0 * (1.0 - nu**2)) * along * bending_left
     bending = plate * ((square * k2 + 2.0 * (1.0 - nu) * slope) * k2 + curvature)
-    shear = SHEAR * E * t / (2.0 * (1.0 + nu)) * along * (square * k2 + slope)
+    shear = SHEAR * E * t / (2.0 * (1.0 + nu)) * along * shear_left * (square * k2 + slope)
     free = -plate * curvature[:, :1]
     return (1.0 / np.concatenate([bending, shear, free], axis=1)).reshape(len(k), -1)
+
+
+def _milled(walls: Walls, power: int) -> Array:
+    """Front area that pockets cost the wall, counted by thickness ** power: (D, 1, 1), mm2."""
+    area = np.diff(walls.pocket_x, axis=2)[:, :, 0] * np.diff(walls.pocket_y, axis=2)[:, :, 0]
+    left = (1.0 - walls.pocket_depth / walls.thickness[:, None]) ** power
+    milled: Array = (area * (1.0 - left)).sum(axis=1)[:, None, None]
+    return milled
 
 
 def _bow(walls: Walls, line: Beam, k: Array) -> Array:

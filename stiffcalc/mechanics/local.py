@@ -7,6 +7,7 @@ import numpy as np
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.constants import FrameConstants
 from stiffcalc.mechanics.plates import (
+    cylinder_growth,
     floor_bending_flexibility,
     floor_edge_flexibility,
     floor_shear_flexibility,
@@ -59,15 +60,14 @@ def root_flexibility(walls: Walls, *, area: Array, constants: FrameConstants) ->
     return depth[:, None, None, None] * np.linalg.inv(area)
 
 
-def bore_growth(walls: Walls) -> Array:
-    """Volume by which each bore's cylinder grows per MPa on it (D, B), mm3: 2 pi a d u(a).
+def bore_growth(walls: Walls, *, constants: FrameConstants) -> Array:
+    """Volume by which each bore's cylinder grows per MPa on it (D, B), mm3: 2 pi a depth u * depth / (depth + c 2a).
 
-    Thick cylinder in plane stress, u = (p a / E) [(k^2 + 1) / (k^2 - 1) + nu], outer radius the distance to
-    the nearer of the wall's top and bottom; the floor's restraint is left out. An estimate. Source: Lame.
+    u is a thick cylinder's growth, its outer radius the distance to the nearer of the wall's top and bottom; the last
+    factor, with c = `bore_restraint`, is what the floor holds back. An estimate: within about 40 %.
     """
     a = 0.5 * walls.bore_d
     outer = np.minimum(walls.bore_y - walls.y[:, :1], walls.y[:, 1:] - walls.bore_y)
-    k = (outer / a) ** 2
+    growth = cylinder_growth(np.ones(1), inner=a, outer=outer, E=walls.E[:, None], nu=walls.nu[:, None])
     depth = (walls.thickness - walls.floor)[:, None]
-    E, nu = walls.E[:, None], walls.nu[:, None]
-    return 2.0 * np.pi * a**2 * depth / E * ((k + 1.0) / (k - 1.0) + nu)
+    return 2.0 * np.pi * a * growth * depth**2 / (depth + constants.bore_restraint * walls.bore_d)

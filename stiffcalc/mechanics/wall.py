@@ -72,7 +72,7 @@ def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> F
         F=_total(parts.values()),
         R=_rigid_points(walls, prints.feet, place),
         wall=swept[:, :m].sum(axis=2),
-        outputs=_outputs(walls, place, stacked, swept),
+        outputs=_outputs(walls, place, stacked, swept, constants),
         parts=parts,
     )
 
@@ -180,12 +180,14 @@ def _roots(walls: Walls, prints: Footprints, place: Places, constants: FrameCons
     return part
 
 
-def _outputs(walls: Walls, place: Places, stacked: dict[str, Array], swept: Array) -> Outputs:
+def _outputs(
+    walls: Walls, place: Places, stacked: dict[str, Array], swept: Array, constants: FrameConstants
+) -> Outputs:
     m = place.points.count
     O = _total(stacked.values())
     O[:, place.bore_wall] = swept[:, :m].swapaxes(1, 2)
     wall = swept.sum(axis=2)
-    wall[:, place.bore_wall] = bore_growth(walls)
+    wall[:, place.bore_wall] = bore_growth(walls, constants=constants)
     return Outputs(O=O[:, m:], wall=wall[:, m:], R=_rigid_outputs(walls))
 
 
