@@ -99,8 +99,7 @@ class Table:
 
     def default(self, key: str, default: Default[object]) -> None:
         """Note that a default was used."""
-        if self.whole:
-            self.log.used.append(Used(self.path(key), default.value, default.why))
+        self.log.used.append(Used(self.path(key), default.value, default.why))
 
     def finish(self) -> None:
         """Note every key that nobody asked for."""

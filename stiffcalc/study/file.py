@@ -16,24 +16,26 @@ def read_bytes(path: Path) -> bytes:
     """The file's content; InputError for what is missing, no plain file, unreadable or far too large."""
     where = str(path)
     try:
-        if path.is_dir():
-            raise _refusal(where, "a folder", "a study file", "give the file inside it")
-        if not path.exists():
-            raise _refusal(
-                where, "no such file", "a study file", "check the name, or write one with: stiffcalc new"
-            )
-        if not path.is_file():
-            raise _refusal(where, "no plain file", "a study file", "give a file on disk")
-        if path.stat().st_size > _LARGEST:
-            raise _refusal(
-                where, f"{path.stat().st_size} bytes", f"at most {_LARGEST}", "is this a study file?"
-            )
-        return path.read_bytes()
-    except (OSError, ValueError) as error:
-        if isinstance(error, InputError):
-            raise
-        reason = getattr(error, "strerror", None) or str(error)
+        trouble = _trouble(path)
+        if not trouble:
+            return path.read_bytes()
+    except OSError as error:
+        reason = error.strerror or str(error)
         raise _refusal(where, reason, "a readable file", "check the name and the permissions") from error
+    raise _refusal(where, *trouble)
+
+
+def _trouble(path: Path) -> tuple[str, str, str] | None:
+    """Found, allowed and mend where `path` is nothing that can be a study file."""
+    if path.is_dir():
+        return "a folder", "a study file", "give the file inside it"
+    if not path.exists():
+        return "no such file", "a study file", "check the name, or write one with: stiffcalc new"
+    if not path.is_file():
+        return "no plain file", "a study file", "give a file on disk"
+    if path.stat().st_size > _LARGEST:
+        return f"{path.stat().st_size} bytes", f"at most {_LARGEST}", "is this a study file?"
+    return None
 
 
 def decode(content: bytes, *, where: str) -> str:

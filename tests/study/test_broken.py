@@ -44,7 +44,7 @@ BOLT = {"x_mm": 94.0, "y_mm": 167.0, "thread": "M6x1", "grade": "12.9"}
 # changes to the valid study; where the fault stands; a word of its text
 BROKEN: list[tuple[list[tuple[Any, ...]], str, str]] = [
     # the file's own frame
-    ([remove("format")], "format", "nothing"),
+    ([remove("format")], "format", "add format"),
     ([("format", 2)], "format", "1"),
     ([("format", True)], "format", "true"),
     ([("format", "1")], "format", '"1"'),
@@ -129,6 +129,10 @@ BROKEN: list[tuple[list[tuple[Any, ...]], str, str]] = [
     ([(C, "bridge", 1, "name", "leading end")], "caliper.bridge[2].name", "duplicate name"),
     ([(C, "bridge", 0, "material", "6082-T6")], "caliper.bridge[1].material", "bolted-in"),
     ([(C, "bridge", 2, "material", "6082")], "caliper.bridge[3].material", 'write "6082-T6"'),
+    ([remove(C, "bridge", 1, "x_mm")], "caliper.bridge[2].x_mm", "add x_mm"),
+    ([(C, "bridge", 1, "x_mm", {"low": 78})], "caliper.bridge[2].x_mm", "found a table"),
+    ([(C, "bridge", 1, "x_mm", [78, 90, 110])], "caliper.bridge[2].x_mm", "found a list of 3"),
+    ([(C, "bridge", 2, "y_mm", [172.0, 185.0])], "caliper.bolt[5]", "4 mm from the edge of bridge"),
     ([(C, "bridge", 1, "fillet_mm", 31.0)], "caliper.bridge[2].fillet_mm", "half the gap"),
     ([(C, "bridge", 0, "kind", "integrated")], "caliper.bridge[1].kind", 'write "integral"'),
     # layouts and bolts
@@ -331,6 +335,20 @@ def test_a_syntax_error_says_line_and_column(tmp_path: Path, text: str, line: in
         load(path)
     (fault,) = error.value.faults
     assert fault.where == f"{path}, line {line}, column {column}"
+
+
+def test_what_the_system_refuses_is_said_in_its_words(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "study.toml"
+    path.write_text(TEXT)
+
+    def refuse(self: Path) -> bytes:
+        raise PermissionError(13, "Permission denied", str(self))
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(InputError, match=r"study\.toml: found Permission denied; allowed: a readable file"):
+        load(path)
 
 
 def test_what_is_no_readable_file_is_refused(tmp_path: Path) -> None:

@@ -61,6 +61,7 @@ def test_the_least_study_works_and_lists_every_default_with_its_reason() -> None
         20,
         20,
     )
+    assert "pad.friction_range = [0.32, 0.48] (" in lines
     assert "bridge[1,2].fillet_mm" in lines and "bridge[1,2].material" not in lines
     assert dict(design.limits.factors) == {k: d.value for k, d in defaults.FACTORS.items()}
     assert design.limits.spread is None
@@ -155,6 +156,13 @@ def test_a_one_piece_variant_leaves_out_the_bolts_but_those_of_bolted_in_bridges
     assert [
         line for line in parse(raw()).defaults_used if line.startswith('variant[1] "one piece": caliper.bolt')
     ]
+
+
+def test_a_variant_that_drops_nothing_says_nothing_of_bolts() -> None:
+    bolts = raw()["caliper"]["bolt"]
+    one_piece = with_changes((C, "layout", "monoblock"), (C, "bolt", bolts[4:]))
+    lines = parse(one_piece).defaults_used
+    assert not [line for line in lines if "leaves out" in line]
 
 
 def varied(changes: dict[str, Any]) -> Any:

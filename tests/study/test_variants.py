@@ -30,6 +30,9 @@ def test_setting_leaves_the_original_alone_and_copies_what_is_set() -> None:
     base = {"caliper": {"bolt": [{"x_mm": 1.0}]}}
     bolt = {"x_mm": 2.0}
     changed, faults = with_set(base, {"caliper.bolt[2]": bolt, "caliper.bolt[2].y_mm": 3.0})
+    grown, _ = with_set(base, {"caliper.bolt[2].x_mm": 4.0, "caliper.wall.pockets[1].depth_mm": 5.0})
+    assert grown["caliper"]["bolt"][1] == {"x_mm": 4.0}
+    assert grown["caliper"]["wall"]["pockets"] == [{"depth_mm": 5.0}]
     assert not faults and base == {"caliper": {"bolt": [{"x_mm": 1.0}]}} and bolt == {"x_mm": 2.0}
     assert changed["caliper"]["bolt"] == [{"x_mm": 1.0}, {"x_mm": 2.0, "y_mm": 3.0}]
 
