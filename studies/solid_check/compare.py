@@ -96,8 +96,8 @@ def text(item: Comparison) -> str:
         f"{'MPa':>6} {'bore':>4} | {'solid':>8} {'frame':>8} {'diff':>7} {'front v.':>8} {'diff':>7} um/MPa"
         f" | tilt {'solid':>8} {'front v.':>8} {'diff':>7} mrad/MPa",
     ]
-    frame, view, tilt = (item.difference(m) for m in MODELS), None, item.tilt_difference("front view")
-    frame, view = frame
+    frame, view = (item.difference(m) for m in MODELS)
+    tilt = item.tilt_difference("front view")
     for p, b in np.ndindex(item.solid_opening.shape):
         lines.append(
             f"{item.pressure[p]:6.1f} {b:4d} | {item.solid_opening[p, b]:8.3f}"

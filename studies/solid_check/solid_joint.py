@@ -33,7 +33,7 @@ class Face:
 
 @dataclass(frozen=True)
 class Clamp:
-    """Bolts on a condensed solid: which outputs are their heads, stiffness N/mm, preload N, part modelled (1 or 1/2)."""
+    """Bolts on a condensed solid: outputs that are their heads, stiffness N/mm, preload N, part modelled (1 or 1/2)."""
 
     heads: slice
     stiffness: Array
