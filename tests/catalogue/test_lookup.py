@@ -40,6 +40,8 @@ def test_values_from_memory_are_named() -> None:
     assert "nu" in material("GJS-500-7").from_memory and "E" not in material("GJS-500-7").from_memory
     assert "yield_MPa over temperature" in material("7075-T6").from_memory
     assert material("7075-T6").status == "partly from memory"
+    assert "strength over temperature" in grade("12.9").from_memory
+    assert "strength over temperature" not in grade("Ti-6Al-4V").from_memory
     assert "yield_MPa" in grade("12.9").from_memory and "ultimate_MPa" not in grade("12.9").from_memory
 
 
