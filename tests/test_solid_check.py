@@ -109,10 +109,11 @@ def test_stored_row_solves_to_its_stored_result():
     assert found.tilt == pytest.approx([float(r["tilt_mrad_per_MPa"]) for r in stored], rel=1e-3)
 
 
-@pytest.mark.parametrize("name", ["one_03", "two_02", "pocket_02", "unequal_01"])
+@pytest.mark.parametrize("name", ["one_03", "two_05", "two_30", "pocket_02", "unequal_01"])
 def test_numbers_still_draw_the_stored_bodies(name):
     sample = by_name(name)
     body, preload = body_of_row(_row(name))
+    assert sample.group == _row(name)["group"]
     assert repr(sample.body.bridges) == repr(body.bridges)
     assert sample.body.bolts == body.bolts
     assert sample.body.outboard.bores == body.outboard.bores

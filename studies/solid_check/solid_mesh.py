@@ -35,7 +35,7 @@ class Sizes:
         """The same grading with every element `factor` times as large."""
         lengths = (self.general, self.root, self.face)
         around = (self.round_mouth, self.round_floor, self.round_hole, self.round_ring)
-        return Sizes(*(v * factor for v in lengths), *(max(6, round(n / factor)) for n in around))
+        return Sizes(*(v * factor for v in lengths), *(max(10, round(n / factor)) for n in around))
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def _model() -> Iterator[None]:
         "Mesh.ElementOrder": 2,
         "Mesh.MeshSizeExtendFromBoundary": 1,
         "Mesh.Algorithm3D": 1,
-        "Mesh.HighOrderOptimize": 0,
+        "Mesh.HighOrderOptimize": 1,
         "Mesh.Optimize": 1,
     }
     try:
