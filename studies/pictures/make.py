@@ -1,0 +1,18 @@
+"""Pictures of the README, drawn from the demo study: `python studies/pictures/make.py`."""
+
+from pathlib import Path
+
+from stiffcalc import assess, load
+from stiffcalc.report import plots
+
+HERE = Path(__file__).parent
+
+
+def main() -> None:
+    results = assess(load(HERE.parent / "hillclimb_front.toml"))
+    (HERE / "opening.svg").write_text(plots.opening(results).svg, encoding="utf-8")
+    (HERE / "axes.svg").write_text(plots.axes_and_signs().svg, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
