@@ -113,6 +113,14 @@ def test_the_weaker_thread_strips_first():
     assert np.all(np.diff(found.force[soft]) > 0)
 
 
+def test_a_strong_tapped_part_strips_the_bolt():
+    """C2 C1 tau_BS A_S m with C1 = 1, R_S about 1.6."""
+    found = t.stripping(15.0, tapped_shear_MPa=850.0, **STRIP)
+    c2 = t.bolt_factor(found.ratio).value
+    assert found.ratio > 1.5 and found.force == found.bolt
+    assert found.bolt == pytest.approx(c2 * 0.6 * 1220.0 * t.bolt_shear_area(M10) * (15.0 - 1.2), rel=1e-12)
+
+
 def test_the_run_in_carries_nothing():
     found = t.stripping(np.array([0.5, 1.2, 1.3, 2.4]), tapped_shear_MPa=300.0, **STRIP)
     assert found.force[:2].tolist() == [0.0, 0.0]

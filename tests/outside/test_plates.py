@@ -46,6 +46,13 @@ def test_mean_deflection_of_the_floor_is_a_third_of_its_centre_s():
     assert centre == pytest.approx(3.0 * mean, rel=1e-13)
 
 
+def test_shear_deflection_of_a_floor():
+    """w = p (a^2 - r^2) / (4 kappa G e), kappa = 5/6, has half its centre's value as its mean (derived)."""
+    G = 70e3 / 2.6
+    centre = 20.0**2 / (4.0 * 5.0 / 6.0 * G * 4.0)
+    assert plates.floor_shear_flexibility(20.0, thickness=4.0, E=70e3, nu=0.3) == pytest.approx(0.5 * centre)
+
+
 def test_fixity_of_the_root_follows_from_the_edge_flexibility():
     """The edge turns by theta = 4 w_mean / a under the clamped moment p a^2 / 8; against the free plate's
     edge stiffness D (1 + nu) / a that is the fixity."""
