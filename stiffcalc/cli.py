@@ -19,6 +19,7 @@ from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
 from stiffcalc.report import page, tables
+from stiffcalc.report.listing import listing
 from stiffcalc.study import load
 
 DESCRIPTION = (
@@ -146,5 +147,5 @@ def run_new(arguments: argparse.Namespace) -> int:
 def run_catalogue(arguments: argparse.Namespace) -> int:
     """`stiffcalc catalogue`."""
     header, rows = catalogue.tables(arguments.kind)
-    print(tables.aligned(header, rows))
+    print(listing(header, rows, width=shutil.get_terminal_size((110, 24)).columns))
     return 0

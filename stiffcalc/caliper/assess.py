@@ -14,7 +14,7 @@ from stiffcalc.caliper.idealise import bores_mean_y, bridges, cut_stations
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.results import FaceMap, Results, Shape, Sweep, VariantResult
 from stiffcalc.caliper.verdict import verdict
-from stiffcalc.catalogue import head, thread
+from stiffcalc.catalogue import Grade, Material, grade, head, thread
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces, fasteners
 from stiffcalc.mechanics.fasteners import Preload
@@ -51,7 +51,7 @@ def assess(study: Study, *, front_view: bool = True, progress: Progress = silent
         if front_view
         else "front view left out on request: openings are the frame's, tilt is not given"
     )
-    notices = (missing,) if missing else ()
+    notices = (*((missing,) if missing else ()), *catalogue_notes(study))
     variants: list[VariantResult] = []
     for i, design in enumerate(study.designs):
         progress(f"{i + 1} of {len(study.designs)}: {design.name}")
@@ -68,6 +68,20 @@ def assess(study: Study, *, front_view: bool = True, progress: Progress = silent
         inputs=study.source,
         variants=tuple(variants),
     )
+
+
+def catalogue_notes(study: Study) -> tuple[str, ...]:
+    """What must be known of the catalogue values used: whether strengths are guaranteed, what is from memory."""
+    calipers = [d.caliper for d in study.designs]
+    used: list[Material | Grade] = [
+        m for c in calipers for m in (c.material, *(b.material for b in c.bridges))
+    ]
+    used += [grade(b.grade) for c in calipers for b in c.bolts]
+    notes = []
+    for item in used:
+        memory = f"; from memory: {', '.join(item.from_memory)}" if item.from_memory else ""
+        notes.append(f"{item.name}: strengths are {item.basis}{memory}.")
+    return tuple(dict.fromkeys(notes))
 
 
 def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:

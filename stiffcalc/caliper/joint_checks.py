@@ -190,7 +190,7 @@ def engagement(c: Context, b: _Seen) -> Check:
             f"lower of tapped {float(found.tapped):.0f} N and bolt thread {float(found.bolt):.0f} N over "
             f"{b.bolt.engagement:g} mm; needed R_m A_s"
         ),
-        source=f"{VDI} after Alexander; shear ratio of aluminium 0.7",
+        source=f"{VDI} after Alexander; shear ratio of aluminium 0.7, for any body",
         note="" if bool(found.inside) else "outside the range of the strength-reduction factors",
     )
     return at_least(subject, float(found.force), b.grade.ultimate_MPa * b.size.A_s)

@@ -18,7 +18,8 @@ from stiffcalc.mechanics.values import Num, Ranged
 TAN_FLANK = np.tan(np.pi / 6.0)
 UNLOADED_PITCHES = 0.8  # of an engagement: the run-in carries nothing (VDI 2230)
 # Shear over tensile strength of bolts by property class (VDI 2230 after Thomala).
-BOLT_SHEAR_RATIO = {"8.8": 0.65, "10.9": 0.62, "12.9": 0.60}
+# Aged titanium: 655 / 1100 MPa (MIL-HDBK-5, from memory).
+BOLT_SHEAR_RATIO = {"8.8": 0.65, "10.9": 0.62, "12.9": 0.60, "Ti-6Al-4V": 0.60}
 # Shear over tensile strength of aluminium (VDI 2230, seen in a bolting catalogue and in public code).
 ALUMINIUM_SHEAR_RATIO = 0.7
 

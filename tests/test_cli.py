@@ -1,0 +1,140 @@
+"""The command line as a new user meets it: exit status, one line a fault, nothing half-written, no traceback."""
+
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from stiffcalc import catalogue
+from stiffcalc.cli import main
+
+STUDIES = Path(__file__).parents[1] / "studies"
+DEMO = STUDIES / "hillclimb_front.toml"
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(*words):
+    return main([str(w) for w in words])
+
+
+def test_assess_writes_a_report_folder(elsewhere, capsys):
+    assert run("assess", DEMO, "--no-front-view", "--json", "answer.json") == 0
+    folder = elsewhere / "report-hillclimb_front"
+    assert {"report.html", "results.json", "openings.csv", "checks.csv", "sweep.csv"} <= {
+        p.name for p in folder.iterdir()
+    }
+    assert (elsewhere / "answer.json").read_bytes() == (folder / "results.json").read_bytes()
+    printed = capsys.readouterr()
+    assert "Screening estimate only" in printed.out
+    assert "1 of 3: two-piece, four bolts" in printed.err
+    assert not list(elsewhere.rglob("*.tmp*")), "temporary files were left behind"
+
+
+def test_results_are_the_same_byte_for_byte(elsewhere):
+    run("assess", DEMO, "--no-front-view", "--no-page", "--quiet", "--json", "a.json", "--out", "a")
+    run("assess", DEMO, "--no-front-view", "--no-page", "--quiet", "--json", "b.json", "--out", "b")
+    assert (elsewhere / "a.json").read_bytes() == (elsewhere / "b.json").read_bytes()
+
+
+def test_quiet_and_no_page(elsewhere, capsys):
+    assert run("assess", DEMO, "--no-front-view", "--quiet", "--no-page", "--out", "here") == 0
+    printed = capsys.readouterr()
+    assert printed.out == printed.err == ""
+    assert not (elsewhere / "here/report.html").exists()
+    assert json.loads((elsewhere / "here/results.json").read_text())["format"] == 1
+
+
+def test_a_folder_of_something_else_is_not_overwritten(elsewhere, capsys):
+    (elsewhere / "mine").mkdir()
+    (elsewhere / "mine/report.html").write_text("precious")
+    assert run("assess", DEMO, "--no-front-view", "--out", "mine") == 2
+    assert (elsewhere / "mine/report.html").read_text() == "precious"
+    assert "mine" in capsys.readouterr().err
+
+
+def test_an_own_report_folder_is_renewed(elsewhere):
+    for _ in range(2):
+        assert run("assess", DEMO, "--no-front-view", "--quiet", "--no-page", "--out", "again") == 0
+
+
+@pytest.mark.parametrize("target", ["missing/answer.json", "."])
+def test_json_that_cannot_be_written_is_one_line(elsewhere, capsys, target):
+    words = ("assess", DEMO, "--no-front-view", "--quiet", "--no-page", "--json", target)
+    assert run(*words) == 2
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1
+
+
+def test_bad_study_lists_every_fault_and_writes_nothing(elsewhere, capsys):
+    text = (
+        DEMO.read_text()
+        .replace("thickness_mm = 25.0", "thickness_mm = nan")
+        .replace('"2014-T6"', '"2014-T7"')
+    )
+    (elsewhere / "bad.toml").write_text(text)
+    assert run("assess", "bad.toml") == 2
+    lines = capsys.readouterr().err.strip().splitlines()
+    assert any(line.startswith("rotor.thickness_mm") for line in lines)
+    assert any("2014-T6" in line for line in lines), "the nearest known material is named"
+    assert [p.name for p in elsewhere.iterdir()] == ["bad.toml"]
+
+
+@pytest.mark.parametrize("command", ["assess", "check"])
+def test_missing_file_is_one_line(capsys, command):
+    assert run(command, "nowhere.toml") == 2
+    lines = capsys.readouterr().err.strip().splitlines()
+    assert len(lines) == 1 and "nowhere.toml" in lines[0]
+
+
+def test_new_writes_a_study_that_checks_and_never_overwrites(elsewhere, capsys):
+    assert run("new", "mine.toml") == 0
+    assert run("check", "mine.toml") == 0
+    assert "valid" in capsys.readouterr().out
+    before = (elsewhere / "mine.toml").read_bytes()
+    assert run("new", "mine.toml") == 2
+    assert (elsewhere / "mine.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("study", sorted(STUDIES.glob("*.toml")), ids=lambda p: p.stem)
+def test_every_demo_study_is_valid(study):
+    assert run("check", study) == 0
+
+
+@pytest.mark.parametrize("kind", ["materials", "threads", "grades"])
+def test_catalogue_prints_every_row_with_its_source(capsys, kind):
+    assert run("catalogue", kind) == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    _, rows = catalogue.tables(kind)
+    for row in rows:
+        assert row[0] in printed
+        assert " ".join(row[-1].split()[:4]) in printed
+
+
+def test_bolts_of_every_grade_are_assessed(elsewhere):
+    for grade in catalogue.grades():
+        text = re.sub(r"preload_N = [\d.]+,?", "", DEMO.read_text().replace('"12.9"', f'"{grade}"'))
+        (elsewhere / "g.toml").write_text(text)
+        assert run("assess", "g.toml", "--no-front-view", "--no-page", "--quiet") == 0
+
+
+def test_no_traceback_reaches_the_user(elsewhere):
+    (elsewhere / "junk.toml").write_bytes(bytes(range(256)))
+    words = [sys.executable, "-m", "stiffcalc", "assess", "junk.toml"]
+    done = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr and len(done.stderr.strip().splitlines()) == 1
+
+
+def test_readme_python_example_runs(capsys, monkeypatch):
+    text = (STUDIES.parent / "README.md").read_text()
+    code = text.split("```python\n")[1].split("```")[0]
+    monkeypatch.chdir(STUDIES.parent)
+    exec(compile(code, "README.md", "exec"), {})
+    assert "leads" in capsys.readouterr().out
