@@ -214,7 +214,7 @@ def colour_bar(fig: Figure, norm: Normalize, label: str, *, bottom: float) -> No
 def picture(fig: Figure, id: str, *, title: str, alt: str, variant: int | None = None) -> Picture:
     """The figure as an inline picture."""
     buffer = io.BytesIO()
-    fig.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
+    fig.savefig(buffer, format="svg")
     return Picture(id, title, alt, _inline(buffer.getvalue().decode(), id, alt), variant)
 
 

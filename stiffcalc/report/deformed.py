@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -15,7 +17,7 @@ from stiffcalc.report import canvas, choose
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, NARROW, SOFT, Picture
 from stiffcalc.report.outline import bridge_outline
 
-OPENING, PRESSURE, TILT = quantity("opening"), quantity("pressure"), quantity("cut_slope")
+OPENING, PRESSURE, TILT = quantity("opening"), quantity("pressure"), quantity("tilt_middle")
 WORDS = 1.3  # inches kept for the words beside the side view
 DRAWN = 9.0  # mm on the body by which the most opened half moves in the drawing
 
@@ -188,23 +190,18 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
         ax.add_patch(Polygon(moved * [sign, 1], fc=METAL, ec=INK, lw=1.2))
         ax.add_patch(Polygon(still * [sign, 1], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
     ax.axvline(0, color=SOFT, lw=0.8, ls=(0, (8, 2, 2, 2)))
-    words = [f"cut at x = {s.cut_x[k]:.0f} mm", f"opening {OPENING.with_unit(float(s.cut_opening[k]))}"]
-    tilt = choose.highest(v).tilt_middle
-    words.append(
-        f"tilt {quantity('tilt_middle').with_unit(tilt)}"
-        if tilt is not None
-        else "tilt not published\n(frame model only)"
-    )
-    ax.annotate(
-        "\n".join(words),
-        (1, 0.62),
-        xycoords="axes fraction",
-        xytext=(8, 0),
-        textcoords="offset points",
-        va="center",
-        annotation_clip=False,
-        linespacing=1.5,
-    )
+    _side_words(ax, v, k)
+
+
+def _side_words(ax: Axes, v: VariantResult, cut: int) -> None:
+    s, tilt = v.shape, choose.highest(v).tilt_middle
+    words = [
+        f"cut at x = {s.cut_x[cut]:.0f} mm",
+        f"opening {OPENING.with_unit(float(s.cut_opening[cut]))}",
+        "tilt not published\n(frame model only)" if tilt is None else f"tilt {TILT.with_unit(tilt)}",
+    ]
+    place: dict[str, Any] = {"xycoords": "axes fraction", "xytext": (8, 0), "textcoords": "offset points"}
+    ax.annotate("\n".join(words), (1, 0.62), va="center", annotation_clip=False, linespacing=1.5, **place)
 
 
 def _rigid(points: Array, shift: float, turn: float, about: tuple[float, float]) -> Array:

