@@ -69,16 +69,27 @@ def cut_line(mesh: Mesh, skip: Index, *, x: float, y: float, count: int) -> Arra
     Sampled evenly over the wall's height; points in `skip` (the bores) and outside the metal (holes) are
     left out. Raises InputError where fewer than two remain.
     """
+    heights, triangle, local = _on_cut(mesh, skip, x)
+    basis = np.stack([np.ones_like(heights), heights - y])
+    fit = np.linalg.solve(basis @ basis.T, basis)
+    share = fit[:, :, None] * shape_functions(local)
+    return np.stack([_scatter(mesh.triangles[triangle], s, W, count) for s in share])
+
+
+def _on_cut(mesh: Mesh, skip: Index, x: float) -> tuple[Array, Index, Array]:
+    """Points of the metal on x = const: heights (k,), triangles (k,), local coordinates (k, 2)."""
     low, high = mesh.nodes[:, 1].min(), mesh.nodes[:, 1].max()
     heights = low + (high - low) * (np.arange(POINTS_PER_CUT) + 0.5) / POINTS_PER_CUT
-    found, local = locate(mesh.nodes, mesh.triangles, np.stack([np.full_like(heights, x), heights], axis=-1))
-    good = (found >= 0) & ~np.isin(found, skip)
+    across = mesh.nodes[mesh.triangles, 0]
+    crossed = (across.min(axis=1) <= x) & (x <= across.max(axis=1))
+    near = np.flatnonzero(crossed) if crossed.any() else np.array([0])
+    found, local = locate(
+        mesh.nodes, mesh.triangles[near], np.stack([np.full_like(heights, x), heights], axis=-1)
+    )
+    good = (found >= 0) & ~np.isin(near[found], skip)
     if good.sum() < 2:
         raise InputError([Fault("cuts", f"x = {x}", "a section with metal beside bores", "move the cut")])
-    basis = np.stack([np.ones(good.sum()), heights[good] - y])
-    fit = np.linalg.solve(basis @ basis.T, basis)
-    share = fit[:, :, None] * shape_functions(local[good])
-    return np.stack([_scatter(mesh.triangles[found[good]], s, W, count) for s in share])
+    return heights[good], near[found[good]], local[good]
 
 
 def _scatter(nodes: Index, share: Array, freedom: int, count: int) -> Array:

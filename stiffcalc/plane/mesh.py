@@ -76,7 +76,7 @@ def mesh_domain(
     size: float,
     regions: Mapping[str, Shape] | None = None,
     holes: Sequence[Disc] = (),
-    per_circle: int = 12,
+    per_circle: int = 8,
 ) -> Mesh:
     """Mesh `outline` less `holes`, with element sides on the border of every region.
 
