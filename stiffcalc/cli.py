@@ -6,6 +6,7 @@ Exit status: 0 done, 1 a calculation failed, 2 bad input or an output that canno
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import shutil
 import sys
@@ -35,6 +36,9 @@ FOLDER_MARK = ".stiffcalc-report"
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal that lacks a sign shows a question mark instead
+            stream.reconfigure(errors="replace")
     arguments = parser().parse_args(argv)
     try:
         return int(arguments.run(arguments))
@@ -85,6 +89,11 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def columns() -> int:
+    """Width to print in: the terminal's, at least 80."""
+    return max(80, shutil.get_terminal_size((100, 24)).columns)
+
+
 def run_assess(arguments: argparse.Namespace) -> int:
     """`stiffcalc assess`."""
     study = load(arguments.study)
@@ -95,7 +104,7 @@ def run_assess(arguments: argparse.Namespace) -> int:
     if arguments.json:
         files.write_text_atomic(arguments.json, as_json(answer))
     if not arguments.quiet:
-        print(tables.terminal(answer, width=shutil.get_terminal_size((100, 24)).columns))
+        print(tables.terminal(answer, width=columns()))
         print(f"\nreport: {out / ('openings.csv' if arguments.no_page else 'report.html')}")
     return 0
 
@@ -147,5 +156,5 @@ def run_new(arguments: argparse.Namespace) -> int:
 def run_catalogue(arguments: argparse.Namespace) -> int:
     """`stiffcalc catalogue`."""
     header, rows = catalogue.tables(arguments.kind)
-    print(listing(header, rows, width=shutil.get_terminal_size((110, 24)).columns))
+    print(listing(header, rows, width=columns()))
     return 0

@@ -14,6 +14,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
 from stiffcalc.mechanics.beam import beam
 from stiffcalc.mechanics.joint_state import forces
+from stiffcalc.mechanics.local import floor_thickness
 from stiffcalc.mechanics.places import places
 from stiffcalc.mechanics.wall import footprints
 
@@ -50,15 +51,19 @@ def bridge_stress(c: Context) -> Array:
 
 
 def fillets(c: Context) -> Iterator[Check]:
-    """Peak tension in the fillets between integral bridges and the wall against yield."""
-    own = [i for i, b in enumerate(c.design.caliper.bridges) if b.kind == "integral"]
+    """Peak tension in the fillets between integral bridges and the wall against yield.
+
+    A sharp corner has no peak stress: `validity` asks for its fillet.
+    """
+    own = [i for i, b in enumerate(c.design.caliper.bridges) if b.kind == "integral" and b.fillet > 0]
     if c.case.kind not in NO_YIELD or not own:
         return
     batch = idealise.bridges([c.body])
     radius = np.array([[b.fillet for b in c.body.bridges]])[..., None]
     wall = min(c.body.inboard.thickness, c.body.outboard.thickness)
     factor = strength.corner_factor(radius, height=strength.corner_height(batch), wall=wall)
-    peak = (factor.value[0] * np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0)).max(axis=0)
+    rounded = np.where(radius[0] > 0, factor.value[0], 0.0)
+    peak = (rounded * np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0)).max(axis=0)
     i = max(own, key=lambda k: peak[k].max())
     corner = int(np.argmax(peak[i]))
     now = c.design.caliper.material.at(c.case.body_temperature_C)
@@ -117,20 +122,32 @@ def floors(c: Context) -> Iterator[Check]:
 def floor(c: Context, side: str, half: HalfShape) -> Check:
     """Clamped edge, or centre with the edge turning in the wall, whichever is more."""
     allowed, how = c.allowed_stress
-    a, e, p = np.array([b.diameter / 2 for b in half.bores]), half.floor, c.case.pressure
+    a, p = np.array([b.diameter / 2 for b in half.bores]), c.case.pressure
+    e = floor_thickness(idealise.walls([c.body], side))[0]
     turning = plates.root_fixity(a, thickness=e, nu=c.body.nu)
     edge = plates.plate_edge_stress(p, radius=a, thickness=e, fixity=1.0)
     centre = plates.plate_centre_stress(p, radius=a, thickness=e, nu=c.body.nu, fixity=turning)
     stress = np.maximum(edge, centre)
     i = int(np.argmax(stress))
+    law = (
+        "edge clamped, 3/4 p (a/e)^2"
+        if edge[i] >= centre[i]
+        else "centre, edge turning, [3(3+nu)/8 - 3f/4] p (a/e)^2"
+    )
     subject = Subject(
         id=f"floor {side}",
         what=f"floor bending stress, {side}, bore {i + 1}",
         unit="MPa",
-        formula=f"3/4 p (a/e)^2, p = {p:g} MPa, a = {a[i]:g} mm, e = {e:g} mm; allowed {how}",
+        formula=f"{law}, p = {p:g} MPa, a = {a[i]:g} mm, e = {e[i]:.3g} mm; allowed {how}",
         source="Timoshenko & Woinowsky-Krieger, circular plates, from memory",
-        note="a notch at the floor's corner is not in it"
-        if plates.is_thin(a[i], thickness=e)
-        else THICK_FLOOR,
+        note="; ".join(
+            filter(None, (*floor_notes(half), "" if plates.is_thin(a[i], thickness=e[i]) else THICK_FLOOR))
+        ),
     )
     return at_most(subject, float(stress[i]), allowed)
+
+
+def floor_notes(half: HalfShape) -> tuple[str, ...]:
+    """What the floor's stress leaves out."""
+    pocketed = "a pocket over a bore thins its floor by the mean stiffness only" if half.pockets else ""
+    return "a notch at the floor's corner is not in it", pocketed

@@ -21,7 +21,17 @@ def sentences(
     design: Design, body: Body, case: LoadCase, answer: Answer, at: int, *, tilted: bool
 ) -> tuple[str, ...]:
     """What the reader of this load case must know; `at` is the index of its pressure."""
-    return (*geometry(body, tilted=tilted), *joint(body, answer, at), *temperature(design, case))
+    shape = (*geometry(body, tilted=tilted), *corners(design))
+    return (*shape, *joint(body, answer, at), *temperature(design, case))
+
+
+def corners(design: Design) -> list[str]:
+    """Bridges whose corner with the wall is sharp."""
+    return [
+        f"{b.name}: sharp corner with the wall, where no peak stress exists; give a fillet."
+        for b in design.caliper.bridges
+        if b.kind == "integral" and b.fillet == 0
+    ]
 
 
 def joint(body: Body, answer: Answer, at: int) -> list[str]:

@@ -187,3 +187,13 @@ def test_assembly_case_has_no_opening():
     assert case.spread == pytest.approx(0.0, abs=1e-12)
     assert np.isnan(case.stiffness_kN_per_mm)
     json.dumps(results.to_dict(), allow_nan=False)
+
+
+def test_a_sharp_corner_is_named_not_stressed():
+    data = tomllib.loads(DEMO.read_text())
+    data.pop("variant")
+    for bridge in data["caliper"]["bridge"]:
+        bridge["fillet_mm"] = 0.0
+    case = stiffcalc.assess(parse(data), front_view=False).variants[0].load_cases[0]
+    assert any("sharp corner" in s for s in case.validity)
+    assert not any(c.id == "fillet" for c in case.checks)

@@ -275,5 +275,5 @@ def test_engagement_in_aluminium_is_of_the_size_that_handbooks_ask_for():
 def test_a_batch_of_threads_is_the_single_ones():
     names = ("M8x1.25", "M10x1.5", "M12x1.75")
     batch = Screw(*(np.array([getattr(thread(n), k) for n in names]) for k in ("d", "P", "d2", "D1", "A_s")))
-    single = [f.assembly_preload(940.0, thread=thread(n), friction_thread=0.12) for n in names]
+    single = [float(f.assembly_preload(940.0, thread=thread(n), friction_thread=0.12)) for n in names]
     assert f.assembly_preload(940.0, thread=batch, friction_thread=0.12) == pytest.approx(single, rel=1e-15)

@@ -58,5 +58,5 @@ def test_volumes_add_up():
 def test_batches_of_designs():
     diameters = np.array([[38.0, 42.0], [30.0, 30.0], [44.0, 0.0]])
     found = h.clamp_force(np.array([10.0, 5.0, 1.0]), diameters=diameters)
-    single = [h.clamp_force(p, diameters=d) for p, d in zip((10.0, 5.0, 1.0), diameters, strict=True)]
+    single = [float(h.clamp_force(p, diameters=d)) for p, d in zip((10.0, 5.0, 1.0), diameters, strict=True)]
     assert found == pytest.approx(single, rel=1e-15)
