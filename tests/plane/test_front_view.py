@@ -323,6 +323,13 @@ def test_less_metal_opens_more(weaker):
     assert spread(weaker) > spread(PLAN)
 
 
+def test_the_deeper_of_two_pockets_counts():
+    deep, shallow = Pocket(box(-20, 20, 110, 130), 6.0), Pocket(box(-10, 30, 108, 128), 3.0)
+    either = [spread(replace(PLAN, pockets=p)) for p in ((deep, shallow), (shallow, deep))]
+    assert either[0] == pytest.approx(either[1], rel=1e-6)
+    assert either[0] > spread(replace(PLAN, pockets=(deep,)))
+
+
 def test_metal_of_the_bridge_stiffens_the_wall():
     lent = tuple(replace(f, stiffener=6.0) for f in PLAN.footprints)
     assert spread(replace(PLAN, footprints=lent)) < spread(PLAN)

@@ -64,6 +64,16 @@ def test_locate_finds_points_and_misses_outside_ones():
     assert back == pytest.approx(points[:3], abs=1e-9)
 
 
+def test_locate_misses_no_point_beside_a_curved_side():
+    """Just inside and outside the inner circle, where the straight corners suggest the wrong triangle."""
+    turn = np.linspace(0, 2 * np.pi, 100)
+    for r, inside in ((3.995, True), (4.005, False)):
+        points = np.stack([5 + r * np.cos(turn), 4 + r * np.sin(turn)], axis=-1)
+        found, _ = locate(MESH.nodes, MESH.triangles, points)
+        assert found.min() >= 0
+        assert np.all(np.isin(found, MESH.groups["eye"]) == inside)
+
+
 def test_rigid_motions_strain_nothing():
     """All six: three in the plane (made here), three out of it (as the front view uses them)."""
     x, y = MESH.nodes.T
