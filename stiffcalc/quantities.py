@@ -1,7 +1,8 @@
 """The one table of quantities: key, symbol, units, words, digits. Files, columns, pictures and pages are fed from it.
 
 A key is the field's name in `stiffcalc.caliper.results`; where one name means two things it is preceded by its owner
-("mass.total", "fluid.total", "face.x"). Values are stored and written to files in `unit`, and shown to people in `shown`.
+("mass.total", "fluid.total", "face.x"). Values are stored and written to files in `unit`,
+and shown to people in `shown`.
 """
 
 from __future__ import annotations

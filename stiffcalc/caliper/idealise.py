@@ -11,7 +11,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
-from stiffcalc.plane.plan import Footprint, Head, PlatePlan, Pocket
+from stiffcalc.plane.plan import Head, PlatePlan, Pocket, root_footprint
 
 ARCH_STEP_MM = 2.0  # a chord of 2 mm leaves the rotor circle by 0.003 mm
 
@@ -110,16 +110,19 @@ def footprint_outline(bridge: BridgeShape) -> Array:
     return np.vstack([under, [(bridge.x1, bridge.y1), (bridge.x0, bridge.y1)]])
 
 
-def plate_plan(body: Body, side: str, *, layer_depth: float) -> PlatePlan:
-    """One half as the front view takes it; the elastic layer under a bridge is `layer_depth` times the wall thick."""
+def plate_plan(body: Body, side: str) -> PlatePlan:
+    """One half as the front view takes it."""
     half: HalfShape = getattr(body, side)
     x_b, y_r = (v[0] for v in reference(bridges([body])))
     feet = tuple(
-        Footprint(
-            outline=footprint_outline(b),
+        root_footprint(
+            footprint_outline(b),
             x=float(x),
             y=float(y),
-            layer=body.E / (layer_depth * half.thickness),
+            thickness=half.thickness,
+            length=body.half_gap,
+            E=body.E,
+            E_bridge=b.E,
         )
         for b, x, y in zip(body.bridges, x_b, y_r, strict=True)
     )

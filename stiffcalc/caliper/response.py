@@ -22,8 +22,6 @@ from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
 from stiffcalc.plane.front_view import FrontView, front_view
 
-FRONT_LAYER = 0.16  # depth of the layer under a footprint over the wall's thickness, from solids
-
 
 @dataclass(frozen=True)
 class Openings:
@@ -59,8 +57,8 @@ def frame_pair(bodies: Sequence[Body]) -> Pair:
 
 def front_view_pair(body: Body) -> tuple[Pair, tuple[FrontView, FrontView]]:
     """Join one body by the front view; also returns the views of the inboard and outboard halves."""
-    outboard = front_view(idealise.plate_plan(body, "outboard", layer_depth=FRONT_LAYER))
-    plan = idealise.plate_plan(body, "inboard", layer_depth=FRONT_LAYER)
+    outboard = front_view(idealise.plate_plan(body, "outboard"))
+    plan = idealise.plate_plan(body, "inboard")
     inboard = outboard if body.symmetric else front_view(plan)
     halves = (
         with_floor_edge(inboard.flexibility, body, "inboard"),
@@ -83,14 +81,14 @@ def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
     return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
 
 
-def joined(bodies: Sequence[Body], both: Flexibility) -> Pair:
-    """Close the halves with bridges, faces and bolts."""
+def joined(bodies: Sequence[Body], both: Flexibility, *, layer: Array | None = None) -> Pair:
+    """Close the halves with bridges, faces and bolts; `layer` (D, N) mm stands in for `elastic_layer`'s."""
     bridges = idealise.bridges(bodies)
     return joint.join(
         both,
         bridges=bridges,
         jointed=[b.jointed for b in bodies[0].bridges],
-        layer=elastic_layer(bridges),
+        layer=elastic_layer(bridges) if layer is None else layer,
         bolt_flexibility=idealise.table(
             [[bolt_flexibility(body, i) for i in range(len(body.bolts))] for body in bodies]
         ),
