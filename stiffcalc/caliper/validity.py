@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.response import Answer
 from stiffcalc.mechanics import faces
+from stiffcalc.mechanics.wall import footprints
+from stiffcalc.mechanics.wall_validity import spans
 from stiffcalc.study.schema import Design, LoadCase
-
-SLENDER = 3.3  # wall height over thickness up to which frame and solids were compared
-THICK = 1.5
-FRONT_SLENDER = 4.0
-
 
 MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly compared
 
@@ -64,19 +62,12 @@ def geometry(body: Body, *, tilted: bool) -> list[str]:
     found = []
     if not tilted:
         found.append("Tilt is not given: the frame's is about 20 % low; run the front view.")
-    for name, half in (("inboard", body.inboard), ("outboard", body.outboard)):
-        height = float(half.outline[:, 1].max() - half.outline[:, 1].min())
-        ratio = height / half.thickness
-        if ratio > SLENDER:
-            found.append(
-                f"{name} wall: height/thickness {ratio:.1f} is beyond {SLENDER:g}, where the frame was compared with "
-                "solids; its opening may be off by more than its stated error."
-            )
-        if not THICK <= ratio <= FRONT_SLENDER:
-            found.append(
-                f"{name} wall: height/thickness {ratio:.1f} is outside {THICK:g} to {FRONT_SLENDER:g}, where the "
-                "front view was compared with solids."
-            )
+    feet = footprints(idealise.bridges([body])).feet
+    for side in ("inboard",) if body.symmetric else ("inboard", "outboard"):
+        outside = [span for span in spans(idealise.walls([body], side), feet) if not span.inside[0]]
+        found += [
+            f"{side} wall: {span.sentence(0)}; figures may be off by more than stated." for span in outside
+        ]
     return found
 
 

@@ -44,7 +44,7 @@ class Span:
         least, most = self.least[design], self.most[design]
         value = f"{most:.2f}" if most > self.high else f"{least:.2f}"
         return (
-            f"{self.name} is {value}: the closed-form frame was compared with solids from {self.low:g} to "
+            f"{self.name} is {value}: wall models were compared with solids from {self.low:g} to "
             f"{self.high:g} only"
         )
 
