@@ -92,7 +92,7 @@ def diameters(body: Body) -> Array:
 
 
 def model_opening(name: str, answer: Answer, at: int) -> ModelOpening:
-    """One model's figures; the frame's tilt is not published (about 20 % low)."""
+    """One model's figures; the frame's tilt is not published (8 % low, up to 18 %)."""
     found, checks = answer.openings, answer.checks
     tilt = tuple(float(v) * MRAD for v in found.tilt[0, 0, at]) if name == "front view" else None
     return ModelOpening(

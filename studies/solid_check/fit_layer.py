@@ -1,4 +1,4 @@
-"""Fit the depth of a joint face's elastic layer to the stored solids with contact: `python studies/solid_check/fit_layer.py`.
+"""Fit the depth of a joint face's elastic layer to the stored solids: `python studies/solid_check/fit_layer.py`.
 
 Two-piece bodies of the `fit` group choose it (least rms error of the front view's opening over the pressure sweep); the
 `blind` group only shows what it is worth.
