@@ -34,7 +34,12 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--out", type=Path, help="folder whose bodies.csv and results.csv are added to")
     parser.add_argument("--body", help="one body by name, such as one_07, two_12, pocket_03, unequal_01")
     parser.add_argument(
-        "--stored", action="store_true", help="take the solids from the stored results, solve none"
+        "--stored",
+        nargs="?",
+        type=Path,
+        const=HERE,
+        metavar="DIR",
+        help="take the solids from the stored results (of a folder, default this one), solve none",
     )
     return parser
 
@@ -45,8 +50,8 @@ def _names(options: argparse.Namespace) -> list[str]:
 
 def _stored(options: argparse.Namespace) -> Iterator[Comparison]:
     """Bodies whose solids were solved before."""
-    results = dataset.read_rows(HERE / "results.csv")
-    rows = {row["body"]: row for row in dataset.read_rows(HERE / "bodies.csv")}
+    results = dataset.read_rows(options.stored / "results.csv")
+    rows = {row["body"]: row for row in dataset.read_rows(options.stored / "bodies.csv")}
     return (compare(rows[name], results) for name in _names(options) if name in rows)
 
 
