@@ -11,9 +11,9 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
-from stiffcalc.plane.plan import Head, PlatePlan, Pocket, root_footprint
+from stiffcalc.plane.plan import FITTED, Head, PlatePlan, Pocket, RootConstants, root_footprint
 
-ARCH_STEP_MM = 2.0  # a chord of 2 mm leaves the rotor circle by 0.003 mm
+ARCH_STEP_MM = 8.0  # a chord of 8 mm leaves the rotor circle by 0.05 mm; finer ones only crowd the mesh
 
 
 def bores_mean_y(body: Body) -> float:
@@ -110,8 +110,8 @@ def footprint_outline(bridge: BridgeShape) -> Array:
     return np.vstack([under, [(bridge.x1, bridge.y1), (bridge.x0, bridge.y1)]])
 
 
-def plate_plan(body: Body, side: str) -> PlatePlan:
-    """One half as the front view takes it."""
+def plate_plan(body: Body, side: str, *, root: RootConstants = FITTED) -> PlatePlan:
+    """One half as the front view takes it; `root`: how the bridges' roots yield and stiffen."""
     half: HalfShape = getattr(body, side)
     x_b, y_r = (v[0] for v in reference(bridges([body])))
     feet = tuple(
@@ -123,6 +123,7 @@ def plate_plan(body: Body, side: str) -> PlatePlan:
             length=body.half_gap,
             E=body.E,
             E_bridge=b.E,
+            constants=root,
         )
         for b, x, y in zip(body.bridges, x_b, y_r, strict=True)
     )
