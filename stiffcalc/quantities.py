@@ -135,7 +135,7 @@ _ALL = (
     # checks: actual and allowed carry the check's own unit
     _q("actual", "", "", "actual", 3),
     _q("allowed", "", "", "allowed", 3),
-    _q("margin", "", "", "margin", 0, "%", 100.0),
+    _q("margin", "", "", "margin", 1, "%", 100.0),
     # quality of the solution, relative
     _q("residual", "", "", "residual of the solve", None),
     _q("equilibrium", "", "", "reactions against loads", None),

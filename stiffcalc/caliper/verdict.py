@@ -53,7 +53,7 @@ def alone(variant: VariantResult) -> str:
 def tightest(found: tuple[CaseResult, Check]) -> str:
     """Names the check with the least margin."""
     case, check = found
-    return f"the tightest is {check.what} ({case.name}, margin {check.margin:+.0%})"
+    return f"the tightest is {check.what} ({case.name}, margin {check.margin:+.1%})"
 
 
 def lead(best: VariantResult) -> str:

@@ -32,9 +32,9 @@ def test_terminal_fits_and_says_it_all(request: pytest.FixtureRequest, which: st
 
 
 def test_terminal_lists_worst_margins_first(good: Results) -> None:
-    found = re.findall(r"^(!!)? *([−+]\d+)\s%  \[", tables.terminal(good, 100), re.M)
-    margins = [int(m.replace("−", "-")) for _, m in found]
-    assert margins[0] == -38
+    found = re.findall(r"^(!!)? *([−+][\d.]+)\s%  \[", tables.terminal(good, 100), re.M)
+    margins = [float(m.replace("−", "-")) for _, m in found]
+    assert margins[0] == -37.8
     assert margins == sorted(margins)
     assert [bool(mark) for mark, _ in found] == [m < 0 for m in margins]
 
