@@ -109,7 +109,7 @@ def test_a_margin_longer_than_the_axis_keeps_its_number(good: Results) -> None:
     far = replace(case.checks[0], margin=11.0, met=True, id="far", what="far off")
     changed = replace(v, load_cases=(replace(case, checks=(far,)),))
     shown = words(plots.margins(replace(good, variants=(changed,)), 0))
-    assert "1100\u00a0%" in shown
+    assert "1100.0\u00a0%" in shown
 
 
 def test_onset_that_never_comes_is_said_and_not_marked(good: Results, ugly: Results) -> None:
