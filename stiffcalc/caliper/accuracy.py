@@ -1,6 +1,6 @@
 """What the two models were checked against, and how far off they were; printed with every page.
 
-Figures: `python studies/solid_check/run.py --stored studies/solid_check/second_seed`, solved after everything was frozen.
+Figures: `python studies/solid_check/run.py --stored studies/solid_check/second_seed`, solved after all was frozen.
 """
 
 STATEMENT = (

@@ -110,7 +110,9 @@ def test_markup_in_names_stays_text(rendered: tuple[Results, str]) -> None:
 def test_worst_margin_comes_first(rendered: tuple[Results, str]) -> None:
     results, text = rendered
     worst = text[text.index("Worst margins first") : text.index("each at its worst load case")]
-    shown = [float(m.replace("−", "-")) for m in re.findall(r'class="margin[^>]*>[^−+0-9]*([−+]?[\d.]+)', worst)]
+    shown = [
+        float(m.replace("−", "-")) for m in re.findall(r'class="margin[^>]*>[^−+0-9]*([−+]?[\d.]+)', worst)
+    ]
     worst_of_all = min(k.margin for v in results.variants for c in v.load_cases for k in c.checks)
     assert shown[0] == round(100 * worst_of_all, 1)
     assert len(shown) >= 15
