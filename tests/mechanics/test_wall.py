@@ -93,6 +93,17 @@ def test_cuts_read_the_line_of_the_wall():
     np.testing.assert_allclose(half.outputs.R[0, cut], half.R[0, bolt], rtol=1e-12)
 
 
+def test_tilt_of_a_small_bore_is_the_slope_of_the_line():
+    # theta_y = -dw/dx where no shear acts (a couple My at the last bridge), theta_x as at a cut there.
+    walls = four_bore(bores=[(40.0, 150.0, 1e-3)], cuts=(39.9, 40.0, 40.1))
+    half = flexibility(walls, bridges(*ENDS))
+    my = 5
+    tilt_x, tilt_y = half.outputs.O[0, :2, my]
+    w, theta_x = half.outputs.O[0, 3::2, my], half.outputs.O[0, 4::2, my]
+    assert tilt_y == pytest.approx(-(w[2] - w[0]) / 0.2, rel=1e-5)
+    assert tilt_x == pytest.approx(theta_x[1], rel=1e-6)
+
+
 def test_pressure_on_the_bore_walls_closes_the_caliper():
     # Derived: the metal left behind a bore lies outward of the pressure; the solids lose 5 to 8 % of their
     # opening.

@@ -15,6 +15,7 @@ from stiffcalc.mechanics.distortion import WAVES, modes
 from stiffcalc.mechanics.local import bore_growth, floor_flexibility, floor_thickness, root_flexibility
 from stiffcalc.mechanics.places import places
 from stiffcalc.mechanics.plates import floor_bending_flexibility
+from stiffcalc.mechanics.sections import sections_at
 from stiffcalc.mechanics.wall import footprints
 
 BORE = (5.0, 135.0, 42.0)
@@ -121,6 +122,16 @@ def test_yields_are_plate_energies(found, shape, n):
     assert yields[2 * WAVES + at] == pytest.approx(1.0 / shear, rel=1e-9)
 
 
+@pytest.mark.parametrize("n", [0, 1, WAVES - 1])
+def test_a_free_bow_adds_nothing(found, n):
+    # Bending alone, without what varies along x: at n = 0 the wave of P2 is free, so both terms of the bow
+    # cancel; at shorter waves twist and slope restrain it, and what is left stiffens.
+    yields = found[3].yields[0]
+    left = yields[n] + yields[4 * WAVES + n]
+    assert yields[4 * WAVES + n] == pytest.approx(-yields[0] * (1.0 if n == 0 else 2.0), rel=1e-12)
+    assert left == pytest.approx(0.0, abs=1e-12 * yields[0]) if n == 0 else left < 0.0
+
+
 def rectangle(x0, x1, y0, y1, count=400):
     x, y = (a + (b - a) * (np.arange(count) + 0.5) / count for a, b in ((x0, x1), (y0, y1)))
     return np.meshgrid(x, y)
@@ -176,13 +187,25 @@ def test_bow_of_a_unit_load(found):
     assert np.diff(walls.y)[0, 0] == 85.0
 
 
-def test_a_free_bow_adds_nothing_and_a_restrained_one_stiffens():
-    # Limits of plate theory: with nu = 0 there is no bow; a wall's distortion lowers the opening through it
-    # otherwise.
-    walls = dataclasses.replace(four_bore(bores=[BORE]), nu=np.zeros(1))
-    half = flexibility(walls, BETWEEN)
-    place = places(walls, footprints(BETWEEN).feet)
-    line = beam(walls, footprints(BETWEEN).feet, place)
-    bent = modes(walls, footprints(BETWEEN).feet, place, line, bored=0.0)
+def test_without_poissons_ratio_there_is_no_bow():
+    walls, feet = dataclasses.replace(four_bore(bores=[BORE]), nu=np.zeros(1)), footprints(BETWEEN).feet
+    place = places(walls, feet)
+    bent = modes(walls, feet, place, beam(walls, feet, place), bored=0.0)
     assert np.all(bent.movement[:, :, 4 * WAVES :] == 0.0)
-    assert np.linalg.eigvalsh(half.parts["wall distortion"][0]).min() > -1e-18
+    distortion = flexibility(walls, BETWEEN).parts["wall distortion"][0]
+    assert np.linalg.eigvalsh(distortion).min() > -1e-12 * np.trace(distortion)
+
+
+@pytest.mark.parametrize("pockets", [(), [(-20.0, 40.0, 110.0, 160.0, 5.0)]], ids=["plain", "pocket"])
+def test_shear_area_by_quadrature(pockets):
+    # I^2 / int S^2 / b dz with S and b from fine slices of the section (Zhuravskii).
+    found = sections_at(four_bore(bores=[BORE], pockets=pockets), np.array([[9.0]]))
+    z = (np.arange(340000) + 0.5) / 1e4 - 17.0
+    b = 85.0 - np.where(z < 8.0, 2 * np.sqrt(21.0**2 - 4.0**2), 0.0)
+    b -= np.where(z > 12.0, 50.0, 0.0) if pockets else 0.0
+    dz = z[1] - z[0]
+    lever = z - (b * z).sum() / b.sum()
+    S = np.cumsum((b * lever)[::-1])[::-1] * dz
+    expected = (b * lever**2).sum() * dz
+    assert found.Iw[0, 0] == pytest.approx(expected, rel=1e-6)
+    assert found.shear_area[0, 0] == pytest.approx(expected**2 / ((S**2 / b).sum() * dz), rel=1e-4)
