@@ -2,6 +2,7 @@
 
     python studies/solid_check/fit_frame.py            fit, then errors
     python studies/solid_check/fit_frame.py --shipped  errors of the shipped constants only
+    ... --shipped --solids studies/solid_check/second_seed    the same on bodies solved after the model was frozen
 
 Openings of the glued bodies (no joint, bolts' holes kept), both halves, every bore counts once.
 """
@@ -44,14 +45,14 @@ class Batch:
     tilt: Array  # mrad per MPa, outboard half
 
 
-def batches() -> list[Batch]:
-    """All stored bodies by topology."""
+def batches(folder: Path = HERE) -> list[Batch]:
+    """All bodies stored in a folder, by topology."""
     results = defaultdict(list)
-    for r in read_rows(HERE / "results.csv"):
+    for r in read_rows(folder / "results.csv"):
         if r["state"] == "glued":
             results[r["body"]].append(r)
     groups = defaultdict(list)
-    for row in read_rows(HERE / "bodies.csv"):
+    for row in read_rows(folder / "bodies.csv"):
         body = body_of_row(row)[0]
         halves = (body.inboard, body.outboard)
         key = len(halves[0].bores), len(body.bridges), len(body.bolts), *(len(h.pockets) for h in halves)
@@ -155,8 +156,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     parser.add_argument("--shipped", action="store_true", help="do not fit: errors of the shipped constants")
+    parser.add_argument("--solids", type=Path, default=HERE, help="folder of bodies.csv and results.csv")
     options = parser.parse_args(argv)
-    data = batches()
+    data = batches(options.solids)
     print(report(data, FITTED if options.shipped else fitted(data, FITTED)))
     return 0
 
