@@ -34,7 +34,7 @@ def onset(c: Context) -> Iterator[Check]:
             unit="MPa",
             formula=f"pressure at which the first point of the face loses contact: {where}",
             source="fibre model of the joint face, derived in mechanics/faces.py",
-            note="minimum preload",
+            note="minimum preload; against solids mostly within 20 %, up to 50 % late on unevenly clamped faces",
         )
         yield at_least(subject, p, c.case.pressure)
 
