@@ -1,0 +1,80 @@
+"""What a joint loses or gains after tightening: embedding, creep, heat; N, mm, MPa, °C.
+
+Every argument may be a number or an array; arrays broadcast. Resiliences in mm/N (`mechanics.resilience`).
+Source: VDI 2230 Part 1 (seen in public engineering code and textbook transcriptions, not opened).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.refusals import refuse_unless
+from stiffcalc.mechanics.values import Num
+
+
+def embedding_amount(
+    *, thread_um: Num, face_um: Num, interface_um: Num, faces: int = 1, interfaces: int = 1
+) -> Array:
+    """Settling f_Z of a joint, micrometres: one engaged thread, `faces` under head, nut or washers, `interfaces`.
+
+    The amounts per place come from the roughness (`catalogue.embedding`). A through bolt has two bearing faces
+    (head and nut), a screw in a tapped part one; each washer adds an interface. Source: VDI 2230 Part 1.
+    """
+    refuse_unless(
+        faces >= 1 and interfaces >= 0,
+        f"embedding: {faces} bearing faces, {interfaces} interfaces; count them",
+    )
+    return np.asarray(thread_um + faces * face_um + interfaces * interface_um)
+
+
+def embedding_loss(settling_um: Num, *, bolt: Num, plates: Num) -> Array:
+    """Preload lost as the surfaces settle, N: F_Z = f_Z / (delta_S + delta_P), f_Z in micrometres.
+
+    Source: VDI 2230 Part 1.
+    """
+    return np.asarray(1e-3 * settling_um / (bolt + plates))
+
+
+def creep_loss(preload: Num, *, share: Num) -> Array:
+    """Preload lost by creep and relaxation, N: an entered share of it, 0 to 1; ValueError outside that.
+
+    No law of creep is in it: the share comes from a test or the material's supplier.
+    """
+    refuse_unless(
+        (np.asarray(share) >= 0.0) & (np.asarray(share) <= 1.0),
+        f"creep share: {share}; allowed 0 to 1; give it as a share of the preload",
+    )
+    return np.asarray(share * preload)
+
+
+def free_mismatch(
+    length: Num, *, plates_expansion: Num, plates_rise: Num, bolt_expansion: Num, bolt_rise: Num
+) -> Array:
+    """How much more the plates than the bolt lengthen with temperature if both were free, mm.
+
+    length: grip l_K, or one layer's thickness (add the layers); expansions 1/K, mean from 20 °C to the
+    temperature; rises above 20 °C, K. Negative: the bolt comes loose. Source: definition of expansion.
+    """
+    return np.asarray(length * (plates_expansion * plates_rise - bolt_expansion * bolt_rise))
+
+
+def preload_at_temperature(
+    preload: Num, *, bolt: Num, plates: Num, mismatch: Num, bolt_E_ratio: Num = 1.0, plates_E_ratio: Num = 1.0
+) -> Array:
+    """Preload at temperature, N, from that at 20 °C.
+
+    F_T = [F_20 (delta_S + delta_P) + mismatch] / (delta_S / r_S + delta_P / r_P), r = E(T)/E(20 °C) of bolt and
+    plates: the overlap of the parts stays, the free lengths add to it, the softer parts answer with less force.
+    `mismatch` (mm) from `free_mismatch`. Elastic: `yielding` is the caller's check. A joint that falls loose
+    gives 0. Raises ValueError where a ratio or resilience is not positive. Source: VDI 2230 Part 1, F_VT.
+    """
+    warm = np.asarray(bolt / bolt_E_ratio + plates / plates_E_ratio)
+    refuse_unless(
+        (np.asarray(bolt) > 0.0)
+        & (np.asarray(plates) >= 0.0)
+        & (np.asarray(bolt_E_ratio) > 0.0)
+        & (np.asarray(plates_E_ratio) > 0.0),
+        "preload at temperature: resilience or E(T)/E(20 °C) not positive; allowed: above 0",
+    )
+    return np.asarray(np.maximum((preload * (bolt + plates) + mismatch) / warm, 0.0))
