@@ -3,9 +3,10 @@
 Forces through bridges and bolts are equal and opposite on the halves, so the sum of both halves'
 flexibilities answers with relative movements, e = F f + p wall + R r, under f = (-T, -B, p A): T the bridges'
 tension (N, Mx, My), B the bolts' force. A bridge stretches by G T; a jointed one keeps its elastic layer in
-the face, which adds a separation s (see `faces`). A bolt follows B = F0 + (e - e_tightened) / flexibility;
-while it is being tightened B = F0. With H = (F_qq + diag(G, bolt flexibility))^-1 the forces are linear in
-v = (s, r), and equilibrium is the minimum of a convex energy (see `compression`).
+the face, which adds a separation s (see `faces`). A bolt follows B = F0 + (e - e_tightened) / flexibility,
+while it is being tightened B = F0; heat and settling lengthen its grip (see `warming`). With
+H = (F_qq + diag(G, bolt flexibility))^-1 the forces are linear in v = (s, r), and equilibrium is the minimum
+of a convex energy (see `compression`).
 """
 
 from __future__ import annotations
@@ -107,11 +108,20 @@ def tighten(pair: Pair, preload: Array) -> State:
     )
 
 
-def load(pair: Pair, tightened: State, pressure: Array) -> State:
+def load(
+    pair: Pair,
+    tightened: State,
+    pressure: Array,
+    *,
+    lengthening: Array | float = 0.0,
+    tightened_with: Array | None = None,
+) -> State:
     """Pressure (D, ...) on a tightened joint; `pressure` may have further load-state axes than `tightened`.
 
-    Bolts are springs both ways: a force below zero is a bolt gone slack, outside the model. Raises
-    `UnheldError`, `JointError`.
+    lengthening, mm, broadcasts to (D, ..., J): by how much each bolt's grip has grown against the bolt since
+    tightening (heat; settling is negative). tightened_with (D, J) mm/N: the bolts' flexibility then, where
+    `pair` is of another temperature. Bolts are springs both ways: a force below zero is a bolt gone slack,
+    outside the model. Raises `UnheldError`, `JointError`.
     """
     before = with_states(tightened.response, pressure.ndim - tightened.response.pressure.ndim)
     lead = np.broadcast_shapes(before.pressure.shape, pressure.shape)
@@ -121,6 +131,8 @@ def load(pair: Pair, tightened: State, pressure: Array) -> State:
     preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(len(rows), bolts)
     heads = before.points[..., pair.flexibility.points.bolt]
     seated = np.broadcast_to(heads, (*lead, bolts)).reshape(len(rows), bolts)
+    grown = np.broadcast_to(lengthening, (*lead, bolts)).reshape(len(rows), bolts)
+    then = pair.bolt_flexibility if tightened_with is None else tightened_with
     given = p[:, None] * pair.bore_area[rows]
     state = _solve(
         pair,
@@ -128,7 +140,7 @@ def load(pair: Pair, tightened: State, pressure: Array) -> State:
         rows,
         given=given,
         pressure=p,
-        offset=seated - pair.bolt_flexibility[rows] * preload,
+        offset=seated - then[rows] * preload - grown,
         force=given.sum(axis=-1) + preload.sum(axis=-1),
     )
     return reshaped(state, lead)
