@@ -48,6 +48,15 @@ DRAG = Default(False, "pressure alone, rotor at rest")
 FATIGUE_CYCLES = Default(1.0e6, f"life in hard stops; {PRACTICE}")
 ASSEMBLY_PRESSURE_MPA = Default(0.0, "tightened, no pressure")
 
+SEARCH_COUNTS = Default(None, "every number that puts one to three bolts into each bridge, both ends alike")
+SEARCH_THREADS = Default(("M8x1.25", "M10x1.5", "M12x1.75"), f"coarse threads of the usual sizes; {PRACTICE}")
+SEARCH_GRADES = Default(("8.8", "10.9", "12.9"), "property classes of ISO 898-1")
+SEARCH_SHIFTS_MM = Default((-4.0, -2.0, 0.0, 2.0, 4.0), "rows as drawn, and a little in and out")
+SEARCH_AIM = Default("least mass", "among the combinations that meet every check")
+SEARCH_BRIDGES = Default(None, "every bridge that is bolted")
+HEAD_GAP_MM = Default(1.0, f"between heads or washers: tolerance of places and washers; {PRACTICE}")
+EDGE_METAL_DIAMETERS = Default(0.4, f"metal round a hole, in bolt diameters: a boss of about 2 d; {PRACTICE}")
+
 FACTORS = {
     "service": Default(1.5, f"on yield; {PRACTICE}"),
     "proof": Default(1.1, f"on yield, no lasting set; {PRACTICE}"),

@@ -12,11 +12,12 @@ from typing import Any
 
 from stiffcalc.errors import InputError
 from stiffcalc.study import file
+from stiffcalc.study.bolts import bridge_faults, read_bolts
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.parts import Parts, read_caliper
-from stiffcalc.study.schema import Design, Study
+from stiffcalc.study.schema import BoltSearch, Design, Study
 from stiffcalc.study.sections import read_limits, read_load_cases, read_materials, read_pad, read_rotor
 from stiffcalc.study.sense import design_faults, same_names
 from stiffcalc.study.variants import touches, with_set
@@ -69,12 +70,33 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     # Without these there is no base to vary, and a path would seem to make one.
     if all(isinstance(raw.get(key), Mapping) for key in ("rotor", "pad", "caliper")):
         designs += [_read_variant(variant, raw, base_name, log) for variant in variants]
+    search = _read_search(root, designs)
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
-    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw)
+    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw, search)
 
 
-_SECTIONS = ("format", "study", "rotor", "pad", "caliper", "load_case", "material", "limits", "variant")
+def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
+    """[bolts]. Its defaults are kept apart: an assessment does not use them."""
+    used = Log(faults=root.log.faults)
+    table = subtable(replace(root, log=used), "bolts")
+    search = read_bolts(table, stated=root.has("bolts"))
+    used.faults.extend(bridge_faults(search, designs))
+    return replace(search, defaults_used=tuple(_lines(used.used)))
+
+
+_SECTIONS = (
+    "format",
+    "study",
+    "rotor",
+    "pad",
+    "caliper",
+    "load_case",
+    "material",
+    "limits",
+    "variant",
+    "bolts",
+)
 
 
 def _check_format(root: Table) -> None:
@@ -181,6 +203,8 @@ def _lines(used: Iterable[Used]) -> list[str]:
 
 
 def _value(value: object) -> str:
+    if value is None:
+        return "left out"
     if isinstance(value, tuple):
         return "[" + ", ".join(shown(part) for part in value) + "]"
     return shown(value)

@@ -158,6 +158,22 @@ class Design:
 
 
 @dataclass(frozen=True)
+class BoltSearch:
+    """What a matrix of bolts tries around a layout's own bolts."""
+
+    counts: tuple[int, ...] | None  # bolts in all varied bridges; None: one to three in each
+    threads: tuple[str, ...]
+    grades: tuple[str, ...]
+    row_shift: tuple[float, ...]  # of each bridge's mean bolt in y, outward positive
+    aim: str
+    bridges: tuple[str, ...] | None  # whose bolts are varied; None: all that are bolted
+    head_gap: float  # least, between heads or washers
+    edge_metal: float  # least metal round a hole, in bolt diameters
+    stated: bool  # the file has a [bolts] table
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Study:
     """One question: a base design and its variants, in file order; the base comes first."""
 
@@ -167,3 +183,4 @@ class Study:
     designs: tuple[Design, ...]
     defaults_used: tuple[str, ...]  # "caliper.wall.floor_mm = 9.0 (why)" one line each
     source: Mapping[str, object]  # the file as read, for echoing
+    bolts: BoltSearch
