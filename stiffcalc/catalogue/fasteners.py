@@ -59,6 +59,8 @@ class Grade:
     status: str
     basis: str
     strength_curve: Curve | None  # factor on the three strengths over temperature
+    E_curve: Curve | None  # MPa
+    expansion_curve: Curve | None  # per K, mean from 20 °C to the temperature
     from_memory: tuple[str, ...]
 
     def strength_factor(self, temperature_C: float) -> tuple[float, str]:
@@ -70,6 +72,27 @@ class Grade:
         factor, inside = self.strength_curve.at(temperature_C)
         outside = f"grade {self.name}: {temperature_C:g} °C is outside its strength data; nearest end used"
         return factor, "" if inside else outside
+
+    def E_at(self, temperature_C: float) -> tuple[float, str]:
+        """Modulus, MPa, and a sentence where the data do not cover the temperature (else '')."""
+        return self._elastic("E", self.E_curve, self.E, temperature_C)
+
+    def expansion_at(self, temperature_C: float) -> tuple[float, str]:
+        """Mean expansion from 20 °C to the temperature, per K, and a sentence as for `E_at`."""
+        return self._elastic("expansion", self.expansion_curve, self.expansion_per_K, temperature_C)
+
+    def _elastic(
+        self, what: str, curve: Curve | None, room: float, temperature_C: float
+    ) -> tuple[float, str]:
+        if curve is None:
+            beside = ROOM_C[0] <= temperature_C <= ROOM_C[1]
+            return (
+                room,
+                "" if beside else f"grade {self.name}: no {what} over temperature known; room value used",
+            )
+        value, inside = curve.at(temperature_C)
+        outside = f"grade {self.name}: {temperature_C:g} °C is outside its data of {what}; nearest end used"
+        return value, "" if inside else outside
 
 
 @dataclass(frozen=True)
@@ -113,10 +136,9 @@ def grades() -> Mapping[str, Grade]:
 
 
 def _grade(name: str, known: Mapping[str, Fact]) -> Grade:
-    curve = curves_of("grade_curves.csv", name, {}).get("strength")
+    curves = curves_of("grade_curves.csv", name, known)
     memory = [key for key, fact in known.items() if fact.status == MEMORY]
-    if curve is not None and curve.status == MEMORY:
-        memory.append("strength over temperature")
+    memory += [f"{key} over temperature" for key, curve in curves.items() if curve.status == MEMORY]
     return Grade(
         name=name,
         yield_MPa=known["yield_MPa"].value,
@@ -128,7 +150,9 @@ def _grade(name: str, known: Mapping[str, Fact]) -> Grade:
         source=joined(fact.source for fact in known.values()),
         status=status_of(fact.status for fact in known.values()),
         basis=known["yield_MPa"].basis,
-        strength_curve=curve,
+        strength_curve=curves.get("strength"),
+        E_curve=curves.get("E"),
+        expansion_curve=curves.get("expansion_per_K"),
         from_memory=tuple(memory),
     )
 

@@ -74,12 +74,16 @@ class Material:
     def at(self, temperature_C: float) -> Properties:
         """The properties at `temperature_C`; never extrapolated: beyond its data the nearest known value is
         given and a sentence in `flags` says so."""
-        found = {key: self._value(key, temperature_C) for key in _OVER_TEMPERATURE}
+        found = {key: self.value_at(key, temperature_C) for key in _OVER_TEMPERATURE}
         values = {key: value for key, (value, _) in found.items()}
         flags = tuple(flag for _, flag in found.values() if flag)
         return Properties(temperature_C=temperature_C, flags=flags, **values)
 
-    def _value(self, key: str, temperature_C: float) -> tuple[float, str]:
+    def value_at(self, key: str, temperature_C: float) -> tuple[float, str]:
+        """One property such as "E" at a temperature, and its flag ('' where the data cover it).
+
+        `expansion_per_K` is the mean from 20 °C to the temperature.
+        """
         curve = self.curves.get(key)
         if curve is None:
             return getattr(self, key), self._flag_without_curve(key, temperature_C)

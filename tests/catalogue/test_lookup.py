@@ -29,11 +29,12 @@ def test_each_material_is_complete_and_plausible() -> None:
         assert 0 < m.yield_MPa < m.ultimate_MPa and 0 < m.nu < 0.5
         assert 60e3 < m.E < 220e3 and 2e3 < m.density_kg_m3 < 8e3 and 5e-6 < m.expansion_per_K < 25e-6
         for key, curve in m.curves.items():
-            room = curve.at(20.0)[0]
-            assert room == pytest.approx(getattr(m, key)), f"{name}: {key} at room temperature"
+            mean = key == "expansion_per_K"  # mean from 20 °C on; the plain value is that of 20 to 100 °C
+            plain = curve.at(100.0 if mean else 20.0)[0]
+            assert plain == pytest.approx(getattr(m, key)), f"{name}: {key} at its plain temperature"
             assert list(curve.temperature_C) == sorted(set(curve.temperature_C))
-            # yield, ultimate and modulus never rise with temperature
-            assert list(curve.value) == sorted(curve.value, reverse=True), f"{name}: {key}"
+            # yield, ultimate and modulus never rise with temperature, expansion never falls
+            assert list(curve.value) == sorted(curve.value, reverse=not mean), f"{name}: {key}"
 
 
 def test_values_from_memory_are_named() -> None:
@@ -101,6 +102,21 @@ def test_bolts_lose_strength_when_hot() -> None:
     assert grade("10.9").strength_factor(400.0)[1]
     assert grade("Ti-6Al-4V").strength_factor(150.0)[1]
     assert grade("Ti-6Al-4V").strength_factor(20.0) == (1.0, "")
+
+
+@pytest.mark.parametrize("name", ["8.8", "10.9", "12.9", "Ti-6Al-4V"])
+def test_bolts_soften_and_expand_more_when_hot(name: str) -> None:
+    bolt = grade(name)
+    assert bolt.E_at(20.0) == (bolt.E, "") and bolt.expansion_at(100.0) == (bolt.expansion_per_K, "")
+    assert bolt.E_at(-40.0)[0] > bolt.E > bolt.E_at(150.0)[0] > bolt.E_at(250.0)[0]
+    assert bolt.expansion_at(-20.0)[0] < bolt.expansion_per_K < bolt.expansion_at(200.0)[0]
+    assert "nearest end" in bolt.E_at(-60.0)[1] and "nearest end" in bolt.expansion_at(400.0)[1]
+
+
+def test_expansion_and_modulus_of_aluminium_reach_into_the_cold() -> None:
+    for key in ("E", "expansion_per_K"):
+        assert material("2014-T6").value_at(key, -20.0)[1] == ""
+        assert material("2014-T6").value_at(key, -60.0)[1]
 
 
 @pytest.mark.parametrize("kind", ["materials", "threads", "grades"])
