@@ -47,14 +47,19 @@ def footprint(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
 
 def depth_inside(x: float, y: float, polygon: Array) -> float:
     """Distance of a point from a polygon's edge: positive inside, negative outside; NaN from NaN."""
-    start, end = polygon, np.roll(polygon, -1, axis=0)
-    along, point = end - start, np.array([x, y])
+    return float(depths_inside(np.array([[x, y]]), polygon)[0])
+
+
+def depths_inside(points: Array, polygon: Array) -> Array:
+    """`depth_inside` of each of the points (..., 2) -> (...)."""
+    start, along = polygon, np.roll(polygon, -1, axis=0) - polygon
     square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-300)
-    share = np.clip(np.einsum("ij,ij->i", point - start, along) / square, 0.0, 1.0)
-    gap = np.linalg.norm(point - start - share[:, None] * along, axis=1)
-    distance = float(gap.min())
+    away = points[..., None, :] - start
+    share = np.clip(np.einsum("...ij,ij->...i", away, along) / square, 0.0, 1.0)
+    distance = np.linalg.norm(away - share[..., None] * along, axis=-1).min(axis=-1)
     # A ray to the right crosses the edge an odd number of times from inside.
-    spans = (start[:, 1] > y) != (end[:, 1] > y)
-    rise = np.where(along[:, 1] == 0.0, 1.0, along[:, 1])
-    crossing = start[:, 0] + (y - start[:, 1]) / rise * along[:, 0]
-    return distance if np.count_nonzero(spans & (crossing > x)) % 2 else -distance
+    x, y = points[..., 0, None], points[..., 1, None]
+    spans = (start[:, 1] > y) != (np.roll(start[:, 1], -1) > y)
+    crossing = start[:, 0] + (y - start[:, 1]) / np.where(along[:, 1] == 0.0, 1.0, along[:, 1]) * along[:, 0]
+    inside = np.count_nonzero(spans & (crossing > x), axis=-1) % 2 == 1
+    return np.asarray(np.where(inside, distance, -distance))
