@@ -16,7 +16,7 @@ from stiffcalc.caliper.results import FaceMap, Results, Shape, Sweep, VariantRes
 from stiffcalc.caliper.verdict import verdict
 from stiffcalc.catalogue import Grade, Material, grade, head, thread
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import faces, fasteners
+from stiffcalc.mechanics import faces, tightening
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint_state import forces
 from stiffcalc.plane.front_view import FrontView
@@ -113,7 +113,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
 def preloads(design: Design) -> Preload:
     """Preload interval of every bolt (J,), from its torque or nominal preload, and the scatter."""
     nominal = np.array([nominal_preload(b) for b in design.caliper.bolts])
-    return fasteners.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
+    return tightening.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
 
 
 def nominal_preload(bolt: Bolt) -> float:
@@ -122,9 +122,9 @@ def nominal_preload(bolt: Bolt) -> float:
         return bolt.preload_N
     assert bolt.torque_Nm is not None  # the reader leaves exactly one of the two
     size = thread(bolt.thread)
-    mean = fasteners.bearing_mean(outer=bolt.washer_diameter or head(size.d).diameter, hole=bolt.hole)
+    mean = tightening.bearing_mean(outer=bolt.washer_diameter or head(size.d).diameter, hole=bolt.hole)
     return float(
-        fasteners.preload(
+        tightening.preload(
             bolt.torque_Nm * 1e3,
             thread=size,
             friction_thread=bolt.friction_thread,

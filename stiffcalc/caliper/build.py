@@ -7,7 +7,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import fasteners
+from stiffcalc.mechanics import resilience
 from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Wall
 
 
@@ -71,6 +71,10 @@ def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_ga
     head = catalogue.head(thread.d)
     E = catalogue.grade(bolt.grade).E
     grip = c.inboard.thickness + 2 * half_gap + c.outboard.thickness - bolt.engagement + bolt.washer_thickness
+    # The stress area stands in for the root area of the engaged thread (0.5 % stiffer). The tapped part is the wall.
+    parts = resilience.bolt(
+        thread.d, root_area=thread.A_s, shank=grip, free_thread=0.0, E=E, anchor=0.0, anchor_E=E
+    )
     return BoltShape(
         x=bolt.x,
         y=bolt.y,
@@ -79,5 +83,5 @@ def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_ga
         bearing=bolt.washer_diameter or head.diameter,
         E=E,
         bridge=next(i for i, b in enumerate(bridges) if b.x0 <= bolt.x <= b.x1),
-        flexibility=float(fasteners.bolt_flexibility(thread.d, thread.A_s, grip=grip, E=E)),
+        flexibility=float(parts.total),
     )

@@ -10,7 +10,17 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper.requirement import HIGH, LOW, PRACTICE, Context, Subject, at_least, at_most
 from stiffcalc.caliper.results import Check
-from stiffcalc.mechanics import fasteners, hydraulics, opening, threads
+from stiffcalc.mechanics import (
+    bearing,
+    dowels,
+    endurance,
+    fasteners,
+    hydraulics,
+    opening,
+    thread_limits,
+    threads,
+)
+from stiffcalc.mechanics.tightening import tightening_shear
 from stiffcalc.study.schema import Bolt
 
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
@@ -55,7 +65,7 @@ def slip(c: Context) -> Iterator[Check]:
         note="minimum preload; dowels are not counted",
     )
     drag = float(hydraulics.pad_drag(c.clamp_force, friction=pad))
-    yield at_least(subject, float(fasteners.slip_capacity(clamp, friction=mu)), drag)
+    yield at_least(subject, float(dowels.slip_capacity(clamp, friction=mu)), drag)
 
 
 def bolts(c: Context) -> Iterator[Check]:
@@ -95,7 +105,7 @@ def _bolt_view(c: Context, j: int) -> _Seen:
         tight=tight,
         force=float(c.answer.loaded.bolt[0, HIGH, c.at, j]),
         swing=float(np.abs(c.answer.change.bolt[0, :, c.at, j]).max()),
-        shear=float(fasteners.tightening_shear(tight, thread=size, friction_thread=bolt.friction_thread)),
+        shear=float(tightening_shear(tight, thread=size, friction_thread=bolt.friction_thread)),
     )
 
 
@@ -137,7 +147,7 @@ def service(c: Context, b: _Seen) -> Check:
 def fatigue(c: Context, b: _Seen) -> Check:
     """Alternating stress between no pressure and this case's against the endurance of rolled threads."""
     cycles = c.case.cycles if c.case.cycles is not None else ENDLESS
-    allowed = fasteners.finite_life(fasteners.endurance(thread=b.size), cycles=cycles)
+    allowed = endurance.finite_life(endurance.endurance(thread=b.size), cycles=cycles)
     subject = Subject(
         id="bolt fatigue",
         what=f"stress amplitude, {b.name}",
@@ -170,7 +180,7 @@ def head(c: Context, b: _Seen) -> Check:
         source=VDI,
         note="maximum preload",
     )
-    return at_most(subject, float(fasteners.head_pressure(b.force, outer=outer, hole=b.bolt.hole)), limit)
+    return at_most(subject, float(bearing.head_pressure(b.force, outer=outer, hole=b.bolt.hole)), limit)
 
 
 def engagement(c: Context, b: _Seen) -> Check:
@@ -178,7 +188,7 @@ def engagement(c: Context, b: _Seen) -> Check:
     metal = c.design.caliper.material.at(c.case.body_temperature_C)
     found = threads.stripping(
         b.bolt.engagement,
-        thread=b.size,
+        mesh=thread_limits.nominal(b.size),
         tapped_shear_MPa=threads.ALUMINIUM_SHEAR_RATIO * metal.ultimate_MPa,
         bolt_shear_MPa=threads.BOLT_SHEAR_RATIO[b.bolt.grade] * b.grade.ultimate_MPa,
     )

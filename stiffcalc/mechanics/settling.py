@@ -48,26 +48,22 @@ def creep_loss(preload: Num, *, share: Num) -> Array:
     return np.asarray(share * preload)
 
 
-def free_mismatch(
-    length: Num, *, plates_expansion: Num, plates_rise: Num, bolt_expansion: Num, bolt_rise: Num
-) -> Array:
-    """How much more the plates than the bolt lengthen with temperature if both were free, mm.
-
-    length: grip l_K, or one layer's thickness (add the layers); expansions 1/K, mean from 20 °C to the
-    temperature; rises above 20 °C, K. Negative: the bolt comes loose. Source: definition of expansion.
-    """
-    return np.asarray(length * (plates_expansion * plates_rise - bolt_expansion * bolt_rise))
-
-
 def preload_at_temperature(
-    preload: Num, *, bolt: Num, plates: Num, mismatch: Num, bolt_E_ratio: Num = 1.0, plates_E_ratio: Num = 1.0
+    preload: Num,
+    *,
+    bolt: Num,
+    plates: Num,
+    lengthening: Num,
+    bolt_E_ratio: Num = 1.0,
+    plates_E_ratio: Num = 1.0,
 ) -> Array:
     """Preload at temperature, N, from that at 20 °C.
 
-    F_T = [F_20 (delta_S + delta_P) + mismatch] / (delta_S / r_S + delta_P / r_P), r = E(T)/E(20 °C) of bolt and
-    plates: the overlap of the parts stays, the free lengths add to it, the softer parts answer with less force.
-    `mismatch` (mm) from `free_mismatch`. Elastic: `yielding` is the caller's check. A joint that falls loose
-    gives 0. Raises ValueError where a ratio or resilience is not positive. Source: VDI 2230 Part 1, F_VT.
+    F_T = [F_20 (delta_S + delta_P) + L] / (delta_S / r_S + delta_P / r_P), r = E(T)/E(20 °C) of bolt and
+    plates: the overlap of the parts stays, free expansion adds to it, the softer parts answer with less force.
+    lengthening L, mm: by how much the grip grows more than the bolt when both are free (`warming.lengthening`).
+    Elastic: whether bolt or thread yields is another check. A joint that falls loose gives 0. Raises ValueError
+    where a ratio or resilience is not positive. Source: VDI 2230 Part 1, F_VT.
     """
     warm = np.asarray(bolt / bolt_E_ratio + plates / plates_E_ratio)
     refuse_unless(
@@ -77,4 +73,4 @@ def preload_at_temperature(
         & (np.asarray(plates_E_ratio) > 0.0),
         "preload at temperature: resilience or E(T)/E(20 °C) not positive; allowed: above 0",
     )
-    return np.asarray(np.maximum((preload * (bolt + plates) + mismatch) / warm, 0.0))
+    return np.asarray(np.maximum((preload * (bolt + plates) + lengthening) / warm, 0.0))

@@ -1,7 +1,7 @@
-"""Stripping of engaged threads, bolt against tapped part, on plain numbers; N, mm, MPa.
+"""Stripping of engaged threads, bolt against tapped part, with or without an insert, on plain numbers; N, mm, MPa.
 
 Source: VDI 2230 Part 1 after E. M. Alexander; the reduction factors also stand in ISO/TR 16224 (both seen in
-public engineering code, not opened). Nominal dimensions: tolerances take a few percent off the shear areas.
+public engineering code, not opened). Which diameters: `thread_limits` (nominal, or at the tolerances' limits).
 """
 
 from __future__ import annotations
@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.fasteners import Thread
+from stiffcalc.mechanics.refusals import refuse_unless
+from stiffcalc.mechanics.thread_limits import Mesh
 from stiffcalc.mechanics.values import Num, Ranged
 
 TAN_FLANK = np.tan(np.pi / 6.0)
@@ -39,21 +40,32 @@ class Stripping:
         return np.minimum(self.tapped, self.bolt)
 
 
-def tapped_shear_area(thread: Thread) -> Array:
-    """Shear area of the tapped thread per mm of engagement: pi d/P (P/2 + (d - d2) tan 30°), mm2/mm."""
-    return np.asarray(np.pi * thread.d / thread.P * (0.5 * thread.P + (thread.d - thread.d2) * TAN_FLANK))
+@dataclass(frozen=True)
+class InsertStripping:
+    """Stripping with an insert: bolt in insert, and insert in the tapped part."""
+
+    inner: Stripping  # bolt thread against the insert's inner thread
+    outer: Stripping  # the insert's outer thread ("bolt") against the tapped part
+
+    @property
+    def force(self) -> Array:
+        """The lowest of the four, N."""
+        return np.minimum(self.inner.force, self.outer.force)
 
 
-def bolt_shear_area(thread: Thread) -> Array:
+def tapped_shear_area(mesh: Mesh) -> Array:
+    """Shear area of the tapped thread per mm of engagement: pi d/P (P/2 + (d - D2) tan 30°), mm2/mm."""
+    return np.asarray(np.pi * mesh.d / mesh.P * (0.5 * mesh.P + (mesh.d - mesh.D2) * TAN_FLANK))
+
+
+def bolt_shear_area(mesh: Mesh) -> Array:
     """Shear area of the bolt thread per mm of engagement: pi D1/P (P/2 + (d2 - D1) tan 30°), mm2/mm."""
-    return np.asarray(np.pi * thread.D1 / thread.P * (0.5 * thread.P + (thread.d2 - thread.D1) * TAN_FLANK))
+    return np.asarray(np.pi * mesh.D1 / mesh.P * (0.5 * mesh.P + (mesh.d2 - mesh.D1) * TAN_FLANK))
 
 
-def strength_ratio(*, thread: Thread, tapped_shear_MPa: Num, bolt_shear_MPa: Num) -> Array:
+def strength_ratio(*, mesh: Mesh, tapped_shear_MPa: Num, bolt_shear_MPa: Num) -> Array:
     """R_S = (tau_BM A_M) / (tau_BS A_S): below 1 the tapped thread strips first."""
-    return np.asarray(
-        tapped_shear_MPa * tapped_shear_area(thread) / (bolt_shear_MPa * bolt_shear_area(thread))
-    )
+    return np.asarray(tapped_shear_MPa * tapped_shear_area(mesh) / (bolt_shear_MPa * bolt_shear_area(mesh)))
 
 
 def tapped_factor(ratio: Num) -> Ranged:
@@ -84,19 +96,71 @@ def dilation_factor(width: Num, *, d: Num) -> Ranged:
 
 
 def stripping(
-    engagement: Num, *, thread: Thread, tapped_shear_MPa: Num, bolt_shear_MPa: Num, width: Num = np.inf
+    engagement: Num, *, mesh: Mesh, tapped_shear_MPa: Num, bolt_shear_MPa: Num, width: Num = np.inf
 ) -> Stripping:
     """Stripping forces of an engagement: C1 C3 tau_BM A_M m and C1 C2 tau_BS A_S m, m = engagement - 0.8 P.
 
-    A joint whose bolt is to break before it strips needs `force` above the bolt's ultimate load. An
-    engagement below 0.8 P carries nothing.
+    mesh: `thread_limits.nominal` or `.least_overlap` of the thread. A joint whose bolt is to break before it
+    strips needs `force` above the bolt's ultimate load. An engagement below 0.8 P carries nothing.
     """
-    ratio = strength_ratio(thread=thread, tapped_shear_MPa=tapped_shear_MPa, bolt_shear_MPa=bolt_shear_MPa)
-    carrying = np.maximum(np.asarray(engagement - UNLOADED_PITCHES * thread.P), 0.0)
-    c1, c2, c3 = dilation_factor(width, d=thread.d), bolt_factor(ratio), tapped_factor(ratio)
+    per_mm = _per_mm(mesh, tapped_shear_MPa, bolt_shear_MPa, width)
+    carrying = np.maximum(np.asarray(engagement - UNLOADED_PITCHES * mesh.P), 0.0)
+    return Stripping(per_mm.tapped * carrying, per_mm.bolt * carrying, per_mm.ratio, per_mm.inside)
+
+
+def _per_mm(mesh: Mesh, tapped_shear_MPa: Num, bolt_shear_MPa: Num, width: Num) -> Stripping:
+    """Stripping forces of one carrying millimetre, N/mm."""
+    ratio = strength_ratio(mesh=mesh, tapped_shear_MPa=tapped_shear_MPa, bolt_shear_MPa=bolt_shear_MPa)
+    c1, c2, c3 = dilation_factor(width, d=mesh.size), bolt_factor(ratio), tapped_factor(ratio)
     return Stripping(
-        tapped=c1.value * c3.value * tapped_shear_MPa * tapped_shear_area(thread) * carrying,
-        bolt=c1.value * c2.value * bolt_shear_MPa * bolt_shear_area(thread) * carrying,
+        tapped=c1.value * c3.value * tapped_shear_MPa * tapped_shear_area(mesh),
+        bolt=c1.value * c2.value * bolt_shear_MPa * bolt_shear_area(mesh),
         ratio=ratio,
         inside=c1.inside & c2.inside & c3.inside,
+    )
+
+
+def needed_engagement(
+    force: Num, *, mesh: Mesh, tapped_shear_MPa: Num, bolt_shear_MPa: Num, width: Num = np.inf
+) -> Ranged:
+    """Engagement m_ges at which neither thread strips below `force`, mm: `stripping` turned round.
+
+    With force = R_m A_s the bolt breaks first. Raises ValueError where a strength is not positive. `inside` as
+    in `Stripping`. Source: VDI 2230 Part 1.
+    """
+    refuse_unless(
+        (np.asarray(tapped_shear_MPa) > 0.0) & (np.asarray(bolt_shear_MPa) > 0.0),
+        "engagement: a shear strength is not positive; allowed: above 0 MPa",
+    )
+    per_mm = _per_mm(mesh, tapped_shear_MPa, bolt_shear_MPa, width)
+    return Ranged(np.asarray(force / per_mm.force + UNLOADED_PITCHES * mesh.P), per_mm.inside)
+
+
+def insert_stripping(
+    engagement: Num,
+    *,
+    mesh: Mesh,
+    outer: Mesh,
+    tapped_shear_MPa: Num,
+    insert_shear_MPa: Num,
+    bolt_shear_MPa: Num,
+    width: Num = np.inf,
+) -> InsertStripping:
+    """Stripping forces of a bolt in an insert in a softer part, one engagement for both threads.
+
+    mesh: bolt thread; outer: thread between insert and part, `thread_limits.wire_insert(mesh)` for a coil, or
+    that of a solid insert (usually one size larger and more). The insert holds its inner thread from giving
+    way outward (C1 = 1); `width` is the part's. Source: VDI 2230 Part 1 on each thread; use on inserts derived.
+    """
+    return InsertStripping(
+        inner=stripping(
+            engagement, mesh=mesh, tapped_shear_MPa=insert_shear_MPa, bolt_shear_MPa=bolt_shear_MPa
+        ),
+        outer=stripping(
+            engagement,
+            mesh=outer,
+            tapped_shear_MPa=tapped_shear_MPa,
+            bolt_shear_MPa=insert_shear_MPa,
+            width=width,
+        ),
     )

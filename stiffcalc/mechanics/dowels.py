@@ -1,0 +1,85 @@
+"""Transverse load across a clamp plane: friction first, then dowels or a spigot; N, mm, MPa.
+
+Every argument may be a number or an array; arrays broadcast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.refusals import refuse_unless
+from stiffcalc.mechanics.resilience import circle
+from stiffcalc.mechanics.values import Num
+
+
+def slip_capacity(clamp: Num, *, friction: Num, interfaces: int = 1) -> Array:
+    """Transverse force a clamped joint holds by friction, N: q_F mu F. Source: Coulomb; VDI 2230 Part 1."""
+    return np.asarray(interfaces * friction * clamp)
+
+
+@dataclass(frozen=True)
+class SlipBand:
+    """Transverse force at which a joint slips, N, over a band of friction."""
+
+    low: Array  # least clamp, least friction: what may be relied on
+    high: Array  # most clamp, most friction: what a dowel may have to wait for
+
+
+def slip_band(
+    least_clamp: Num, most_clamp: Num, *, friction: tuple[Num, Num], interfaces: int = 1
+) -> SlipBand:
+    """Slip force over the clamp and friction bands (low, high), N. Source: as `slip_capacity`."""
+    low, high = friction
+    refuse_unless(
+        (np.asarray(low) >= 0.0) & (np.asarray(high) >= np.asarray(low)),
+        f"friction band {friction}: allowed 0 <= low <= high; give the lower one first",
+    )
+    return SlipBand(
+        slip_capacity(least_clamp, friction=low, interfaces=interfaces),
+        slip_capacity(most_clamp, friction=high, interfaces=interfaces),
+    )
+
+
+def pin_area(diameter: Num, *, bore: Num = 0.0) -> Array:
+    """Shear area of a dowel, or of a spigot with a bore, mm2."""
+    return np.asarray(circle(diameter) - circle(bore))
+
+
+def pin_shear(load: Num, *, diameter: Num, bore: Num = 0.0, pins: int = 1, planes: int = 1) -> Array:
+    """Mean shear stress of pins, MPa: F / (n m pi/4 d^2); planes 2 where a pin is held on both sides.
+
+    Source: Kent's Mechanical Engineers' Handbook, 12th ed. (seen on a public page).
+    """
+    return np.asarray(load / (pins * planes * pin_area(diameter, bore=bore)))
+
+
+def pin_bearing(load: Num, *, diameter: Num, depth: Num, pins: int = 1) -> Array:
+    """Mean pressure of pins on their holes, MPa: F / (n d s), depth s of the hole that carries. Source: as above.
+
+    Reckon it on the shallower hole, and on the softer part.
+    """
+    return np.asarray(load / (pins * np.asarray(diameter) * depth))
+
+
+def pin_capacity(
+    *, diameter: Num, depth: Num, shear_MPa: Num, bearing_MPa: Num, bore: Num = 0.0, pins: int = 1
+) -> Array:
+    """Transverse force pins in single shear bear, N: the lower of shear and bearing, each pin an equal share.
+
+    Equal shares need reamed fits; with two pins and play one of them carries all (take pins = 1). Source:
+    statics; allowed stresses are the caller's.
+    """
+    shear = pins * shear_MPa * pin_area(diameter, bore=bore)
+    return np.asarray(np.minimum(shear, pins * bearing_MPa * np.asarray(diameter) * depth))
+
+
+def transverse_capacity(friction: Num, *, dowels: Num) -> Array:
+    """Transverse force a joint with dowels bears, N: the GREATER of friction and dowels, never their sum.
+
+    A dowel carries only after the joint has slipped through its play, and a slipped joint's friction is not
+    relied upon (fretting, preload lost). Source: common practice, no source.
+    """
+    return np.asarray(np.maximum(friction, dowels))
