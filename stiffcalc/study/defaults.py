@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from stiffcalc.catalogue import Grade, Thread, clearance_hole
+from stiffcalc.study.schema import LoadCase
 
 T = TypeVar("T", covariant=True)
 
@@ -42,6 +43,15 @@ FLUID_DEPTH_MM = Default(3.0, f"fluid behind each piston with new pads; {PRACTIC
 BOLT_FRICTION = Default(0.12, "lightly oiled; VDI 2230 friction class B; from memory")
 BOLT_SCATTER = Default(1.6, "torque wrench; VDI 2230 part 1 gives 1.6 to 2.0; from memory")
 
+BOLT_ROUGHNESS = Default("medium", f"Rz 10 to 40 µm, turned and milled faces; {PRACTICE}")
+BOLT_CREEP_PERCENT = Default(2.0, f"relaxation of a bolted aluminium joint at room temperature; {PRACTICE}")
+BOLT_ROLLED = Default("before", "threads rolled before heat treatment, the lower endurance; VDI 2230")
+BOLT_INSERT = Default(False, "thread cut in the body itself")
+DOWEL_BORE_MM = Default(0.0, "solid")
+DOWEL_MATERIAL = Default("S355", f"a soft steel; hardened pins bear more; {PRACTICE}")
+
+COLD_C = Default(-20.0, f"a winter night; {PRACTICE}")
+
 CASE_KIND = Default("service", "a load of normal use")
 BODY_TEMPERATURE_C = Default(20.0, "room temperature")
 DRAG = Default(False, "pressure alone, rotor at rest")
@@ -65,11 +75,37 @@ FACTORS = {
     "assembly": Default(1.1, f"on yield; {PRACTICE}"),
 }
 
+_WARM_C = 60.0
+_SOAK_PERCENT = 5.0
 _FLOOR_SHARE = 0.22
 _PROOF_SHARE = 0.75
 _ENGAGEMENT_DIAMETERS = 2.0
 _FRICTION_BAND = 0.20
 _WORN_LINING_MM = 2.0
+
+
+def hot_body(hottest_C: float) -> Default[float]:
+    """Hottest the body gets."""
+    return Default(hottest_C, "the hottest load case")
+
+
+def hot_bolt(hot_body_C: float, hottest: LoadCase | None) -> Default[float]:
+    """Temperature of the bolts when the body is hottest."""
+    if hottest is not None and hottest.body_temperature_C == hot_body_C:
+        return Default(hottest.bolt_temperature_C, "the hottest load case")
+    return Default(hot_body_C, "as warm as the body")
+
+
+def soak_loss(hot_body_C: float) -> Default[float]:
+    """Share of the preload lost in a hot soak, percent."""
+    if hot_body_C > _WARM_C:
+        return Default(_SOAK_PERCENT, f"relaxation of a bolted aluminium joint kept hot; {PRACTICE}")
+    return Default(0.0, f"the body is not hotter than {_WARM_C:g} °C")
+
+
+def dowel_depth(diameter_mm: float) -> Default[float]:
+    """Depth of a dowel in each half."""
+    return Default(diameter_mm, f"one diameter; {PRACTICE}")
 
 
 def friction_range(friction: float) -> Default[tuple[float, float]]:
@@ -94,10 +130,12 @@ def preload(thread: Thread, grade: Grade) -> Default[float]:
     return Default(round(load, -2), "0.75 of the proof load (Shigley, for joints that are taken apart again)")
 
 
-def engagement(thread: Thread, wall_thickness_mm: float) -> Default[float]:
-    """Thread engagement in the tapped half."""
-    length = min(_ENGAGEMENT_DIAMETERS * thread.d, wall_thickness_mm)
-    return Default(length, f"twice the thread diameter in aluminium, at most the wall; {PRACTICE}")
+def engagement(thread: Thread, depth_mm: float) -> Default[float]:
+    """Thread engagement in the tapped half; depth: of the tapped thread or of the wall."""
+    length = min(_ENGAGEMENT_DIAMETERS * thread.d, depth_mm)
+    return Default(
+        length, f"twice the thread diameter in aluminium, at most the wall or tapped depth; {PRACTICE}"
+    )
 
 
 def hole(thread: Thread) -> Default[float]:

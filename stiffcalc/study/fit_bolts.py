@@ -11,7 +11,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault
 from stiffcalc.study.geometry import depth_inside, footprint, rectangle, wall_outline
 from stiffcalc.study.parts import Parts
-from stiffcalc.study.schema import Bolt, Rotor, Wall
+from stiffcalc.study.schema import Bolt, Dowel, Rotor, Wall
 
 
 def bolt_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
@@ -27,7 +27,37 @@ def bolt_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
         if gap < 0:
             found = f"a head (or washer) that overlaps the one of {place} by {-gap:.4g} mm"
             yield Fault(other, found, "heads beside each other", "move the bolts apart or take smaller ones")
+    yield from _dowel_faults(parts, rotor)
     yield from _layout_faults(parts, rotor)
+
+
+def _dowel_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
+    """Dowels must cross a clamp plane inside a bridge, beside the bolts' holes."""
+    caliper = parts.caliper
+    held = [b for b in caliper.bridges if caliper.layout == "two-piece" or b.kind == "bolted-in"]
+    for where, dowel in zip(parts.dowels, caliper.dowels, strict=True):
+        rooms = [depth_inside(dowel.x, dowel.y, footprint(b, caliper, rotor)) for b in held]
+        if not held or max(rooms) < dowel.diameter / 2:
+            found = f"a dowel of {dowel.diameter:g} mm at x {dowel.x:g}, y {dowel.y:g}"
+            yield Fault(
+                where, found, "a dowel wholly inside a jointed bridge's front outline", "move or remove it"
+            )
+        for place, bolt in zip(parts.bolts, caliper.bolts, strict=True):
+            gap = math.hypot(dowel.x - bolt.x, dowel.y - bolt.y) - (dowel.diameter + bolt.hole) / 2
+            if gap < 0 and not _ring(dowel, bolt):
+                found = f"a dowel that cuts the hole of {place} by {-gap:.4g} mm"
+                yield Fault(
+                    where, found, "a dowel beside the holes, or a hollow one round the bolt", "move it"
+                )
+
+
+def _ring(dowel: Dowel, bolt: Bolt) -> bool:
+    """A spigot round the bolt: on its axis, and hollow enough to let it through."""
+    return (
+        bool(bolt.thread)
+        and (dowel.x, dowel.y) == (bolt.x, bolt.y)
+        and dowel.bore >= catalogue.thread(bolt.thread).d
+    )
 
 
 def bearing_diameter(bolt: Bolt) -> float:
@@ -57,9 +87,17 @@ def _size_faults(where: str, bolt: Bolt, parts: Parts) -> Iterator[Fault]:
     if bolt.hole >= head:
         allowed = f"below the head's diameter, {head:g}"
         yield Fault(f"{where}.hole_mm", f"{bolt.hole:g}", allowed, "make the hole smaller")
-    if bolt.engagement > thickest:
+    if bolt.tapped_depth is not None and bolt.tapped_depth > thickest:
         allowed = f"at most the wall's thickness, {thickest:g}"
-        yield Fault(f"{where}.engagement_mm", f"{bolt.engagement:g}", allowed, "engage less thread")
+        yield Fault(f"{where}.tapped_depth_mm", f"{bolt.tapped_depth:g}", allowed, "tap less deep")
+    depth, words = (
+        (thickest, "wall's thickness") if bolt.tapped_depth is None else (bolt.tapped_depth, "tapped depth")
+    )
+    if bolt.engagement > depth:
+        allowed = f"at most the {words}, {depth:g}"
+        yield Fault(
+            f"{where}.engagement_mm", f"{bolt.engagement:g}", allowed, "engage less thread or tap deeper"
+        )
 
 
 def _hole_faults(where: str, bolt: Bolt, parts: Parts, rotor: Rotor) -> Iterator[Fault]:
@@ -107,16 +145,15 @@ def _seat_faults(where: str, bolt: Bolt, place: str, wall: Wall) -> Iterator[Fau
 
 
 def loose_bolts(parts: Parts, rotor: Rotor) -> list[str]:
-    """Where the bolts stand that lie in no bolted-in bridge."""
-    held = [footprint(b, parts.caliper, rotor) for b in parts.caliper.bridges if b.kind == "bolted-in"]
-    return [
-        where
-        for where, bolt in zip(parts.bolts, parts.caliper.bolts, strict=True)
-        if not any(_may_lie_in(bolt, outline) for outline in held)
-    ]
+    """Where the bolts and dowels stand that lie in no bolted-in bridge."""
+    caliper = parts.caliper
+    held = [footprint(b, caliper, rotor) for b in caliper.bridges if b.kind == "bolted-in"]
+    standing: tuple[Bolt | Dowel, ...] = (*caliper.bolts, *caliper.dowels)
+    placed = zip((*parts.bolts, *parts.dowels), standing, strict=True)
+    return [where for where, part in placed if not any(_may_lie_in(part, outline) for outline in held)]
 
 
-def _may_lie_in(bolt: Bolt, outline: Array) -> bool:
+def _may_lie_in(bolt: Bolt | Dowel, outline: Array) -> bool:
     """True inside, and where either is a placeholder: that has been reported already."""
     return not depth_inside(bolt.x, bolt.y, outline) < 0
 
@@ -127,7 +164,8 @@ def _layout_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
         mend = 'add [[caliper.bolt]], or set layout = "monoblock"'
         yield Fault("caliper.bolt", "nothing", "bolts: a two-piece body is held by them", mend)
     if caliper.layout == "monoblock":
-        for where in loose_bolts(parts, rotor):
+        loose = set(loose_bolts(parts, rotor))
+        for where in (w for w in parts.bolts if w in loose):
             mend = 'remove it, or set layout = "two-piece"'
             yield Fault(where, "a bolt in a one-piece body", "bolts in bolted-in bridges only", mend)
     for i, bridge in enumerate(caliper.bridges, start=1):

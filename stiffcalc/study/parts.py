@@ -6,28 +6,24 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from stiffcalc import catalogue
-from stiffcalc.catalogue import Grade, Material, Thread
-from stiffcalc.errors import InputError
+from stiffcalc.catalogue import Material
 from stiffcalc.study import defaults
 from stiffcalc.study.defaults import Default
+from stiffcalc.study.fastening import read_bolt, read_dowel, read_joint_friction
 from stiffcalc.study.fields import (
     NAN,
     Bounds,
     Table,
     choice,
     number,
-    optional,
     pair,
     subtable,
     subtables,
     text,
 )
-from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Piston, Pocket, Wall
-from stiffcalc.study.sections import LENGTH, find_material
+from stiffcalc.study.schema import Bore, Bridge, Caliper, Piston, Pocket, Wall
+from stiffcalc.study.sections import LENGTH, X, Y, find_material
 
-X = Bounds(-1000.0, 1000.0, "mm", low_open=False)
-Y = Bounds(0.0, 1000.0, "mm")
 LAYOUTS = ("monoblock", "two-piece")
 _WALL_KEYS = ("length_mm", "bottom_y_mm", "top_y_mm", "thickness_mm", "floor_mm", "pockets")
 
@@ -40,6 +36,7 @@ class Parts:
     walls: Mapping[str, Wall]  # where -> wall; one entry where both halves are alike
     bores: tuple[str, ...]  # where, in the order of caliper.bores
     bolts: tuple[str, ...]  # where, in the order of caliper.bolts
+    dowels: tuple[str, ...]  # where, in the order of caliper.dowels
 
 
 def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
@@ -51,7 +48,9 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
     inboard, outboard, walls = _read_walls(table, max((b.diameter for b in bores), default=NAN))
     bridges = tuple(_bridge(t, material, own) for t in subtables(table, "bridge", required=_NEEDS_BRIDGE))
     tables = subtables(table, "bolt")
-    bolts = tuple(_bolt(t, max(inboard.thickness, outboard.thickness)) for t in tables)
+    bolts = tuple(read_bolt(t, max(inboard.thickness, outboard.thickness)) for t in tables)
+    friction = read_joint_friction(table)
+    pins = subtables(table, "dowel")
     caliper = Caliper(
         layout=layout,
         material=material,
@@ -62,10 +61,13 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
         bolts=bolts,
         piston=_read_piston(subtable(table, "piston"), own),
         fluid_depth=number(table, "fluid_depth_mm", LENGTH, defaults.FLUID_DEPTH_MM),
-        joint_friction=number(table, "joint_friction", Bounds(0.0, 1.0), defaults.JOINT_FRICTION),
+        joint_friction=friction[0],
+        joint_friction_high=friction[1],
+        dowels=tuple(read_dowel(t, own) for t in pins),
     )
     table.finish()
-    return Parts(caliper, walls, tuple(where for where, _ in placed), tuple(t.where for t in tables))
+    places = (tuple(where for where, _ in placed), *(tuple(t.where for t in kind) for kind in (tables, pins)))
+    return Parts(caliper, walls, *places)
 
 
 _NEEDS_BRIDGE = "at least one bridge, to hold the halves together"
@@ -179,95 +181,3 @@ def _read_piston(table: Table, own: Mapping[str, Material]) -> Piston:
     )
     table.finish()
     return piston
-
-
-def _bolt(table: Table, wall_thickness: float) -> Bolt:
-    """One bolt; what depends on an unknown thread or grade is left as a placeholder."""
-    thread, grade = _thread(table), _grade(table)
-    torque, preload = _tightening(table, thread, grade)
-    washer_diameter, washer_thickness = _washer(table)
-    hole, engagement = _sizes(table, thread, wall_thickness)
-    friction = number(table, "friction", _FRICTION, defaults.BOLT_FRICTION)
-    bolt = Bolt(
-        x=number(table, "x_mm", X),
-        y=number(table, "y_mm", Y),
-        thread=thread.name if thread else "",
-        grade=grade.name if grade else "",
-        torque_Nm=torque,
-        preload_N=preload,
-        friction_thread=friction,
-        friction_head=number(table, "friction_head", _FRICTION, Default(friction, "as in the thread")),
-        scatter=number(table, "scatter", Bounds(1.0, 10.0, low_open=False), defaults.BOLT_SCATTER),
-        washer_diameter=washer_diameter,
-        washer_thickness=washer_thickness,
-        engagement=engagement,
-        hole=hole,
-    )
-    table.finish()
-    return bolt
-
-
-_FRICTION = Bounds(0.0, 1.0)
-_SMALL = Bounds(0.0, 100.0, "mm")
-
-
-def _thread(table: Table) -> Thread | None:
-    name = text(table, "thread")
-    try:
-        return catalogue.thread(name, where=table.path("thread")) if name else None
-    except InputError as error:
-        table.log.faults.extend(error.faults)
-        return None
-
-
-def _grade(table: Table) -> Grade | None:
-    name = text(table, "grade")
-    try:
-        return catalogue.grade(name, where=table.path("grade")) if name else None
-    except InputError as error:
-        table.log.faults.extend(error.faults)
-        return None
-
-
-def _washer(table: Table) -> tuple[float | None, float]:
-    """Outer diameter and thickness; None and 0 without a washer."""
-    table.asked.add("washer")
-    if not table.has("washer"):
-        return None, 0.0
-    washer = subtable(table, "washer")
-    found = number(washer, "diameter_mm", _SMALL), number(washer, "thickness_mm", _SMALL)
-    washer.finish()
-    return found
-
-
-def _sizes(table: Table, thread: Thread | None, wall_thickness: float) -> tuple[float, float]:
-    """Hole diameter and thread engagement."""
-    if thread is None:
-        hole, engagement = optional(table, "hole_mm", _SMALL), optional(table, "engagement_mm", _SMALL)
-        return hole or NAN, engagement or NAN
-    hole = number(table, "hole_mm", _SMALL, defaults.hole(thread))
-    return hole, number(table, "engagement_mm", _SMALL, defaults.engagement(thread, wall_thickness))
-
-
-def _tightening(
-    table: Table, thread: Thread | None, grade: Grade | None
-) -> tuple[float | None, float | None]:
-    """Torque and preload, one of them None; the default preload where neither is given."""
-    torque = optional(table, "torque_Nm", Bounds(0.0, 1000.0, "N·m"))
-    preload = optional(table, "preload_N", Bounds(0.0, 1.0e6, "N"))
-    if torque is not None and preload is not None:
-        found = f"torque_Nm = {torque:g} and preload_N = {preload:g}"
-        table.log.fault(
-            table.where, found, "one of the two; the other follows from friction", "remove one of them"
-        )
-    if thread is None or grade is None:
-        return torque, preload
-    limit = grade.ultimate_MPa * thread.A_s
-    if preload is not None and preload >= limit:
-        allowed = f"below {limit:.0f}, where {thread.name} of grade {grade.name} breaks"
-        table.log.wrong(table.path("preload_N"), preload, allowed, "lower the preload or take a larger bolt")
-    if torque is not None or preload is not None:
-        return torque, preload
-    usual = defaults.preload(thread, grade)
-    table.default("preload_N", usual)
-    return None, usual.value

@@ -18,7 +18,14 @@ from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.parts import Parts, read_caliper
 from stiffcalc.study.schema import BoltSearch, Design, Study
-from stiffcalc.study.sections import read_limits, read_load_cases, read_materials, read_pad, read_rotor
+from stiffcalc.study.sections import (
+    read_life,
+    read_limits,
+    read_load_cases,
+    read_materials,
+    read_pad,
+    read_rotor,
+)
 from stiffcalc.study.sense import design_faults, same_names
 from stiffcalc.study.variants import touches, with_set
 
@@ -94,6 +101,7 @@ _SECTIONS = (
     "load_case",
     "material",
     "limits",
+    "life",
     "variant",
     "bolts",
 )
@@ -144,7 +152,8 @@ def _read_design(
     pad = read_pad(subtable(root, "pad", required=True))
     parts = read_caliper(subtable(root, "caliper", required=True), own)
     cases, limits = read_load_cases(root), read_limits(subtable(root, "limits"))
-    design = Design(name, rotor, pad, parts.caliper, cases, limits)
+    life = read_life(subtable(root, "life"), cases)
+    design = Design(name, rotor, pad, parts.caliper, cases, limits, life)
     if changes is not None:
         parts = _without_base_bolts(parts, design, changes, log)
         design = replace(design, caliper=parts.caliper)
@@ -164,8 +173,9 @@ def _without_base_bolts(parts: Parts, design: Design, changes: Mapping[str, obje
     if loose:
         why = "a one-piece variant leaves out the base's bolts but those of bolted-in bridges"
         log.used.append(Used("caliper.bolt", f"{len(kept)} of {len(parts.bolts)}", why))
-    caliper = replace(parts.caliper, bolts=tuple(b for _, b in kept))
-    return replace(parts, caliper=caliper, bolts=tuple(w for w, _ in kept))
+    pins = [(w, d) for w, d in zip(parts.dowels, parts.caliper.dowels, strict=True) if w not in loose]
+    caliper = replace(parts.caliper, bolts=tuple(b for _, b in kept), dowels=tuple(d for _, d in pins))
+    return replace(parts, caliper=caliper, bolts=tuple(w for w, _ in kept), dowels=tuple(w for w, _ in pins))
 
 
 def _read_variant(variant: _Variant, raw: Mapping[str, object], base_name: str, log: Log) -> Design:

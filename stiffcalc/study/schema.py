@@ -78,7 +78,7 @@ class Bridge:
 
 @dataclass(frozen=True)
 class Bolt:
-    """One bolt along z through both halves; exactly one of torque and preload was given or defaulted."""
+    """One bolt along z through both halves; torque, preload or both were given, or the preload was defaulted."""
 
     x: float
     y: float
@@ -93,6 +93,23 @@ class Bolt:
     washer_thickness: float
     engagement: float
     hole: float
+    roughness: str  # fine | medium | coarse: of threads, head faces and clamp plane
+    creep_loss: float  # share of the preload lost at room temperature after settling
+    rolled: str  # before | after: thread rolled before or after heat treatment
+    insert: bool  # a wire thread insert in the tapped half
+    tapped_depth: float | None  # usable thread of the tapped half; None: through the wall
+
+
+@dataclass(frozen=True)
+class Dowel:
+    """A pin or spigot along z across the clamp plane, which carries what friction cannot."""
+
+    x: float
+    y: float
+    diameter: float
+    bore: float  # of a hollow one; 0 = solid
+    depth: float  # in each half
+    material: Material
 
 
 @dataclass(frozen=True)
@@ -106,6 +123,16 @@ class LoadCase:
     bolt_temperature_C: float
     drag: bool
     cycles: float | None
+
+
+@dataclass(frozen=True)
+class Life:
+    """Temperatures the joint meets between tightening (20 °C) and the end of its life."""
+
+    cold_C: float  # body and bolts
+    hot_body_C: float
+    hot_bolt_C: float
+    soak_loss: float  # share of the preload lost while hot
 
 
 @dataclass(frozen=True)
@@ -131,6 +158,8 @@ class Caliper:
     piston: Piston
     fluid_depth: float  # fluid behind each piston with new pads
     joint_friction: float  # lowest friction of the clamp plane
+    joint_friction_high: float  # highest; equal to the lowest where the study gives one number
+    dowels: tuple[Dowel, ...]
 
 
 @dataclass(frozen=True)
@@ -155,6 +184,7 @@ class Design:
     caliper: Caliper
     load_cases: tuple[LoadCase, ...]
     limits: Limits
+    life: Life
 
 
 @dataclass(frozen=True)

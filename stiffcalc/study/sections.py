@@ -25,9 +25,11 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
-from stiffcalc.study.schema import Limits, LoadCase, Pad, Rotor
+from stiffcalc.study.schema import Life, Limits, LoadCase, Pad, Rotor
 
 LENGTH = Bounds(0.0, 1000.0, "mm")
+X = Bounds(-1000.0, 1000.0, "mm", low_open=False)
+Y = Bounds(0.0, 1000.0, "mm")
 KINDS = ("service", "proof", "burst", "fatigue", "assembly")
 PRESSURE = Bounds(0.0, 100.0, "MPa")
 _NO_PRESSURE = Bounds(0.0, 100.0, "MPa", low_open=False)
@@ -124,6 +126,29 @@ def _cycles(table: Table, kind: str) -> float | None:
     if kind == "fatigue":
         return number(table, "cycles", bounds, defaults.FATIGUE_CYCLES)
     return optional(table, "cycles", bounds)
+
+
+def read_life(table: Table, cases: tuple[LoadCase, ...]) -> Life:
+    """[life]: how cold and how hot the joint gets between tightening and the end of its life."""
+    hottest = max(cases, key=lambda c: c.body_temperature_C, default=None)
+    hot = number(
+        table, "hot_body_C", _TEMPERATURE, defaults.hot_body(hottest.body_temperature_C if hottest else NAN)
+    )
+    bolt = number(table, "hot_bolt_C", _TEMPERATURE, defaults.hot_bolt(hot, hottest))
+    life = Life(
+        cold_C=number(table, "cold_C", _TEMPERATURE, defaults.COLD_C),
+        hot_body_C=hot,
+        hot_bolt_C=bolt,
+        soak_loss=number(table, "soak_loss_percent", _PERCENT, defaults.soak_loss(hot)) / 100.0,
+    )
+    if life.cold_C > hot:
+        allowed = f"at most the hot body's {hot:g}"
+        table.log.wrong(table.path("cold_C"), life.cold_C, allowed, "swap the two, or leave cold_C out")
+    table.finish()
+    return life
+
+
+_PERCENT = Bounds(0.0, 100.0, "%", low_open=False, high_open=True)
 
 
 def read_limits(table: Table) -> Limits:

@@ -11,7 +11,7 @@ from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import Fault
 from stiffcalc.study.fields import shown
 
-SETTABLE = ("rotor", "pad", "caliper", "load_case", "material", "limits")
+SETTABLE = ("rotor", "pad", "caliper", "load_case", "material", "limits", "life")
 _STEP = re.compile(r'(?:"([^"]*)"|([A-Za-z0-9_-]+))((?:\[\d+\])*)(\.|$)')
 
 Step = str | int

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from study_sample import TEXT, raw, remove, with_changes
+from study_sample import TEXT, parse_base, raw, remove, with_changes
 
 from stiffcalc import catalogue
 from stiffcalc.errors import InputError
@@ -226,7 +226,8 @@ def test_the_template_shows_the_real_defaults() -> None:
     used = "\n".join(load(ROOT / "stiffcalc/study/template.toml").defaults_used)
     keys = (
         "edge_clearance_mm running_clearance_mm friction backing_mm worn_thickness_mm compressibility_um_per_MPa "
-        "joint_friction fluid_depth_mm fillet_mm preload_N scatter engagement_mm hole_mm wall_mm crown_mm"
+        "joint_friction fluid_depth_mm fillet_mm preload_N scatter engagement_mm hole_mm wall_mm crown_mm "
+        "creep_loss_percent cold_C hot_body_C hot_bolt_C soak_loss_percent"
     )
     for key in keys.split():
         shown = (
@@ -342,3 +343,33 @@ def test_any_cut_or_flipped_byte_gives_a_study_or_faults(tmp_path: Path) -> None
             load(path)
         except InputError as error:
             assert error.faults
+
+
+def test_a_joint_friction_may_be_a_band_and_dowels_have_defaults() -> None:
+    found = (
+        parse(
+            with_changes(
+                ("caliper", "joint_friction", [0.1, 0.2]),
+                ("caliper", "dowel", [{"x_mm": -94.0, "y_mm": 167.0, "diameter_mm": 6.0}]),
+            )
+        )
+        .designs[0]
+        .caliper
+    )
+    assert (found.joint_friction, found.joint_friction_high) == (0.1, 0.2)
+    assert found.dowels[0].depth == 6.0 and found.dowels[0].material.name == "S355"
+    base = parse_base().caliper
+    assert base.joint_friction == base.joint_friction_high == 0.10 and base.dowels == ()
+
+
+def test_life_follows_the_hottest_load_case() -> None:
+    hot = parse(
+        with_changes(
+            ("load_case", 0, "body_temperature_C", 120.0), ("load_case", 0, "bolt_temperature_C", 110.0)
+        )
+    )
+    life = hot.designs[0].life
+    assert (life.hot_body_C, life.hot_bolt_C, life.cold_C, life.soak_loss) == (120.0, 110.0, -20.0, 0.05)
+    assert parse_base().life.soak_loss == 0.0, "nothing gets hot"
+    given = parse(with_changes(("life", {"hot_body_C": 150.0, "soak_loss_percent": 8.0}))).designs[0].life
+    assert (given.hot_bolt_C, given.soak_loss) == (150.0, 0.08)
