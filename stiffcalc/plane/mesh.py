@@ -17,7 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
-from stiffcalc.errors import MissingToolError
+from stiffcalc.errors import Fault, InputError, MissingToolError
+from stiffcalc.plane.section.draw import part_faces, set_sizes
+from stiffcalc.plane.section.outline import Part, chain
+from stiffcalc.plane.section.sizing import Sizing
 
 Index = NDArray[np.int64]
 Tag = tuple[int, int]
@@ -86,15 +89,46 @@ def mesh_domain(
     gmsh = _gmsh()
     regions = regions or {}
     frame = _Frame.around(outline)
-    with _session(gmsh, round(frame.scale * size, DIGITS), per_circle):
-        pieces = _fragments(gmsh, [frame.inward(s) for s in (outline, *regions.values(), *holes)])
+    with _session(gmsh, round(frame.scale * size, DIGITS), {"Mesh.MeshSizeFromCurvature": per_circle}):
+        faces = [_face(gmsh, frame.inward(s)) for s in (outline, *regions.values(), *holes)]
+        pieces = _fragments(gmsh, faces)
         kept = set(pieces[0]).difference(*pieces[1 + len(regions) :])
-        _mesh_only(gmsh, kept, pieces)
+        _drop_waste(gmsh, kept, pieces)
+        gmsh.model.mesh.generate(2)
         tags, points = _nodes(gmsh)
-        faces = {face: _triangles(gmsh, face) for face in sorted(kept)}
+        triangles = {face: _triangles(gmsh, face) for face in sorted(kept)}
     return _collect(
-        frame, tags, points, faces, dict(zip(regions, pieces[1 : 1 + len(regions)], strict=True)), size
+        frame, tags, points, triangles, dict(zip(regions, pieces[1 : 1 + len(regions)], strict=True)), size
     )
+
+
+def mesh_part(part: Part, *, sizing: Sizing) -> tuple[Array, Index, Index]:
+    """Nodes (n, 2), triangles (e, 6) and region of each (e,): -1 for the part's own, else the last that holds it.
+
+    Middle nodes lie on the arcs. The same input gives the same mesh. Raises InputError where the mesher refuses,
+    MissingToolError where gmsh or one of its system libraries is not there.
+    """
+    gmsh = _gmsh()
+    frame = _Frame.around(chain(part.outline))
+    sides_by_field = {f"Mesh.MeshSize{o}": 0.0 for o in ("FromCurvature", "FromPoints", "ExtendFromBoundary")}
+    with _session(gmsh, round(frame.scale * sizing.size, DIGITS), sides_by_field):
+        try:
+            pieces = _fragments(gmsh, part_faces(gmsh, frame, part))
+            _drop_waste(gmsh, set(pieces[0]), pieces)
+            pieces = [[tag for tag in piece if tag in pieces[0]] for piece in pieces]
+            set_sizes(gmsh, frame, part, sizing, pieces)
+            gmsh.model.mesh.generate(2)
+        except Exception as error:  # gmsh raises nothing finer
+            found = f"an outline the mesher refuses ({error})"
+            raise InputError([Fault(part.name, found, "a plain outline", "simplify it")]) from error
+        tags, points = _nodes(gmsh)
+        triangles = {face: _triangles(gmsh, face) for face in sorted(pieces[0])}
+    groups = {str(i): piece for i, piece in enumerate(pieces[1:])}
+    mesh = _collect(frame, tags, points, triangles, groups, sizing.size)
+    region = np.full(len(mesh.triangles), -1)
+    for i in range(len(part.regions)):
+        region[mesh.groups[str(i)]] = i
+    return mesh.nodes, mesh.triangles, region
 
 
 @dataclass(frozen=True)
@@ -134,17 +168,17 @@ def _gmsh() -> ModuleType:
 
 
 @contextmanager
-def _session(gmsh: ModuleType, size: float, per_circle: int) -> Iterator[None]:
+def _session(gmsh: ModuleType, size: float, further: Mapping[str, float]) -> Iterator[None]:
     """A quiet, single-threaded model of our own; whatever the caller had open in gmsh is left as it was."""
     options = {
         "General.Terminal": 0,
         "General.NumThreads": 1,
         "Mesh.MeshSizeMin": 0,
         "Mesh.MeshSizeMax": size,
-        "Mesh.MeshSizeFromCurvature": per_circle,
         "Mesh.ElementOrder": 2,
         "Mesh.HighOrderOptimize": 0,
         "Mesh.Algorithm": 6,
+        **further,
     }
     mine = not gmsh.isInitialized()
     if mine:
@@ -152,11 +186,14 @@ def _session(gmsh: ModuleType, size: float, per_circle: int) -> Iterator[None]:
     before, current = {k: gmsh.option.getNumber(k) for k in options}, gmsh.model.getCurrent()
     for key, value in options.items():
         gmsh.option.setNumber(key, value)
+    views = set(gmsh.view.getTags())
     gmsh.model.add("stiffcalc.plane")
     try:
         yield
     finally:
         gmsh.model.remove()
+        for view in set(gmsh.view.getTags()) - views:
+            gmsh.view.remove(view)
         for key, value in before.items():
             gmsh.option.setNumber(key, value)
         if mine:
@@ -165,9 +202,9 @@ def _session(gmsh: ModuleType, size: float, per_circle: int) -> Iterator[None]:
             gmsh.model.setCurrent(current)
 
 
-def _fragments(gmsh: ModuleType, shapes: Sequence[Shape]) -> list[list[int]]:
-    """Cut all shapes by each other; per shape, the tags of the faces it now consists of."""
-    faces = [(2, _face(gmsh, shape)) for shape in shapes]
+def _fragments(gmsh: ModuleType, tags: Sequence[int]) -> list[list[int]]:
+    """Cut all faces by each other; per face, the tags of those it now consists of."""
+    faces = [(2, tag) for tag in tags]
     pieces: list[list[Tag]] = [[faces[0]]]
     if len(faces) > 1:
         _, pieces = gmsh.model.occ.fragment(faces[:1], faces[1:])
@@ -184,12 +221,11 @@ def _face(gmsh: ModuleType, shape: Shape) -> int:
     return int(occ.addPlaneSurface([occ.addCurveLoop(lines)]))
 
 
-def _mesh_only(gmsh: ModuleType, kept: set[int], pieces: list[list[int]]) -> None:
-    """Drop what lies outside the domain or in a hole, then mesh."""
+def _drop_waste(gmsh: ModuleType, kept: set[int], pieces: list[list[int]]) -> None:
+    """Drop what lies outside the domain or in a hole."""
     waste = sorted({tag for piece in pieces for tag in piece} - kept)
     gmsh.model.occ.remove([(2, tag) for tag in waste], recursive=True)
     gmsh.model.occ.synchronize()
-    gmsh.model.mesh.generate(2)
 
 
 def _nodes(gmsh: ModuleType) -> tuple[Index, Array]:

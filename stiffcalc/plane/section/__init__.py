@@ -1,0 +1,1 @@
+"""Plane-stress sections: outline, grid, problem, solution, stress that says how far it can be trusted."""
