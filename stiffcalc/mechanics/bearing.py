@@ -20,7 +20,9 @@ def head_pressure(force: Num, *, outer: Num, hole: Num) -> Array:
     """
     refuse_unless(
         np.asarray(outer) > np.asarray(hole),
-        "head pressure: hole as wide as the bearing face; allowed: hole < face; take a washer or a finer hole",
+        "head pressure, bearing diameter",
+        found=outer,
+        allowed="wider than the hole under it; take a washer or a finer hole",
     )
     return np.asarray(force / (circle(outer) - circle(hole)))
 
@@ -34,6 +36,8 @@ def washer_face(head: Num, *, thickness: Num, washer: Num) -> Array:
     """
     refuse_unless(
         np.asarray(washer) >= np.asarray(head),
-        f"washer {washer} mm: smaller than the head's bearing face, {head} mm; take a washer at least as wide",
+        "washer diameter",
+        found=washer,
+        allowed="at least the head's bearing diameter; take a wider washer",
     )
     return np.asarray(np.minimum(head + WASHER_SPREAD * np.asarray(thickness), washer))

@@ -35,7 +35,9 @@ def slip_band(
     low, high = friction
     refuse_unless(
         (np.asarray(low) >= 0.0) & (np.asarray(high) >= np.asarray(low)),
-        f"friction band {friction}: allowed 0 <= low <= high; give the lower one first",
+        "friction band, higher value",
+        found=high,
+        allowed="0 <= low <= high; give the lower one first",
     )
     return SlipBand(
         slip_capacity(least_clamp, friction=low, interfaces=interfaces),

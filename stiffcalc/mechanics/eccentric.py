@@ -25,7 +25,9 @@ def cone_inertia(outer: Num, *, wide: Num, shift: Num = 0.0) -> Array:
     a, b = np.asarray(outer, dtype=float), np.asarray(wide, dtype=float)
     refuse_unless(
         (a > 0.0) & (b > a),
-        f"cone from {outer} to {wide} mm: allowed 0 < outer < wide; take a sleeve's inertia",
+        "cone, far diameter",
+        found=wide,
+        allowed="wider than the near one, which is above 0; else take a sleeve's inertia",
     )
     own = 3.0 * np.pi / 64.0 * (b - a) * a**3 * b**3 / (b**3 - a**3)
     return np.asarray(own + np.asarray(shift) ** 2 * circle(b))
@@ -101,8 +103,7 @@ def bolt_bending_stress(
     (2 l). d: diameter that bends (root), mm; length l: substitute bending length of the bolt, mm (the sum of its
     segments' l I_3/I); E: of the bolt. Add it to the axial amplitude. Raises ValueError where the factor is 0.
     """
-    refuse_unless(
-        np.asarray(factor) != 0.0, "bolt bending: load factor 0 gives no angle; take the load itself"
-    )
-    angle = bending * added_force * (lever / np.asarray(factor) - offset)
+    share = np.asarray(factor, dtype=float)
+    refuse_unless(np.abs(share) > 0.0, "bolt bending, load factor", found=share, allowed="not 0")
+    angle = bending * added_force * (lever / share - offset)
     return np.asarray(0.5 * angle * E * d / length)

@@ -88,9 +88,9 @@ def cone_tangent(grip: Num, *, outer: Num, limit: Num, tapped: bool = False) -> 
     plates are a sleeve (`plates` takes any tangent then). Source: VDI 2230 Part 1.
     """
     beta, y = np.asarray(grip / outer, dtype=float), np.asarray(limit / outer, dtype=float)
+    refuse_unless(beta > 0.0, "pressure cone, grip over bearing diameter", found=beta, allowed="above 0")
     refuse_unless(
-        (beta > 0.0) & (y > 1.0),
-        "cone: plates not wider than the head, or no grip; allowed: limit > outer > 0; take them as a sleeve",
+        y > 1.0, "pressure cone, plates over bearing diameter", found=y, allowed="above 1; else a sleeve"
     )
     if tapped:
         return np.asarray(0.348 + 0.013 * np.log(beta) + 0.193 * np.log(y))
@@ -145,17 +145,15 @@ def plates(
     t, E, hole = (np.atleast_1d(np.asarray(v, dtype=float)) for v in (thickness, E, hole))
     outer, limit, tangent = (np.asarray(v, dtype=float)[..., None] for v in (outer, limit, tangent))
     far = outer if outer_far is None else np.asarray(outer_far, dtype=float)[..., None]
-    refuse_unless((hole > 0.0) & (hole < outer) & (hole < far) & (hole < limit), _HOLE)
-    refuse_unless((t > 0.0).all() and (E > 0.0).all() and (tangent > 0.0).all(), _POSITIVE)
+    for name, value in (("thickness", t), ("modulus", E), ("hole", hole), ("cone tangent", tangent)):
+        refuse_unless(value > 0.0, f"clamped plates, {name}", found=value, allowed="above 0")
+    narrow = (hole < outer) & (hole < far) & (hole < limit)
+    refuse_unless(
+        narrow, "clamped plates, hole", found=hole, allowed="narrower than bearing faces and plates"
+    )
     end = np.cumsum(t, axis=-1)
     spread = _Spread(end[..., -1:], outer, far, hole, tangent, limit, tapped)
     return np.asarray((spread.until(end) - spread.until(end - t)) / E)
-
-
-_HOLE = (
-    "plates: a hole as wide as the bearing face or the plates; allowed: 0 < hole < outer, limit; widen them"
-)
-_POSITIVE = "plates: a thickness, modulus or cone angle is not positive; allowed: above 0; mend the layer"
 
 
 @dataclass(frozen=True)

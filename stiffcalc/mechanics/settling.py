@@ -14,18 +14,16 @@ from stiffcalc.mechanics.values import Num
 
 
 def embedding_amount(
-    *, thread_um: Num, face_um: Num, interface_um: Num, faces: int = 1, interfaces: int = 1
+    *, thread_um: Num, face_um: Num, interface_um: Num, faces: Num = 1.0, interfaces: Num = 1.0
 ) -> Array:
     """Settling f_Z of a joint, micrometres: one engaged thread, `faces` under head, nut or washers, `interfaces`.
 
     The amounts per place come from the roughness (`catalogue.embedding`). A through bolt has two bearing faces
     (head and nut), a screw in a tapped part one; each washer adds an interface. Source: VDI 2230 Part 1.
     """
-    refuse_unless(
-        faces >= 1 and interfaces >= 0,
-        f"embedding: {faces} bearing faces, {interfaces} interfaces; count them",
-    )
-    return np.asarray(thread_um + faces * face_um + interfaces * interface_um)
+    found = np.asarray(thread_um + faces * face_um + interfaces * interface_um)
+    refuse_unless(found >= 0.0, "embedding, micrometres", found=found, allowed="0 or more")
+    return found
 
 
 def embedding_loss(settling_um: Num, *, bolt: Num, plates: Num) -> Array:
@@ -41,11 +39,11 @@ def creep_loss(preload: Num, *, share: Num) -> Array:
 
     No law of creep is in it: the share comes from a test or the material's supplier.
     """
+    part = np.asarray(share, dtype=float)
     refuse_unless(
-        (np.asarray(share) >= 0.0) & (np.asarray(share) <= 1.0),
-        f"creep share: {share}; allowed 0 to 1; give it as a share of the preload",
+        (part >= 0.0) & (part <= 1.0), "creep", found=part, allowed="0 to 1, a share of the preload"
     )
-    return np.asarray(share * preload)
+    return np.asarray(part * preload)
 
 
 def preload_at_temperature(
@@ -65,12 +63,8 @@ def preload_at_temperature(
     Elastic: whether bolt or thread yields is another check. A joint that falls loose gives 0. Raises ValueError
     where a ratio or resilience is not positive. Source: VDI 2230 Part 1, F_VT.
     """
+    for name, ratio in (("bolt", bolt_E_ratio), ("plates", plates_E_ratio)):
+        refuse_unless(np.asarray(ratio) > 0.0, f"E(T)/E(20 °C) of {name}", found=ratio, allowed="above 0")
     warm = np.asarray(bolt / bolt_E_ratio + plates / plates_E_ratio)
-    refuse_unless(
-        (np.asarray(bolt) > 0.0)
-        & (np.asarray(plates) >= 0.0)
-        & (np.asarray(bolt_E_ratio) > 0.0)
-        & (np.asarray(plates_E_ratio) > 0.0),
-        "preload at temperature: resilience or E(T)/E(20 °C) not positive; allowed: above 0",
-    )
+    refuse_unless(warm > 0.0, "resilience of bolt and plates", found=warm, allowed="above 0 mm/N")
     return np.asarray(np.maximum((preload * (bolt + plates) + lengthening) / warm, 0.0))

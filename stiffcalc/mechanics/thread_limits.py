@@ -75,7 +75,9 @@ def tolerance_d2(P: Num, *, d: Num) -> Array:
     size = np.asarray(d, dtype=float)
     refuse_unless(
         (size > _RANGES[0]) & (size <= _RANGES[-1]),
-        f"thread {d} mm: no tolerance known; allowed over 1.4 to 180 mm; take nominal diameters",
+        "thread tolerance, nominal diameter",
+        found=size,
+        allowed="over 1.4 to 180 mm; else take nominal diameters",
     )
     i = np.searchsorted(_RANGES, size)
     mean = np.sqrt(_RANGES[i - 1] * _RANGES[i])

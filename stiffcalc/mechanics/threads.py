@@ -128,10 +128,10 @@ def needed_engagement(
     With force = R_m A_s the bolt breaks first. Raises ValueError where a strength is not positive. `inside` as
     in `Stripping`. Source: VDI 2230 Part 1.
     """
-    refuse_unless(
-        (np.asarray(tapped_shear_MPa) > 0.0) & (np.asarray(bolt_shear_MPa) > 0.0),
-        "engagement: a shear strength is not positive; allowed: above 0 MPa",
-    )
+    for strength in (tapped_shear_MPa, bolt_shear_MPa):
+        refuse_unless(
+            np.asarray(strength) > 0.0, "thread's shear strength", found=strength, allowed="above 0 MPa"
+        )
     per_mm = _per_mm(mesh, tapped_shear_MPa, bolt_shear_MPa, width)
     return Ranged(np.asarray(force / per_mm.force + UNLOADED_PITCHES * mesh.P), per_mm.inside)
 

@@ -164,7 +164,7 @@ def preload_interval(nominal: Num, *, scatter: Num) -> Preload:
     """
     alpha = np.asarray(scatter, dtype=float)
     refuse_unless(
-        alpha >= 1.0, f"tightening factor {alpha.min():g}: largest over smallest preload, at least 1"
+        alpha >= 1.0, "tightening factor", found=alpha, allowed="at least 1, largest over smallest preload"
     )
     low = np.asarray(2.0 * nominal / (1.0 + alpha))
     return Preload(low, np.broadcast_to(np.asarray(nominal, dtype=float), low.shape), np.asarray(alpha * low))
@@ -188,11 +188,12 @@ def friction_interval(
             torque, thread=thread, friction_thread=mu_thread, friction_head=mu_head, head_mean=head_mean
         )
 
+    for less, more in (friction_thread, friction_head):
+        ordered = (np.asarray(less) > 0.0) & (np.asarray(more) >= np.asarray(less))
+        refuse_unless(
+            ordered, "friction band, higher value", found=more, allowed="0 < low <= high, low first"
+        )
     low, high = zip(friction_thread, friction_head, strict=True)
-    refuse_unless(
-        bool(np.all(np.asarray(low) > 0.0)) and bool(np.all(np.asarray(low) <= np.asarray(high))),
-        f"friction band {friction_thread}, {friction_head}: allowed 0 < low <= high; give the lower one first",
-    )
     return Preload(at(*high), at(0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1])), at(*low))
 
 
@@ -206,7 +207,7 @@ def aerospace_interval(
     NASA-STD-5020 (equations seen in public code; the choice of G is the standard's, not checked).
     """
     gamma = np.asarray(uncertainty, dtype=float)
-    refuse_unless((gamma >= 0.0) & (gamma < 1.0), f"preload uncertainty {uncertainty}: a share, 0 to below 1")
+    refuse_unless((gamma >= 0.0) & (gamma < 1.0), "preload uncertainty", found=gamma, allowed="0 to below 1")
     high, low = c_max * (1.0 + gamma) * nominal, c_min * (1.0 - gamma / np.sqrt(bolts)) * nominal
     return Preload(
         np.asarray(low), np.broadcast_to(np.asarray(nominal, dtype=float), np.shape(low)), np.asarray(high)
@@ -228,8 +229,7 @@ class TorqueTest:
 def torque_test(preloads: Array) -> TorqueTest:
     """Mean and standard deviation of measured preloads (..., n), n >= 2. Source: statistics of a sample."""
     found = np.asarray(preloads, dtype=float)
-    refuse_unless(
-        found.shape[-1] > 1 and bool(np.isfinite(found).all()),
-        "torque test: fewer than two preloads, or one not a number; give every measured preload",
-    )
+    count = found.shape[-1]
+    refuse_unless(count > 1, "torque test, bolts", found=count, allowed="2 and more")
+    refuse_unless(np.isfinite(found), "torque test, preload", found=found, allowed="a number of N")
     return TorqueTest(np.asarray(found.mean(axis=-1)), np.asarray(found.std(axis=-1, ddof=1)))
