@@ -50,6 +50,51 @@ class BoltState:
 
 
 @dataclass(frozen=True)
+class TorqueShares:
+    """Tightening torque at the nominal preload by where it goes, N m."""
+
+    pitch: float  # stretches the bolt
+    thread: float  # friction of the thread
+    head: float  # friction under the head
+
+    @property
+    def total(self) -> float:
+        """Torque at the wrench."""
+        return self.pitch + self.thread + self.head
+
+
+@dataclass(frozen=True)
+class LifeStage:
+    """Preload of one bolt at one moment of its life, no pressure on; N.
+
+    Minimum and nominal have taken every loss so far, the maximum none. `losses` add up from the nominal as tightened
+    to this minimum; negative: a gain.
+    """
+
+    name: str
+    body_C: float
+    bolt_C: float
+    min: float
+    nominal: float
+    max: float
+    losses: Mapping[str, float]  # cause -> N
+
+
+@dataclass(frozen=True)
+class BoltLife:
+    """One bolt from tightening to the end of its life."""
+
+    index: int
+    bridge: str
+    needed: (
+        float | None
+    )  # N at 20 °C to keep its face closed at the highest service pressure; None: not asked
+    proof_load: float  # N
+    torque: TorqueShares
+    stages: tuple[LifeStage, ...]
+
+
+@dataclass(frozen=True)
 class JointState:
     """One joint face in one load case, at minimum preload unless the name says otherwise."""
 

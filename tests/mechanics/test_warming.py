@@ -5,6 +5,7 @@ import pytest
 from beam_halves import caliper
 
 from stiffcalc.mechanics.joint import load, tighten
+from stiffcalc.mechanics.settling import embedding_loss, preload_at_temperature
 from stiffcalc.mechanics.warming import lengthening, warmed
 
 FORCE = np.full((1, 4), 40e3)
@@ -36,9 +37,8 @@ def test_a_warm_pair_answers_as_one_joined_with_the_warm_moduli():
 
 def test_even_heat_of_one_material_changes_nothing():
     pair, _ = caliper()
-    grip = np.full((1, 4, 3), [34.0, 61.0, 14.0])
-    strain = np.full((1, 4), 11.5e-6 * 100)
-    u = lengthening(grip=grip, grip_strain=np.broadcast_to(strain[..., None], grip.shape), bolt_strain=strain)
+    grip = np.array([34.0, 61.0, 14.0])
+    u = lengthening(grip=grip, grip_strain=np.full(3, 11.5e-4), bolt_strain=np.array(11.5e-4))
     assert np.abs(u).max() == 0.0
     tight = tighten(pair, FORCE)
     found = load(warm(pair), tight, NONE, lengthening=u, tightened_with=pair.bolt_flexibility).response
@@ -61,26 +61,30 @@ def test_lengthening_follows_the_two_springs():
     u = np.full((1, 4), -8e-3)
     drop = load(pair, tighten(pair, FORCE), NONE, lengthening=u).response.bolt - FORCE
     # all bolts of one kind move together, so the mean over them is what two springs give
-    expected = u / (pair.bolt_flexibility + shortening(pair).mean())
-    assert drop.mean() == pytest.approx(expected.mean(), rel=2e-3)
+    expected = embedding_loss(8.0, bolt=pair.bolt_flexibility.mean(), plates=shortening(pair).mean())
+    assert drop.mean() == pytest.approx(-expected, rel=2e-3)
     assert np.all(drop < 0.0)
 
 
 def test_heat_in_one_closed_formula():
-    # F_T = (F_20 (b_20 + d_20) + u) / (b_T + d_T): VDI 2230's thermal preload change, on four like bolts.
+    # VDI 2230's preload at temperature, delta_P read from tightening, on four like bolts.
     pair, _ = caliper()
     hot = warm(pair, body=0.95, bolts=0.98)
     u = lengthening(
-        grip=np.full((1, 4, 1), 109.0),
-        grip_strain=np.full((1, 4, 1), 23e-6 * 80),
-        bolt_strain=np.full((1, 4), 11.5e-6 * 70),
+        grip=np.array([109.0]), grip_strain=np.array([23e-6 * 80]), bolt_strain=np.array(11.5e-6 * 70)
     )
     found = load(
         hot, tighten(pair, FORCE), NONE, lengthening=u, tightened_with=pair.bolt_flexibility
     ).response.bolt
-    d20, d_hot = shortening(pair).mean(), shortening(hot).mean()
-    b20, b_hot = pair.bolt_flexibility.mean(), hot.bolt_flexibility.mean()
-    assert found.mean() == pytest.approx((40e3 * (b20 + d20) + u.mean()) / (b_hot + d_hot), rel=2e-3)
+    expected = preload_at_temperature(
+        40e3,
+        bolt=pair.bolt_flexibility.mean(),
+        plates=shortening(pair).mean(),
+        lengthening=u,
+        bolt_E_ratio=0.98,
+        plates_E_ratio=0.95,
+    )
+    assert found.mean() == pytest.approx(expected, rel=2e-3)
 
 
 def test_tightening_anew_to_the_hot_force_is_the_hot_state():

@@ -1,0 +1,120 @@
+"""A layout at another temperature: moduli of its pair, how its grips outgrow the bolts, what the data do not cover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc import catalogue
+from stiffcalc.caliper.body import Body
+from stiffcalc.catalogue import Material
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics import warming
+from stiffcalc.mechanics.joint_state import Pair
+from stiffcalc.study.schema import Bolt, Design
+
+ROOM_C = 20.0  # at which everything is measured and tightened
+WASHER = "8.8"  # washers are of steel, taken to expand as this grade
+UNLIKE_UM = 1.0  # free mismatch of a bridge beyond which it is worth a word
+
+
+@dataclass(frozen=True)
+class Warmth:
+    """Even temperatures of body and bolts, °C."""
+
+    body_C: float
+    bolt_C: float
+
+    def __str__(self) -> str:
+        if self.body_C == self.bolt_C:
+            return f"{self.body_C:g} °C".replace("-", "−")
+        return f"body {self.body_C:g} °C, bolts {self.bolt_C:g} °C".replace("-", "−")
+
+
+ROOM = Warmth(ROOM_C, ROOM_C)
+
+
+def at_warmth(pair: Pair, design: Design, warmth: Warmth) -> Pair:
+    """The pair of one layout with the moduli of that temperature."""
+    if warmth == ROOM:
+        return pair
+    c = design.caliper
+    grades = [catalogue.grade(b.grade) for b in c.bolts]
+    return warming.warmed(
+        pair,
+        body=np.array([modulus_ratio(c.material, warmth.body_C)]),
+        bridges=np.array([[modulus_ratio(b.material, warmth.body_C) for b in c.bridges]]),
+        bolts=np.array([[g.E_at(warmth.bolt_C)[0] / g.E for g in grades]]),
+    )
+
+
+def modulus_ratio(material: Material, temperature_C: float) -> float:
+    """E(T) over E at room temperature."""
+    return material.value_at("E", temperature_C)[0] / material.E
+
+
+def strength_ratio(material: Material, temperature_C: float) -> tuple[float, str]:
+    """Yield at temperature over that at room temperature, and the flag of its data."""
+    value, flag = material.value_at("yield_MPa", temperature_C)
+    return value / material.yield_MPa, flag
+
+
+def lengthening(design: Design, body: Body, warmth: Warmth) -> Array:
+    """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (J,), mm."""
+    return np.array([bolt_lengthening(design, body, warmth, j) for j in range(len(body.bolts))])
+
+
+def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> float:
+    """`lengthening` of one bolt: layer by layer from head to first engaged thread."""
+    bolt = design.caliper.bolts[index]
+    bolt_expansion, _ = catalogue.grade(bolt.grade).expansion_at(warmth.bolt_C)
+    length, expansion = np.array(layers(design, body, bolt, body.bolts[index].bridge, warmth.body_C)).T
+    return float(
+        warming.lengthening(
+            grip=length,
+            grip_strain=expansion * (warmth.body_C - ROOM_C),
+            bolt_strain=np.array(bolt_expansion * (warmth.bolt_C - ROOM_C)),
+        )
+    )
+
+
+def layers(
+    design: Design, body: Body, bolt: Bolt, bridge: int, body_C: float
+) -> tuple[tuple[float, float], ...]:
+    """Length, mm, and mean expansion, 1/K, of what a bolt clamps: washer, wall, bridge, wall up to the thread."""
+    c = design.caliper
+    wall = c.material.value_at("expansion_per_K", body_C)[0]
+    between = c.bridges[bridge].material.value_at("expansion_per_K", body_C)[0]
+    washer = catalogue.grade(WASHER).expansion_at(body_C)[0]
+    far = body.outboard.thickness - bolt.engagement
+    thickness = bolt.washer_thickness if bolt.washer_diameter else 0.0
+    return (thickness, washer), (body.inboard.thickness, wall), (2.0 * body.half_gap, between), (far, wall)
+
+
+def flags(design: Design, warmth: Warmth) -> tuple[str, ...]:
+    """One sentence for each modulus or expansion that its data do not cover, and for bridges that expand unlike."""
+    c = design.caliper
+    metals = dict.fromkeys((c.material.name, *(b.material.name for b in c.bridges)))
+    known = {m.name: m for m in (c.material, *(b.material for b in c.bridges))}
+    found = [known[n].value_at(key, warmth.body_C)[1] for n in metals for key in ("E", "expansion_per_K")]
+    for name in dict.fromkeys(b.grade for b in c.bolts):
+        grade = catalogue.grade(name)
+        found += [grade.E_at(warmth.bolt_C)[1], grade.expansion_at(warmth.bolt_C)[1]]
+    return (*dict.fromkeys(f for f in found if f), *unlike_bridges(design, warmth))
+
+
+def unlike_bridges(design: Design, warmth: Warmth) -> tuple[str, ...]:
+    """Bridges of another material push or pull at the other bridges when warm, which no solve here knows."""
+    c = design.caliper
+    gap = 2 * (design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance)
+    rise, own = warmth.body_C - ROOM_C, c.material.value_at("expansion_per_K", warmth.body_C)[0]
+    found = []
+    for bridge in c.bridges:
+        apart = 1e3 * gap * rise * (bridge.material.value_at("expansion_per_K", warmth.body_C)[0] - own)
+        if abs(apart) > UNLIKE_UM:
+            found.append(
+                f"{bridge.name}: of {bridge.material.name}, it grows {apart:+.0f} µm against the body at {warmth}; "
+                "how that loads its face and its neighbours is not in the model."
+            )
+    return tuple(found)

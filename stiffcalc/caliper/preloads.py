@@ -1,0 +1,63 @@
+"""What the wrench leaves in each bolt: preload interval, where the torque goes, whether torque and preload agree."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from stiffcalc import catalogue
+from stiffcalc.caliper.results import TorqueShares
+from stiffcalc.errors import Fault
+from stiffcalc.mechanics import tightening
+from stiffcalc.mechanics.fasteners import Preload
+from stiffcalc.study.schema import Bolt, Design, Study
+
+AGREE = 0.02  # torque and preload both given may differ by this share: rounding of either
+N_MM = 1e3  # N mm in a N m
+
+
+def preloads(design: Design) -> Preload:
+    """Preload interval of every bolt as tightened (J,), from its torque or nominal preload and the scatter."""
+    nominal = np.array([nominal_preload(b) for b in design.caliper.bolts])
+    return tightening.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
+
+
+def nominal_preload(bolt: Bolt) -> float:
+    """Nominal preload of one bolt, N: as given, else what its torque gives."""
+    if bolt.preload_N is not None:
+        return bolt.preload_N
+    assert bolt.torque_Nm is not None  # the reader leaves at least one of the two
+    return bolt.torque_Nm / torque_shares(bolt, 1.0).total
+
+
+def torque_shares(bolt: Bolt, preload: float) -> TorqueShares:
+    """Torque for a preload by where it goes, N m; the head rubs on washer or wall over its own face."""
+    size = catalogue.thread(bolt.thread)
+    mean = tightening.bearing_mean(outer=catalogue.head(size.d).diameter, hole=bolt.hole)
+    parts = tightening.torque_parts(
+        preload,
+        thread=size,
+        friction_thread=bolt.friction_thread,
+        friction_head=bolt.friction_head,
+        head_mean=mean,
+    )
+    return TorqueShares(float(parts.pitch) / N_MM, float(parts.thread) / N_MM, float(parts.head) / N_MM)
+
+
+def torque_faults(study: Study) -> Iterator[Fault]:
+    """Bolts whose torque and preload are both given and contradict each other."""
+    for k, design in enumerate(study.designs):
+        for i, bolt in enumerate(design.caliper.bolts, start=1):
+            if bolt.preload_N is None or bolt.torque_Nm is None:
+                continue
+            due = torque_shares(bolt, bolt.preload_N).total
+            if abs(bolt.torque_Nm / due - 1.0) > AGREE:
+                where = f"caliper.bolt[{i}]" if k == 0 else f'variant "{design.name}": caliper.bolt[{i}]'
+                yield Fault(
+                    where,
+                    f"torque_Nm = {bolt.torque_Nm:g} and preload_N = {bolt.preload_N:g}",
+                    f"torques within {AGREE:.0%} of {due:.3g} N·m, which that preload takes at friction "
+                    f"{bolt.friction_thread:g} in the thread and {bolt.friction_head:g} under the head",
+                    "remove one of the two, or correct the friction",
+                )
