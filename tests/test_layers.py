@@ -19,9 +19,10 @@ ALLOWED = {  # package -> packages it may import, besides itself and the neutral
     "mechanics": set(),
     "plane": set(),
     "caliper": {"catalogue", "study", "mechanics", "plane"},
+    "explore": {"caliper", "catalogue", "study", "mechanics", "plane"},
     "exchange": {"caliper", "catalogue", "study", "mechanics", "plane"},
-    "report": {"caliper", "catalogue", "study", "exchange"},
-    "cli": {"caliper", "catalogue", "study", "exchange", "report"},
+    "report": {"caliper", "catalogue", "study", "explore", "exchange"},
+    "cli": {"caliper", "catalogue", "study", "explore", "exchange", "report"},
     "__main__": {"cli"},
     "__init__": {"caliper", "study"},
 }

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from stiffcalc.caliper.results import CaseResult, Check, VariantResult
 
 SAME = 0.01  # masses or spreads closer than this are called equal
 
 
-def governing(variant: VariantResult) -> CaseResult:
+class Answered(Protocol):
+    """A layout with its load cases answered."""
+
+    @property
+    def load_cases(self) -> tuple[CaseResult, ...]:
+        """In the order of the study."""
+
+
+def governing(variant: Answered) -> CaseResult:
     """The service case of highest pressure, or the highest of all where there is none."""
     service = [c for c in variant.load_cases if c.kind == "service"]
     return max(service or variant.load_cases, key=lambda c: c.pressure)
 
 
-def worst(variant: VariantResult) -> tuple[CaseResult, Check] | None:
+def worst(variant: Answered) -> tuple[CaseResult, Check] | None:
     """The check with the smallest margin over all load cases."""
     every = [(c, k) for c in variant.load_cases for k in c.checks]
     return min(every, key=lambda pair: pair[1].margin, default=None)
@@ -34,7 +44,7 @@ def rank(variant: VariantResult) -> tuple[int, float]:
     return unmet(variant), -governing(variant).stiffness_per_mass
 
 
-def unmet(variant: VariantResult) -> int:
+def unmet(variant: Answered) -> int:
     """How many checks are not met, over all load cases."""
     return sum(not k.met for c in variant.load_cases for k in c.checks)
 

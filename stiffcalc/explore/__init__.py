@@ -1,0 +1,1 @@
+"""Searches over designs: what else the same body could carry, evaluated by the same checks."""

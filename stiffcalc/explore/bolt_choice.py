@@ -1,0 +1,86 @@
+"""Which of the places that fit: those whose joint opens last, by the frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stiffcalc.caliper import response
+from stiffcalc.caliper.assess import nominal_preload
+from stiffcalc.caliper.build import build
+from stiffcalc.condensed import Array
+from stiffcalc.explore.bolt_places import Fitting, Group
+from stiffcalc.mechanics import joint, opening
+from stiffcalc.mechanics.joint_state import JointError
+from stiffcalc.study.schema import Bolt, Design
+
+BATCH = 256  # designs solved at once
+
+
+@dataclass(frozen=True)
+class Question:
+    """One set of places to choose from: what fits in each varied bridge, and the bolt's size."""
+
+    fits: tuple[Fitting, ...]
+    bolt: Bolt
+
+    @property
+    def tries(self) -> int:
+        """Designs that try every place of every bridge once."""
+        return max(len(f.places) for f in self.fits)
+
+    def places(self, k: int) -> list[Array]:
+        """Places (n, 2) of try k in each bridge; a bridge with fewer keeps its last."""
+        return [f.places[min(k, len(f.places) - 1)] for f in self.fits]
+
+
+def with_places(
+    design: Design, groups: Sequence[Group], places: Sequence[Array], bolt: Bolt
+) -> tuple[Bolt, ...]:
+    """The layout's bolts with those of the varied bridges replaced by `bolt` at the places."""
+    varied = {b for g in groups for b in g.bolts}
+    kept = [b for b in design.caliper.bolts if b not in varied]
+    return (*(replace(bolt, x=float(x), y=float(y)) for each in places for x, y in each), *kept)
+
+
+def opens_last(design: Design, groups: Sequence[Group], questions: Sequence[Question]) -> list[list[int]]:
+    """For each question (all of one number of bolts) the place to take in each bridge.
+
+    Each bridge's face is judged by its own onset pressure, the room-temperature joint tightened to nominal preload;
+    onset goes with preload, so that grades share the choice.
+    """
+    tries = [(q, k) for q in questions for k in range(q.tries)]
+    onset = _onsets([_tried(design, groups, q, k) for q, k in tries])[:, [g.bridge for g in groups]]
+    ends = np.cumsum([q.tries for q in questions])
+    parts = np.split(onset, ends[:-1])
+    return [
+        [int(np.argmax(part[: len(f.places), i])) for i, f in enumerate(q.fits)]
+        for q, part in zip(questions, parts, strict=True)
+    ]
+
+
+def _tried(design: Design, groups: Sequence[Group], q: Question, k: int) -> Design:
+    bolts = with_places(design, groups, q.places(k), q.bolt)
+    return replace(design, caliper=replace(design.caliper, bolts=bolts))
+
+
+def _onsets(designs: Sequence[Design]) -> Array:
+    """Onset pressure of every bridge's face, (D, N)."""
+    batches = (designs[i : i + BATCH] for i in range(0, len(designs), BATCH))
+    return np.concatenate([np.stack(list(_batch(batch))) for batch in batches])
+
+
+def _batch(designs: Sequence[Design]) -> Iterator[Array]:
+    """Onset of one batch; -1 for those that cannot even be tightened."""
+    bodies = [build(d) for d in designs]
+    pair = response.frame_pair(bodies)
+    preload = np.array([[[nominal_preload(b) for b in d.caliper.bolts]] for d in designs])
+    try:
+        yield from opening.onset(pair, joint.tighten(pair, preload)).pressure[:, 0]
+    except JointError as error:
+        sound = [d for i, d in enumerate(designs) if i not in error.designs]
+        found = _batch(sound) if sound else iter(())
+        for i in range(len(designs)):
+            yield np.full(len(bodies[0].bridges), -1.0) if i in error.designs else next(found)
