@@ -1,14 +1,19 @@
 """Catalogue against published tables. Status of each source: `seen` was read (usually a transcription of the standard,
-never the standard itself), `from memory` was not looked up."""
+never the standard itself), `from memory` was not looked up.
+
+V34 diameters, V35, V36 stress areas, V37, V38, V39 proof loads, V40 ultimate loads, V41 strengths, V42 holes,
+V43 heads, V44 inch grades, V71 limiting pressures under heads.
+"""
 
 import math
 
 import pytest
 
 from stiffcalc import catalogue
-from stiffcalc.catalogue import grade, material, thread
+from stiffcalc.catalogue import Thread, grade, material, thread
 
 COARSE = ["M6x1", "M8x1.25", "M10x1.5", "M12x1.75", "M14x2"]
+M16 = Thread("M16x2", 16.0, 2.0, "coarse", "test", "test")  # not in the catalogue; its formulas are the same
 
 
 @pytest.mark.parametrize(
@@ -22,7 +27,7 @@ COARSE = ["M6x1", "M8x1.25", "M10x1.5", "M12x1.75", "M14x2"]
         ("M14x2", 12.701, 11.546, 11.835),
     ],
 )
-def test_thread_diameters(name: str, d2: float, d3: float, D1: float) -> None:
+def test_v34_thread_diameters(name: str, d2: float, d3: float, D1: float) -> None:
     found = thread(name)
     assert (found.d2, found.d3, found.D1) == pytest.approx((d2, d3, D1), abs=0.001)
 
@@ -43,15 +48,20 @@ def test_thread_diameters(name: str, d2: float, d3: float, D1: float) -> None:
         ("M14x1.5", 125.0),
     ],
 )
-def test_stress_area(name: str, area: float) -> None:
-    # the tables print three figures; 115.44 is printed 115 and 124.55 is printed 125
-    assert thread(name).A_s == pytest.approx(area, rel=0.004)
+def test_v35_v36_stress_area(name: str, area: float) -> None:
+    # half a unit of the third figure that the tables print: 115.44 is printed 115 and 124.55 is printed 125
+    assert float(f"{thread(name).A_s:.3g}") == area
+
+
+def test_v35_stress_area_of_m16() -> None:
+    # ISO 898-1, seen in distributors' tables: 157 mm2; unrounded 156.7, computed elsewhere
+    assert M16.A_s == pytest.approx(156.7, abs=0.05)
 
 
 PROOF_LOADS_N = {  # ISO 898-1, seen in two distributors' tables
-    "8.8": [11_600, 21_200, 33_700, 48_900, 66_700],
-    "10.9": [16_700, 30_400, 48_100, 70_000, 95_500],
-    "12.9": [19_500, 35_500, 56_300, 81_800, 112_000],
+    "8.8": [11_600, 21_200, 33_700, 48_900, 66_700, 91_000],
+    "10.9": [16_700, 30_400, 48_100, 70_000, 95_500, 130_000],
+    "12.9": [19_500, 35_500, 56_300, 81_800, 112_000, 152_000],
 }
 
 
@@ -63,9 +73,9 @@ def near(load: float, *, area: float, strength: float) -> bool:
 
 
 @pytest.mark.parametrize("name", PROOF_LOADS_N)
-def test_proof_loads(name: str) -> None:
-    for t, load in zip(COARSE, PROOF_LOADS_N[name], strict=True):
-        assert near(load, area=thread(t).A_s, strength=grade(name).proof_MPa), t
+def test_v37_v38_v39_proof_loads(name: str) -> None:
+    for t, load in zip([*map(thread, COARSE), M16], PROOF_LOADS_N[name], strict=True):
+        assert near(load, area=t.A_s, strength=grade(name).proof_MPa), t.name
 
 
 ULTIMATE_LOADS_N = {  # ISO 898-1, seen in three distributors' tables: M8, M10, M12
@@ -76,12 +86,12 @@ ULTIMATE_LOADS_N = {  # ISO 898-1, seen in three distributors' tables: M8, M10, 
 
 
 @pytest.mark.parametrize("name", ULTIMATE_LOADS_N)
-def test_ultimate_loads(name: str) -> None:
+def test_v40_ultimate_loads(name: str) -> None:
     for t, load in zip(COARSE[1:4], ULTIMATE_LOADS_N[name], strict=True):
         assert near(load, area=thread(t).A_s, strength=grade(name).ultimate_MPa), t
 
 
-def test_strengths_of_the_classes() -> None:
+def test_v41_strengths_of_the_classes() -> None:
     # ISO 898-1: Rm and proof stress seen through the loads above; Rp0.2 from memory (it reproduces VDI 2230 preloads)
     found = {g.name: (g.yield_MPa, g.ultimate_MPa, g.proof_MPa) for g in catalogue.grades().values()}
     assert found["8.8"] == (640, 800, 580)
@@ -89,7 +99,30 @@ def test_strengths_of_the_classes() -> None:
     assert found["12.9"] == (1100, 1220, 970)
 
 
-def test_clearance_holes() -> None:
+INCH_GRADES_KPSI = {  # SAE J429: proof, yield, tensile; a university page and two fastener pages seen
+    "2, to 3/4 in": (55, 57, 74),
+    "5, to 1 in": (85, 92, 120),
+    "5, over 1 in": (74, 81, 105),
+    "8": (120, 130, 150),
+}
+
+
+@pytest.mark.parametrize(("inch", "name"), [("5, to 1 in", "8.8"), ("8", "10.9")])
+def test_v44_inch_grades_lie_near_their_property_classes(inch: str, name: str) -> None:
+    # common practice, no source: grade 5 answers to 8.8 and grade 8 to 10.9; within 5 %
+    found = grade(name)
+    expected = [6.894757 * v for v in INCH_GRADES_KPSI[inch]]
+    assert [found.proof_MPa, found.yield_MPa, found.ultimate_MPa] == pytest.approx(expected, rel=0.05)
+
+
+def test_v44_grades_in_their_order() -> None:
+    # proof below yield below tensile in both systems, and proof at 0.88 to 0.97 of yield
+    metric = [(g.proof_MPa, g.yield_MPa, g.ultimate_MPa) for g in catalogue.grades().values()]
+    for proof, yielding, tensile in [*INCH_GRADES_KPSI.values(), *metric]:
+        assert proof < yielding < tensile and 0.88 <= round(proof / yielding, 2) <= 0.97
+
+
+def test_v42_clearance_holes() -> None:
     # ISO 273, seen in a reference table
     expected = {
         6: (6.4, 6.6, 7),
@@ -103,7 +136,7 @@ def test_clearance_holes() -> None:
         assert tuple(catalogue.clearance_hole(d, series=s) for s in ("fine", "medium", "coarse")) == holes
 
 
-def test_cap_screw_heads() -> None:
+def test_v43_cap_screw_heads() -> None:
     # ISO 4762, seen in three tables; plain heads
     expected = {
         6: (10, 6, 5),
@@ -187,8 +220,8 @@ def test_structural_aluminium_lies_near_the_design_constants() -> None:
         assert found.density_kg_m3 == pytest.approx(2700, rel=0.04)
 
 
-def test_head_pressures_and_fatigue_strengths() -> None:
-    # VDI 2230:2003 values in a distributor's catalogue seen
+def test_v71_head_pressures_and_fatigue_strengths() -> None:
+    # VDI 2230:2003 values in a distributor's catalogue seen; it also prints 900 MPa for GJL-250, which is not held here
     expected = {"6082-T6": 260, "7075-T6": 410, "AlSi7Mg0.3-T6": 380, "GJS-400-15": 700, "GJS-500-7": 900}
     expected |= {"GJS-600-3": 1000, "S355": 760, "Ti-6Al-4V": 890}
     given = {m.name: m.head_pressure_MPa for m in catalogue.materials().values() if m.head_pressure_MPa}
