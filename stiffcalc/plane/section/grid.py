@@ -6,13 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.plane.elements import Index, shape_slopes
 from stiffcalc.plane.mesh import mesh_part
 from stiffcalc.plane.section.outline import Loop, Material, Part, Point
+from stiffcalc.plane.section.outline_checks import Flags
 from stiffcalc.plane.section.sizing import Background, Sizing
 
 SIDES = ((0, 1, 3), (1, 2, 4), (2, 0, 5))  # corners and middle of each side of a triangle
@@ -35,9 +35,9 @@ class Sides:
 
     nodes: Index  # (k, 3) first, last, middle; metal of the owner on the left
     owner: Index  # (k,) triangle
-    inner: NDArray[np.bool_]  # (k,) whether metal lies on both sides
+    inner: Flags  # (k,) whether metal lies on both sides
 
-    def pick(self, keep: NDArray[np.bool_]) -> Sides:
+    def pick(self, keep: Flags) -> Sides:
         """Only some of them."""
         return Sides(self.nodes[keep], self.owner[keep], self.inner[keep])
 
@@ -177,8 +177,8 @@ def _mesh_one(part: Part, sizing: Sizing) -> Grid:
 def _named_sides(part: Part, nodes: Array, triangles: Index) -> dict[str, Sides]:
     """Sides whose three nodes lie on an edge with a name."""
     sides, tolerance = all_sides(triangles), 1e-6 * part.extent
-    found: dict[str, NDArray[np.bool_]] = {}
+    found: dict[str, Flags] = {}
     for edge in (e for loop in _loops(part) for e in loop if e.name):
-        on = edge.holds(nodes, tolerance=tolerance)[sides.nodes].all(axis=1)
-        found[edge.name] = found.get(edge.name, np.zeros(len(on), dtype=bool)) | on
+        on = np.all(edge.holds(nodes, tolerance=tolerance)[sides.nodes], axis=1)
+        found[edge.name] = found[edge.name] | on if edge.name in found else on
     return {name: sides.pick(on) for name, on in found.items() if on.any()}

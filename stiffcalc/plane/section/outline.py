@@ -82,7 +82,7 @@ class Edge:
         count = max(1, math.ceil(abs(self.turn) / CHORD))
         return self.at(np.arange(count) / count)
 
-    def holds(self, points: Array, *, tolerance: float) -> Array:
+    def holds(self, points: Array, *, tolerance: float) -> checks.Flags:
         """Whether points (..., 2) lie on the edge, bool (...)."""
         if self.centre is None:
             along = np.subtract(self.end, self.start) / self.length

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault
 
+Flags = NDArray[np.bool_]
 TOUCH = 1e-7  # share of the extent within which two edges are said to touch
 
 
@@ -49,7 +51,7 @@ def hole_faults(outline: Array, holes: Mapping[str, Array]) -> list[Fault]:
     return faults
 
 
-def inside(outline: Array, points: Array) -> Array:
+def inside(outline: Array, points: Array) -> Flags:
     """Whether points (p, 2) lie inside a closed polygon (k, 2), by counting crossings of a ray."""
     (x1, y1), (x2, y2) = outline.T[..., None], np.roll(outline, -1, axis=0).T[..., None]
     x, y = points.T
@@ -63,7 +65,7 @@ def meet(a: Array, b: Array) -> bool:
     return bool(touching(a, np.roll(a, -1, axis=0), b, np.roll(b, -1, axis=0)).any())
 
 
-def touching(a: Array, b: Array, c: Array, d: Array) -> Array:
+def touching(a: Array, b: Array, c: Array, d: Array) -> Flags:
     """Whether segments a-b (i, 2) and c-d (j, 2) cross or come within touch, bool (i, j)."""
     ab, cd = (b - a)[:, None], (d - c)[None]
     ac = c[None] - a[:, None]
