@@ -19,9 +19,12 @@ from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
-from stiffcalc.report import page, tables
+from stiffcalc.explore.bolt_matrix import bolt_matrix
+from stiffcalc.explore.bolt_results import BoltMatrix
+from stiffcalc.report import bolt_page, bolt_tables, page, tables
 from stiffcalc.report.listing import listing
 from stiffcalc.study import load
+from stiffcalc.study.bolts import AIMS
 
 DESCRIPTION = (
     "Structural pre-design of fixed (opposed-piston) disc-brake calipers: how far the body opens under pressure, "
@@ -75,6 +78,18 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("--no-page", action="store_true", help="leave the HTML page out of the report folder")
     one.set_defaults(run=run_assess)
 
+    bolts = commands.add_parser(
+        "bolts", help="try bolt counts, sizes, grades and row positions on one layout", epilog=CAUTION
+    )
+    bolts.add_argument("study", type=Path, metavar="STUDY", help="study file; its [bolts] says what to try")
+    bolts.add_argument("--variant", metavar="NAME", help="layout (default: the first that has bolts)")
+    bolts.add_argument("--aim", choices=[a.replace(" ", "-") for a in AIMS], help="in place of the study's")
+    bolts.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: bolts-STUDY here)")
+    bolts.add_argument("--json", type=Path, metavar="FILE", help="write the matrix here as well")
+    bolts.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    bolts.add_argument("--no-front-view", action="store_true", help="leave the best ten to the frame")
+    bolts.set_defaults(run=run_bolts)
+
     check = commands.add_parser("check", help="validate a study file and list what was left to defaults")
     check.add_argument("study", type=Path, metavar="STUDY")
     check.set_defaults(run=run_check)
@@ -118,7 +133,34 @@ def write_report(answer: results.Results, out: Path, *, with_page: bool) -> None
         files.write_text_atomic(out / "report.html", page.render(answer, accuracy=STATEMENT))
 
 
-def as_json(answer: results.Results) -> str:
+def run_bolts(arguments: argparse.Namespace) -> int:
+    """`stiffcalc bolts`."""
+    study = load(arguments.study)
+    out = arguments.out or Path(f"bolts-{arguments.study.stem}")
+    files.prepare_folder(out, marker=FOLDER_MARK)
+    matrix = bolt_matrix(
+        study,
+        variant=arguments.variant,
+        aim=arguments.aim and arguments.aim.replace("-", " "),
+        front_view=not arguments.no_front_view,
+        progress=teller(arguments.quiet),
+    )
+    written = {
+        "bolt_matrix.json": as_json(matrix),
+        "bolt_matrix.csv": bolt_tables.csv_file(matrix),
+        "bolt_matrix.html": bolt_page.render(matrix, accuracy=STATEMENT),
+    }
+    for name, text in written.items():
+        files.write_text_atomic(out / name, text)
+    if arguments.json:
+        files.write_text_atomic(arguments.json, as_json(matrix))
+    if not arguments.quiet:
+        print(bolt_tables.terminal(matrix, width=columns()))
+        print(f"\nreport: {out / 'bolt_matrix.html'}")
+    return 0
+
+
+def as_json(answer: results.Results | BoltMatrix) -> str:
     """The results contract as text; same inputs, same bytes."""
     return json.dumps(answer.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 

@@ -136,6 +136,18 @@ _ALL = (
     _q("actual", "", "", "actual", 3),
     _q("allowed", "", "", "allowed", 3),
     _q("margin", "", "", "margin", 1, "%", 100.0),
+    # matrix of bolts
+    _q("rank", "", "", "rank", 0),
+    _q("rank_frame", "", "", "rank by the frame alone", 0),
+    _q("count", "n", "", "bolts", 0),
+    _q("pattern", "n_i", "", "bolts in each bridge", 0),
+    _q("row_shift", "Δy", "mm", "row shift, outward positive", 1),
+    _q("torque_Nm", "M_A", "Nm", "tightening torque, nominal", 0, "N·m"),
+    _q("worst_margin", "", "", "worst margin", 1, "%", 100.0),
+    _q("fatigue_margin", "", "", "fatigue margin of the bolts", 0, "%", 100.0),
+    _q("unmet", "", "", "checks not met", 0),
+    _q("checks", "", "", "checks", 0),
+    _q("hold_MPa", "p", "MPa", "highest pressure at which the joint must stay closed", 1),
     # quality of the solution, relative
     _q("residual", "", "", "residual of the solve", None),
     _q("equilibrium", "", "", "reactions against loads", None),

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stiffcalc.caliper import response
-from stiffcalc.caliper.assess import nominal_preload
 from stiffcalc.caliper.build import build
+from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.condensed import Array
 from stiffcalc.explore.bolt_places import Fitting, Group
 from stiffcalc.mechanics import joint, opening

@@ -6,7 +6,9 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, nominal_preload, silent
+from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
+from stiffcalc.caliper.joint_checks import HOLDING
+from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import ConvergenceError, Fault, InputError
 from stiffcalc.explore.bolt_layouts import Candidate, Combination, Sharing, candidates, pattern_bolt
@@ -25,8 +27,8 @@ CONFIRMED = 10  # best combinations that the front view is asked about
 SAME_MASS = 4  # decimals of a kilogram within which masses are equal
 
 AIMS: dict[str, Callable[[Row, Figures], float]] = {  # less is better
-    "least mass": lambda row, _: round(row.mass_total, SAME_MASS),
-    "least spread": lambda _, found: found.spread,
+    "least mass": lambda row, _: round(row.mass.total, SAME_MASS) if row.mass else math.inf,
+    "least spread": lambda _, found: math.inf if found.spread is None else found.spread,
     "highest onset": lambda _, found: -found.onset_MPa,
     "best worst margin": lambda _, found: -found.worst_margin,
 }
@@ -77,7 +79,8 @@ def bolt_matrix(
         verdict=verdict(ranked, refused=refused, own=own, aim=aim),
         tightening=in_words(pattern_bolt(design, study.bolts)),
         bridges=tuple(g.name for g in groups_of(design, study.bolts)),
-        pressures={c.name: c.pressure for c in design.load_cases},
+        hold_MPa=max((c.pressure for c in design.load_cases if c.kind in HOLDING), default=math.nan),
+        inputs=study.source,
         own=own,
         rows=(*ranked, *refused),
     )
@@ -122,8 +125,7 @@ def row(c: Candidate, answer: Solved | ConvergenceError | None) -> Row:
         bolts=bolts,
         preload_nominal=nominal_preload(bolts[0]) if bolts else math.nan,
         torque_Nm=torque(bolts[0]) if bolts else math.nan,
-        mass_total=solved.mass.total if solved else math.nan,
-        mass_bolts=solved.mass.bolts if solved else math.nan,
+        mass=solved.mass if solved else None,
         frame=figures(solved) if solved else None,
         front_view=None,
         own=c.own,

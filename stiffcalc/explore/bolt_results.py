@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import UNITS, plain
 from stiffcalc.explore.bolt_rules import RULES, Refusal
 from stiffcalc.study.schema import Bolt
@@ -17,7 +18,7 @@ from stiffcalc.study.schema import Bolt
 class Figures:
     """One model's answer over all load cases; opening and onset at minimum preload."""
 
-    spread: float  # in the service case of highest pressure
+    spread: float | None  # in the service case of highest pressure; None where the joint does not hold
     onset_MPa: float  # least of all joint faces and load cases; inf: never within the linear range
     worst_margin: float
     governs: str  # check with the worst margin, and its load case
@@ -43,8 +44,7 @@ class Row:
     bolts: tuple[Bolt, ...]  # of the whole layout; empty where refused
     preload_nominal: float  # of the first varied bolt
     torque_Nm: float
-    mass_total: float
-    mass_bolts: float
+    mass: Masses | None
     frame: Figures | None
     front_view: Figures | None
     own: bool  # the study's own bolts
@@ -73,7 +73,8 @@ class BoltMatrix:
     verdict: str
     tightening: str  # how every bolt is made and tightened, in words
     bridges: tuple[str, ...]  # whose bolts are varied
-    pressures: Mapping[str, float]  # of the load cases, MPa
+    hold_MPa: float  # highest pressure at which the joint must stay closed; NaN where none asks it
+    inputs: Mapping[str, object]  # the study as read
     own: Row  # the study's own bolts; a row of the matrix where they are one size and shared out alike
     rows: tuple[Row, ...]
 
@@ -92,6 +93,7 @@ class BoltMatrix:
             "verdict": self.verdict,
             "tightening": self.tightening,
             "bridges": list(self.bridges),
+            "hold_MPa": plain(self.hold_MPa),
             "rules": {k: {"letter": r.letter, "asks": r.asks, "source": r.source} for k, r in RULES.items()},
             "own": row_dict(self.own),
             "rows": [row_dict(row) for row in self.rows],
@@ -114,7 +116,7 @@ def row_dict(row: Row) -> dict[str, object]:
         "places_mm": [[b.x, b.y] for b in row.bolts],
         "preload_nominal_N": plain(row.preload_nominal),
         "torque_Nm": plain(row.torque_Nm),
-        "mass_kg": {"total": plain(row.mass_total), "bolts": plain(row.mass_bolts)},
+        "mass_kg": None if row.mass is None else {"total": row.mass.total, "bolts": row.mass.bolts},
         "frame": figures_dict(row.frame),
         "front_view": figures_dict(row.front_view),
         "refused": None if row.refused is None else {**asdict(row.refused), "letter": row.refused.letter},

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stiffcalc import catalogue
-from stiffcalc.caliper.assess import nominal_preload
+from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.mechanics import fasteners, tightening
 from stiffcalc.study.schema import Bolt
 

@@ -45,9 +45,17 @@ def against(best: Row, own: Row) -> str:
     """The study's own bolts beside the best."""
     if best.own:
         return "These are the study's own bolts."
-    grams = round(1e3 * (best.mass_total - own.mass_total))
-    weigh = "weighs the same" if grams == 0 else f"is {abs(grams)} g {'lighter' if grams < 0 else 'heavier'}"
-    return f"It {weigh} than the study's own. {own_words(own)}".replace("the same than", "the same as")
+    return f"{difference(best, own)} {own_words(own)}"
+
+
+def difference(best: Row, own: Row) -> str:
+    """What the best weighs beside the study's own."""
+    if best.mass is None or own.mass is None:
+        return ""
+    grams = round(1e3 * (best.mass.total - own.mass.total))
+    if grams == 0:
+        return "It weighs the same as the study's own."
+    return f"It is {abs(grams)} g {'lighter' if grams < 0 else 'heavier'} than the study's own."
 
 
 def own_words(own: Row) -> str:
@@ -61,11 +69,10 @@ def own_words(own: Row) -> str:
 
 def figures_words(row: Row, found: Figures) -> str:
     """Mass, spread, onset and worst margin."""
+    opens = "not held" if found.spread is None else f"spread {found.spread * 1e3:.0f} µm"
+    mass = "no mass" if row.mass is None else f"{row.mass.total:.3f} kg"
     onset = "no onset in range" if math.isinf(found.onset_MPa) else f"onset {found.onset_MPa:.1f} MPa"
-    return (
-        f"{row.mass_total:.3f} kg, spread {found.spread * 1e3:.0f} µm, {onset}, worst margin "
-        f"{found.worst_margin:+.1%} by {found.governs}"
-    )
+    return f"{mass}, {opens}, {onset}, worst margin {found.worst_margin:+.1%} by {found.governs}"
 
 
 def name(row: Row) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 import textwrap
 from collections.abc import Iterable, Sequence
@@ -11,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from stiffcalc.caliper.results import CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report import choose, words
+from stiffcalc.report.sheets import Cell, csv_text
 
 LABEL, LEAST, GAP = 28, 13, 2  # characters: row labels, narrowest column, between columns
 WORST_SHOWN = 10
@@ -79,7 +78,7 @@ def _figures(variants: Sequence[VariantResult], cases: Sequence[CaseResult]) -> 
         _row("tilt_middle", [c.tilt_middle for c in cases], missing="not published"),
         _row("yaw", [c.yaw for c in cases]),
         _row("bow", [c.bow for c in cases]),
-        _row("fluid.total", [c.fluid.total for c in cases]),
+        _row("fluid.total", [getattr(c.fluid, "total", None) for c in cases]),
         ["stiffness, kN/mm", *(quantity("stiffness_kN_per_mm").text(c.stiffness_kN_per_mm) for c in cases)],
         _row("stiffness_per_mass", [c.stiffness_per_mass for c in cases]),
         ["onset pressure", *(_onset(c) for c in cases)],
@@ -93,6 +92,8 @@ def _row(key: str, values: Iterable[float | None], *, missing: str = "–") -> L
 
 def _spread(case: CaseResult, model: str) -> str:
     answer = case.models.get(model)
+    if case.spread is None:
+        return "not held"
     return "not run" if answer is None else quantity("spread").text(answer.spread)
 
 
@@ -146,30 +147,13 @@ def _worst(results: Results, width: int) -> str:
 def csv_files(results: Results) -> dict[str, str]:
     """File name -> CSV text: a header with units, stored units throughout, `inf` for an onset that never comes."""
     return {
-        "openings.csv": _csv(_openings(results)),
-        "checks.csv": _csv(_checks(results)),
-        "sweep.csv": _csv(_sweep(results)),
-        "joints.csv": _csv(_joints(results)),
-        "bolts.csv": _csv(_bolts(results)),
-        "masses.csv": _csv(_masses(results)),
+        "openings.csv": csv_text(_openings(results)),
+        "checks.csv": csv_text(_checks(results)),
+        "sweep.csv": csv_text(_sweep(results)),
+        "joints.csv": csv_text(_joints(results)),
+        "bolts.csv": csv_text(_bolts(results)),
+        "masses.csv": csv_text(_masses(results)),
     }
-
-
-Cell = str | float | int | None
-
-
-def _csv(rows: Iterable[Sequence[Cell]]) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerows([_plain(c) for c in row] for row in rows)
-    return out.getvalue()
-
-
-def _plain(cell: Cell) -> str | int:
-    """Ten significant digits: more than the models hold, few enough to read."""
-    if cell is None:
-        return ""
-    return f"{float(cell):.10g}" if isinstance(cell, float) else cell
 
 
 def _columns(*keys: str) -> list[str]:
@@ -223,7 +207,7 @@ def _openings(results: Results) -> Iterable[Sequence[Cell]]:
             *models,
             *_padded(c.by_bore, bores),
             *_padded(c.tilt_by_bore or (), bores),
-            *(getattr(c.fluid, k) for k in FLUID_KEYS),
+            *(getattr(c.fluid, k, None) for k in FLUID_KEYS),
             *(c.contributions.get(p) for p in parts),
         ]
 
