@@ -10,14 +10,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array, Flexibility, add
 from stiffcalc.mechanics import joint
+from stiffcalc.mechanics.elastic_faces import FITTED as FACES
+from stiffcalc.mechanics.elastic_faces import FaceConstants, seat_flexibility
 from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
-from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, change
+from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change
 from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
 from stiffcalc.plane.front_view import FrontView, front_view
@@ -47,12 +50,17 @@ class Answer:
     checks: Checks  # (D, S, P)
     openings: Openings
 
+    @property
+    def held(self) -> NDArray[np.bool_]:
+        """Whether something holds the halves together, (D, S, P)."""
+        return np.asarray(np.isfinite(self.loaded.rigid).all(axis=-1))
 
-def frame_pair(bodies: Sequence[Body]) -> Pair:
-    """Join D bodies of one topology by the closed-form frame."""
+
+def frame_pair(bodies: Sequence[Body], *, give: bool = True) -> Pair:
+    """Join D bodies of one topology by the closed-form frame; `give` as in `joined`."""
     feet = footprints(idealise.bridges(bodies))
     inboard, outboard = (wall_flexibility(idealise.walls(bodies, s), feet) for s in ("inboard", "outboard"))
-    return joined(bodies, add(inboard, outboard))
+    return joined(bodies, add(inboard, outboard), give=give)
 
 
 def front_view_pair(body: Body) -> tuple[Pair, tuple[FrontView, FrontView]]:
@@ -81,44 +89,109 @@ def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
     return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
 
 
-def joined(bodies: Sequence[Body], both: Flexibility, *, layer: Array | None = None) -> Pair:
-    """Close the halves with bridges, faces and bolts; `layer` (D, N) mm stands in for `elastic_layer`'s."""
+def joined(
+    bodies: Sequence[Body], both: Flexibility, *, give: bool = True, constants: FaceConstants = FACES
+) -> Pair:
+    """Close the halves with bridges, faces and bolts.
+
+    With `give` the faces are elastic, cell by cell; without, they move as planes on an elastic bed, which is
+    less true once they open and so much faster that thousands of designs can be loaded at once.
+    """
     bridges = idealise.bridges(bodies)
+    jointed = [b.jointed for b in bodies[0].bridges]
     return joint.join(
         both,
         bridges=bridges,
-        jointed=[b.jointed for b in bodies[0].bridges],
-        layer=elastic_layer(bridges) if layer is None else layer,
+        jointed=jointed,
+        layer=elastic_layer(bridges),
+        clamp=idealise.clamp_faces(bodies, give=give, constants=constants) if any(jointed) else None,
         bolt_flexibility=idealise.table(
-            [[bolt_flexibility(body, i) for i in range(len(body.bolts))] for body in bodies]
+            [[bolt_flexibility(body, i, constants) for i in range(len(body.bolts))] for body in bodies]
         ),
         bore_area=piston_area(idealise.table([[b.diameter for b in body.inboard.bores] for body in bodies])),
     )
 
 
-def bolt_flexibility(body: Body, index: int) -> float:
-    """mm/N of a whole bolt; a plain bar from outer face to outer face where the bolt does not state its own."""
+def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -> float:
+    """mm/N of a whole bolt and of what gives way under its head and thread.
+
+    A plain bar from outer face to outer face where the bolt does not state its own.
+    """
     bolt = body.bolts[index]
+    seat = float(
+        seat_flexibility(E=np.asarray(body.E), bearing=np.asarray(bolt.bearing), constants=constants)
+    )
     if bolt.flexibility is not None:
-        return bolt.flexibility
+        return bolt.flexibility + seat
     length = 2 * body.half_gap + body.inboard.thickness + body.outboard.thickness
-    return length / (bolt.E * np.pi * bolt.diameter**2 / 4)
+    return length / (bolt.E * np.pi * bolt.diameter**2 / 4) + seat
 
 
 def answer(pair: Pair, bodies: Sequence[Body], *, preload: Array, pressure: Array) -> Answer:
     """Tighten to preload (D, S, J), then load to pressure (P,). Without joint faces preload plays no part.
 
-    Raises `JointError` where no equilibrium is found, `UnheldError` where nothing holds the halves together.
+    Where nothing holds one body's halves together its states are NaN and `held` is False; for a batch of bodies that
+    raises `UnheldError`. Raises `JointError` where no equilibrium is found.
     """
     if not pair.jointed:
         state = joint.glued(pair, np.broadcast_to(pressure, (len(bodies), 1, len(pressure))))
         return Answer(
             pair, state.response, state.response, None, state.checks, openings(pair, state.response, bodies)
         )
-    tight = joint.tighten(pair, preload)
-    state = joint.load(pair, tight, np.broadcast_to(pressure, (*preload.shape[:2], len(pressure))))
+    tight, state = _loaded(pair, preload, pressure)
     moved = change(state.response, tight.response)
     return Answer(pair, moved, state.response, tight, state.checks, openings(pair, moved, bodies))
+
+
+def _loaded(pair: Pair, preload: Array, pressure: Array) -> tuple[State, State]:
+    """Tightened (D, S) and loaded (D, S, P)."""
+    try:
+        tight = joint.tighten(pair, preload)
+        return tight, joint.load(pair, tight, np.broadcast_to(pressure, (*preload.shape[:2], len(pressure))))
+    except UnheldError:
+        if len(preload) > 1:
+            raise
+        return _loaded_one_by_one(pair, preload, pressure)
+
+
+def _loaded_one_by_one(pair: Pair, preload: Array, pressure: Array) -> tuple[State, State]:
+    """As `_loaded` for one body; what nothing holds, and every pressure above it, is NaN."""
+    tight, loaded = blank(pair, preload.shape[:2]), blank(pair, (*preload.shape[:2], len(pressure)))
+    for s in range(preload.shape[1]):
+        try:
+            one = joint.tighten(pair, preload[:, s])
+            _put(tight, (slice(None), s), one)
+            for k, p in enumerate(pressure):
+                _put(loaded, (slice(None), s, k), joint.load(pair, one, np.array([p])))
+        except UnheldError:
+            continue
+    return tight, loaded
+
+
+def blank(pair: Pair, lead: tuple[int, ...]) -> State:
+    """A state of NaN with those leading axes, to be filled."""
+    half, bridges = pair.flexibility, pair.bridge_flexibility.shape[1]
+    n = half.points
+    own = {
+        "pressure": (),
+        "tension": (bridges, 3),
+        "bolt": (n.bolts,),
+        "separation": (bridges, 3),
+        "rigid": (3,),
+        "points": (n.count,),
+        "outputs": (half.outputs.R.shape[1],),
+        "cells": (pair.clamp.cells.count if pair.clamp is not None and pair.clamp.give is not None else 0,),
+    }
+    response = Response(**{name: np.full((*lead, *shape), np.nan) for name, shape in own.items()})
+    residual, equilibrium, energy = np.full((3, *lead), np.nan)
+    return State(response, Checks(residual, equilibrium, energy, np.zeros(lead, dtype=np.intp)))
+
+
+def _put(whole: State, at: tuple[int | slice, ...], one: State) -> None:
+    """Write one state into its place of a blank one."""
+    for into, found in ((whole.response, one.response), (whole.checks, one.checks)):
+        for name, values in vars(found).items():
+            getattr(into, name)[at] = values
 
 
 def openings(pair: Pair, moved: Response, bodies: Sequence[Body]) -> Openings:

@@ -164,25 +164,6 @@ def pressure_range(faces: Faces, s: Array) -> tuple[Array, Array]:
     return p.min(axis=-1), p.max(axis=-1)
 
 
-def pressure_map(bridges: Bridges, faces: Faces, s: Array, *, bridge: int, step: float = 0.5) -> PressureMap:
-    """Contact pressure over one face of the first design, s (1, N, 3), on a grid of about `step` mm."""
-    low_x, low_y = faces.corner_x[0, bridge].min(), faces.corner_y[0, bridge].min()
-    x = _ticks(low_x, faces.corner_x[0, bridge].max(), step=step)
-    y = _ticks(low_y, faces.corner_y[0, bridge].max(), step=step)
-    X, Y = np.meshgrid(x, y)
-    everywhere = np.broadcast_to(X.ravel(), (1, faces.count, X.size))
-    p = face_pressure(faces, s, x=everywhere, y=np.broadcast_to(Y.ravel(), everywhere.shape))
-    metal = underside(bridges, everywhere)[0, bridge].reshape(X.shape) <= Y
-    holes = (h[0, bridge] for h in (bridges.hole_x, bridges.hole_y, bridges.hole_d))
-    for hole_x, hole_y, d in zip(*holes, strict=True):
-        metal &= (X - hole_x) ** 2 + (Y - hole_y) ** 2 >= 0.25 * d**2
-    return PressureMap(x=x, y=y, pressure=np.where(metal, p[0, bridge].reshape(X.shape), 0.0), metal=metal)
-
-
-def _ticks(low: float, high: float, *, step: float) -> Array:
-    return np.linspace(low, high, 1 + max(2, round((high - low) / step)))
-
-
 def _corners(bridges: Bridges) -> tuple[Array, Array]:
     """Extreme points of the faces' convex hulls: the arch bulges inward, so only its ends and kinks count."""
     x0, x1 = bridges.x[..., 0], bridges.x[..., 1]

@@ -20,6 +20,8 @@ from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.mechanics.bridges import Bridges, integral_aa
 from stiffcalc.mechanics.compression import Problem, equilibrium
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give
+from stiffcalc.mechanics.elastic_joint import contact
 from stiffcalc.mechanics.faces import Index, make_faces, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
 from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
@@ -46,14 +48,17 @@ def join(
     layer: Array,
     bolt_flexibility: Array,
     bore_area: Array,
+    clamp: ElasticFaces | None = None,
 ) -> Pair:
     """Join two halves, `flexibility` being their sum (`condensed.add`).
 
     layer (D, N) mm: depth of the elastic layer of a jointed bridge's face, both halves together, less than
-    the bridge's length. bolt_flexibility (D, J) mm/N: whole bolts. bore_area (D, B) mm2. Raises `InputError`.
+    the bridge's length; plays no part where `clamp` has a give of its own. bolt_flexibility (D, J) mm/N: whole
+    bolts. bore_area (D, B) mm2. Raises `InputError`.
     """
-    depth = np.where(np.asarray(jointed, dtype=bool), layer, 0.0)
-    _refuse(flexibility, share=depth / bridges.length, jointed=jointed)
+    gives = clamp is not None and clamp.give is not None
+    depth = np.where(np.asarray(jointed, dtype=bool) & (not gives), layer, 0.0)
+    _refuse(flexibility, share=depth / bridges.length, jointed=() if gives else jointed)
     faces = make_faces(bridges, layer=depth)
     areas = integral_aa(faces.columns, x_b=faces.x_b, y_r=faces.y_r)
     return Pair(
@@ -64,6 +69,7 @@ def join(
         faces=faces,
         bolt_flexibility=bolt_flexibility,
         bore_area=bore_area,
+        clamp=clamp,
     )
 
 
@@ -130,6 +136,8 @@ def load(
     bolts = before.bolt.shape[-1]
     preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(len(rows), bolts)
     heads = before.points[..., pair.flexibility.points.bolt]
+    if pair.clamp is not None:
+        heads = heads + heads_give(pair.clamp, cells=before.cells, bolt=before.bolt)
     seated = np.broadcast_to(heads, (*lead, bolts)).reshape(len(rows), bolts)
     grown = np.broadcast_to(lengthening, (*lead, bolts)).reshape(len(rows), bolts)
     then = pair.bolt_flexibility if tightened_with is None else tightened_with
@@ -192,6 +200,12 @@ def _solve(
     c = -apply(F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
     if offset is not None:
         c[:, half.points.bolt] += offset
+    if pair.clamp is not None and pair.clamp.give is not None:
+        compliance = _compliance(pair, q=q, with_layer=True)
+        touching = contact(pair, pair.clamp, compliance, rows, c=c, given=given)
+        f = np.concatenate([touching.f, given], axis=-1)
+        solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells)
+        return audited(pair, rows, solution, touching)
     pull = apply(system.H[rows], c)
     b = apply(transposed(J), pull)
     b[:, -3:] -= apply(transposed(R[:, q:]), given)
@@ -256,7 +270,7 @@ def _refuse(flexibility: Flexibility, *, share: Array, jointed: Sequence[bool]) 
         faults.append(
             Fault("joint layer", "a layer as long as its bridge", "less than the bridge", "shorten it")
         )
-    if not np.all(share[:, np.asarray(jointed, dtype=bool)] > 0.0):
+    if not np.all(share[:, np.flatnonzero(jointed)] > 0.0):
         faults.append(Fault("joint layer", "no depth", "above zero for a jointed bridge", "give its depth"))
     F = flexibility.F
     root = np.sqrt(np.abs(diagonal(F)))

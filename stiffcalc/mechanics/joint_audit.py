@@ -3,14 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.compression import Equilibrium
+from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give, take
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
 from stiffcalc.mechanics.stacked import apply, transposed
+
+
+class Found(Protocol):
+    """What is asked of an iteration's end: relative residual, steps and whether nothing held, each (Q,)."""
+
+    @property
+    def residual(self) -> Array:
+        """Relative."""
+
+    @property
+    def steps(self) -> Index:
+        """Taken."""
+
+    @property
+    def unheld(self) -> NDArray[np.bool_]:
+        """Nothing resists some movement."""
 
 
 @dataclass(frozen=True)
@@ -23,10 +41,11 @@ class Solution:
     wall: Array  # (Q,) on the bores' cylinder walls
     offset: (
         Array | None
-    )  # (Q, J) bolts follow e = offset + flexibility * B; None while their forces are given
+    )  # (Q, J) bolts follow e = offset + flexibility * B - give; None while their forces are given
+    cells: Array | None = None  # (Q, M) forces on the cells; None: as on closed faces
 
 
-def audited(pair: Pair, rows: Index, solution: Solution, found: Equilibrium | None) -> State:
+def audited(pair: Pair, rows: Index, solution: Solution, found: Found | None) -> State:
     """Movements of each row, and every check of them. Raises `UnheldError`, `JointError`."""
     response, rigid = _response(pair, rows, solution)
     checks = _checks(pair, rows, solution, response, rigid=rigid)
@@ -46,7 +65,7 @@ def audited(pair: Pair, rows: Index, solution: Solution, found: Equilibrium | No
     return State(response=response, checks=checks)
 
 
-def _refuse_unheld(found: Equilibrium, rows: Index) -> None:
+def _refuse_unheld(found: Found, rows: Index) -> None:
     if found.unheld.any():
         raise UnheldError(
             "nothing holds the halves together: equilibrium of the joint",
@@ -72,8 +91,20 @@ def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Ar
         rigid=r,
         points=apply(half.F[rows], f) + wall * half.wall[rows] + rigid,
         outputs=apply(out.O[rows], f) + wall * out.wall[rows] + apply(out.R[rows], r),
+        cells=_cells(pair, rows, solution),
     )
     return response, rigid
+
+
+def _cells(pair: Pair, rows: Index, solution: Solution) -> Array:
+    """Forces on the cells (Q, M); M = 0 where faces move as planes."""
+    if solution.cells is not None:
+        return solution.cells
+    if pair.clamp is None or pair.clamp.give is None:
+        return np.zeros((len(rows), 0))
+    points = pair.flexibility.points
+    tension = -solution.f[:, points.bridge].reshape(len(rows), -1, 3)[:, pair.jointed]
+    return closed_forces(take(pair.clamp, rows), tension=tension, bolt=-solution.f[:, points.bolt])
 
 
 def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array) -> Checks:
@@ -101,6 +132,8 @@ def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> A
     bolts = e[:, half.points.bolt]
     if solution.offset is not None:
         bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
+        if pair.clamp is not None and pair.clamp.give is not None:
+            bolts = bolts - heads_give(take(pair.clamp, rows), cells=response.cells, bolt=response.bolt)
     return np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
 
 

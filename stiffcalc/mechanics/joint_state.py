@@ -12,6 +12,7 @@ import numpy as np
 
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import ConvergenceError
+from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
@@ -23,6 +24,7 @@ ITEM_AXES = {
     "rigid": 1,
     "points": 1,
     "outputs": 1,
+    "cells": 1,
 }
 
 
@@ -50,6 +52,9 @@ class Pair:
     faces: Faces  # (D, N)
     bolt_flexibility: Array  # (D, J) mm/N, whole bolts
     bore_area: Array  # (D, B) mm2
+    clamp: ElasticFaces | None = (
+        None  # how bolts press the faces' cells, and what the cells give; None: not known
+    )
 
 
 @dataclass(frozen=True)
@@ -63,6 +68,7 @@ class Response:
     rigid: Array  # (D, ..., 3)
     points: Array  # (D, ..., m) e, see `condensed`
     outputs: Array  # (D, ..., n) o, see `condensed`
+    cells: Array  # (D, ..., M) N, pressing, on the cells of `Pair.clamp`; M = 0 where faces move as planes
 
 
 @dataclass(frozen=True)
@@ -107,6 +113,11 @@ def with_states(response: Response, extra: int) -> Response:
 def scaled(response: Response, factor: Array) -> Response:
     """The response times a factor that has its load-state axes."""
     return _each(response, lambda v, items: v * np.expand_dims(factor, tuple(range(-items, 0))))
+
+
+def picked(response: Response, at: tuple[int | slice, ...]) -> Response:
+    """The response at an index into its designs and load states; the designs' axis must stay (use a slice)."""
+    return Response(**{f.name: getattr(response, f.name)[at] for f in fields(Response)})
 
 
 def reshaped(state: State, lead: tuple[int, ...]) -> State:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.elastic_faces import closed_forces
 from stiffcalc.mechanics.faces import Index, align, separation
 from stiffcalc.mechanics.joint import glued
-from stiffcalc.mechanics.joint_state import Pair, Response, State, forces
+from stiffcalc.mechanics.joint_state import Pair, Response, State, forces, with_states
 from stiffcalc.mechanics.stacked import apply, inverse
 
 
@@ -17,8 +18,8 @@ from stiffcalc.mechanics.stacked import apply, inverse
 class Onset:
     """First loss of contact of each face while loading.
 
-    `pressure` of a face holds with every other face still closed; the least of all faces is exact, later ones
-    are approximate. inf: not jointed, or never in the linear range; 0: open already when tightened.
+    `pressure` of a face holds with every other face still closed, so the least of all faces is the joint's own.
+    inf: not jointed, or never in the linear range; 0: open already when tightened.
     """
 
     pressure: Array  # (D, ..., N) MPa
@@ -35,21 +36,60 @@ def spread(pair: Pair, response: Response) -> Array:
 
 
 def onset(pair: Pair, tightened: State) -> Onset:
-    """Pressure at which each face first loses contact, from the closed body's linear answer to pressure."""
-    before = tightened.response.separation
-    rise = _between(glued(pair, np.ones(len(pair.bore_area))).response.separation, before.ndim)
-    faces = align(pair.faces, before)
-    x, y = faces.corner_x, faces.corner_y
-    gap, rate = (separation(faces, s, x=x, y=y) for s in (before, rise))
-    opens = rate > 0.0
-    at = np.where(opens, np.maximum(-gap, 0.0) / np.where(opens, rate, 1.0), np.inf)
-    at = np.where(gap > 0.0, 0.0, at)
-    first = at.argmin(axis=-1)[..., None]
-    pressure, place_x, place_y = (_pick(v, first) for v in (at, x, y))
-    jointed = np.isin(np.arange(pressure.shape[-1]), pair.jointed)
-    pressure = np.where(jointed, pressure, np.inf)
+    """Pressure at which each face first loses contact, from the closed body's linear answer to pressure.
+
+    Where it is known how bolts press the faces' cells, a cell's mean pressure decides; else the face is a plane,
+    and its corners do.
+    """
+    before = tightened.response
+    unit = glued(pair, np.ones(len(pair.bore_area))).response
+    find = _leaving_corners if pair.clamp is None else _leaving_cells
+    pressure, x, y = find(pair, before, with_states(unit, before.pressure.ndim - 1))
     real = np.isfinite(pressure)
-    return Onset(pressure=pressure, x=np.where(real, place_x, np.nan), y=np.where(real, place_y, np.nan))
+    return Onset(pressure=pressure, x=np.where(real, x, np.nan), y=np.where(real, y, np.nan))
+
+
+def _leaving_corners(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
+    """Pressure (D, ..., N) at which each face's plane first lifts off a corner, and where."""
+    faces = align(pair.faces, before.separation)
+    x, y = faces.corner_x, faces.corner_y
+    gap, rate = (separation(faces, r.separation, x=x, y=y) for r in (before, unit))
+    found = _first(-gap, rate, x, y)
+    jointed = np.isin(np.arange(gap.shape[-2]), pair.jointed)
+    return (np.where(jointed, found[0], np.inf), *found[1:])
+
+
+def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
+    """As `_leaving_corners`, by the pressure on the cells of closed faces."""
+    assert pair.clamp is not None
+    cells, extra = pair.clamp.cells, before.pressure.ndim - 1
+    area, x, y = (_between(v, v.ndim + extra) for v in (cells.area, cells.x, cells.y))
+    jointed = list(pair.jointed)
+
+    def pressed(r: Response) -> Array:
+        force = closed_forces(pair.clamp, tension=r.tension[..., jointed, :], bolt=r.bolt)
+        return np.where(area > 0.0, force.reshape(*force.shape[:-1], *cells.x.shape[1:]), np.inf)
+
+    held, rate = pressed(before), pressed(unit)
+    found = _first(held, np.where(area > 0.0, -rate, 0.0), x, y)
+    shape = before.separation.shape[:-1]
+    whole = np.full((3, *shape), np.inf)
+    for all_faces, of_jointed in zip(whole, found, strict=True):
+        all_faces[..., jointed] = of_jointed
+    return whole[0], whole[1], whole[2]
+
+
+def _first(held: Array, loss: Array, x: Array, y: Array) -> tuple[Array, Array, Array]:
+    """When the first point of the last axis is used up, at `loss` a MPa, and where; 0 where one was not held."""
+    falls = loss > 0.0
+    at = np.where(falls, np.maximum(held, 0.0) / np.where(falls, loss, 1.0), np.inf)
+    at = np.where(held < 0.0, 0.0, at)
+    first = at.argmin(axis=-1)[..., None]
+    return (
+        _pick(at, first),
+        _pick(np.broadcast_to(x, at.shape), first),
+        _pick(np.broadcast_to(y, at.shape), first),
+    )
 
 
 def contributions(pair: Pair, moved: Response) -> dict[str, Array]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stiffcalc.condensed import Array, Flexibility, Outputs
+from stiffcalc.mechanics.elastic_faces import stiffened
 from stiffcalc.mechanics.joint_state import Pair
 
 
@@ -23,6 +24,7 @@ def warmed(pair: Pair, *, body: Array, bridges: Array, bolts: Array) -> Pair:
         flexibility=softened(pair.flexibility, body),
         bridge_flexibility=pair.bridge_flexibility / bridges[..., None, None],
         faces=replace(pair.faces, foundation=pair.faces.foundation * bridges),
+        clamp=None if pair.clamp is None else stiffened(pair.clamp, bridges[:, list(pair.jointed)]),
         bolt_flexibility=pair.bolt_flexibility / bolts,
     )
 

@@ -10,19 +10,19 @@ from scipy.optimize import minimize
 from stiffcalc.condensed import add
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.mechanics import compression
+from stiffcalc.mechanics.clamp_plane import pressure_map
 from stiffcalc.mechanics.faces import (
     closed_stiffness,
     face_pressure,
     face_stiffness,
     make_faces,
     open_fraction,
-    pressure_map,
     pressure_range,
     separation,
     take,
 )
 from stiffcalc.mechanics.joint import join, load, tighten
-from stiffcalc.mechanics.joint_state import JointError, UnheldError, change, forces
+from stiffcalc.mechanics.joint_state import JointError, UnheldError, change, forces, picked
 from stiffcalc.mechanics.opening import contributions, onset, spread
 
 PRESSURES = np.array([np.linspace(0.5, 40.0, 80)])
@@ -107,7 +107,7 @@ def test_p05_no_tension_and_contact_carries_the_bridge(opened):
     s = state.response.separation
     least, most = pressure_range(pair.faces, s)
     assert least.min() >= 0 and most.min() > 0
-    drawn = pressure_map(bridges, pair.faces, s[:, 40], bridge=0, step=0.25)
+    drawn = pressure_map(pair, bridges, picked(state.response, (slice(None), 40)), bridge=0, step=0.25)
     assert drawn.pressure.min() >= 0
     assert drawn.pressure.max() == pytest.approx(most[0, 40, 0], rel=1e-9)
     cell = (drawn.x[1] - drawn.x[0]) * (drawn.y[1] - drawn.y[0])

@@ -1,0 +1,146 @@
+"""What a joint's faces show in a solved state: contact pressure, where it is least and most, what has opened.
+
+The same questions for faces cut into cells and for faces that stay plane (see `joint_state.Pair.clamp`).
+Axes: D designs, then load states, N bridges; NaN or zero where a bridge is not jointed, as said.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import RegularGridInterpolator
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics import faces
+from stiffcalc.mechanics.bridges import Bridges, underside
+from stiffcalc.mechanics.elastic_faces import ElasticFaces
+from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, inside
+from stiffcalc.mechanics.faces import PressureMap
+from stiffcalc.mechanics.joint_state import Pair, Response
+
+
+def open_fraction(pair: Pair, response: Response) -> Array:
+    """Share of each face's area without contact, (D, ..., N); 0 where not jointed."""
+    shares = np.zeros(response.separation.shape[:-1])
+    jointed = list(pair.jointed)
+    clamp = _elastic(pair)
+    if clamp is None:
+        shares[..., jointed] = faces.open_fraction(pair.faces, response.separation)[..., jointed]
+        return shares
+    area = _between(clamp.cells.area, response)
+    opened = area * ~(_on_cells(clamp, response) > 0.0)
+    shares[..., jointed] = opened.sum(axis=-1) / area.sum(axis=-1)
+    return shares
+
+
+def pressure_range(pair: Pair, response: Response) -> tuple[Array, Array]:
+    """Least and greatest contact pressure on each face, MPa, (D, ..., N); 0 where not jointed.
+
+    Of faces cut into cells the means over cells.
+    """
+    clamp = _elastic(pair)
+    if clamp is None:
+        return faces.pressure_range(pair.faces, response.separation)
+    pressure, alive = _cell_pressure(clamp, response), _between(clamp.cells.area, response) > 0.0
+    low, high = np.zeros((2, *response.separation.shape[:-1]))
+    low[..., list(pair.jointed)] = np.where(alive, pressure, np.inf).min(axis=-1)
+    high[..., list(pair.jointed)] = pressure.max(axis=-1)
+    return low, high
+
+
+def pressure_at(
+    pair: Pair, bridges: Bridges, response: Response, *, bridge: int, x: Array, y: Array
+) -> Array:
+    """Contact pressure, MPa, at points (K,) of one face of the first design, (..., K) over its load states."""
+    clamp = _elastic(pair)
+    first = response.separation[0]
+    if clamp is None:
+        everywhere = np.broadcast_to(np.stack([x, y]), (1, pair.faces.count, 2, len(x)))
+        found = faces.face_pressure(
+            pair.faces, response.separation[:1], x=everywhere[..., 0, :], y=everywhere[..., 1, :]
+        )
+        return np.asarray(found[0][..., bridge, :])
+    face = pair.jointed.index(bridge)
+    nearest = _nearest_alive(clamp, face)
+    states = _cell_pressure(clamp, response)[0][..., face, nearest].reshape(-1, COLUMNS, ROWS)
+    places = _in_cells(bridges, clamp, face=face, bridge=bridge, x=x, y=y)
+    found = np.array([_interpolated(one, places) for one in states])
+    return found.reshape(*first.shape[:-2], len(x))
+
+
+def pressure_map(
+    pair: Pair,
+    bridges: Bridges,
+    response: Response,
+    *,
+    bridge: int,
+    voids: tuple[Void, ...] = (),
+    step: float = 0.5,
+) -> PressureMap:
+    """Contact pressure over one face of the first design on a grid of about `step` mm; `response` of one state."""
+    low_x, high_x = pair.faces.corner_x[0, bridge].min(), pair.faces.corner_x[0, bridge].max()
+    low_y, high_y = pair.faces.corner_y[0, bridge].min(), pair.faces.corner_y[0, bridge].max()
+    x, y = (
+        np.linspace(a, b, 1 + max(2, round((b - a) / step))) for a, b in ((low_x, high_x), (low_y, high_y))
+    )
+    X, Y = np.meshgrid(x, y)
+    p = pressure_at(pair, bridges, response, bridge=bridge, x=X.ravel(), y=Y.ravel()).reshape(X.shape)
+    metal = _metal(bridges, voids, bridge=bridge, x=X, y=Y)
+    return PressureMap(x=x, y=y, pressure=np.where(metal, p, 0.0), metal=metal)
+
+
+def _elastic(pair: Pair) -> ElasticFaces | None:
+    """The faces' cells where forces on them are known."""
+    return pair.clamp if pair.clamp is not None and pair.clamp.give is not None else None
+
+
+def _on_cells(clamp: ElasticFaces, response: Response) -> Array:
+    """Forces on cells (D, ..., n, C), N."""
+    return response.cells.reshape(*response.cells.shape[:-1], *clamp.cells.x.shape[1:])
+
+
+def _cell_pressure(clamp: ElasticFaces, response: Response) -> Array:
+    """Mean pressure on cells (D, ..., n, C), MPa; 0 in a hole."""
+    area = _between(clamp.cells.area, response)
+    return np.asarray(_on_cells(clamp, response) / np.where(area > 0.0, area, np.inf))
+
+
+def _between(values: Array, response: Response) -> Array:
+    """Values (D, n, C) with the response's load-state axes after the designs."""
+    return np.expand_dims(values, tuple(range(1, response.pressure.ndim)))
+
+
+def _in_cells(bridges: Bridges, clamp: ElasticFaces, *, face: int, bridge: int, x: Array, y: Array) -> Array:
+    """Points as (K, 2) places in the grid of cells: column and row, whole numbers at cells' middles."""
+    x0, x1 = clamp.cells.x_edges[0, face]
+    everywhere = np.broadcast_to(x, (1, bridges.x.shape[1], len(x)))
+    low, top = underside(bridges, everywhere)[0, bridge], bridges.y[0, bridge, 1]
+    across, up = (x - x0) / (x1 - x0), (y - low) / np.maximum(top - low, 1e-9)
+    return np.stack([across * COLUMNS - 0.5, up * ROWS - 0.5], axis=-1)
+
+
+def _nearest_alive(clamp: ElasticFaces, face: int) -> NDArray[np.intp]:
+    """For each cell the nearest one with metal, so that a hole's emptiness is not taken for lost pressure."""
+    cells = clamp.cells
+    x, y, dead = cells.x[0, face], cells.y[0, face], ~(cells.area[0, face] > 0.0)
+    distance = np.hypot(x[:, None] - x, y[:, None] - y) + np.where(dead, np.inf, 0.0)
+    return np.asarray(distance.argmin(axis=1))
+
+
+def _interpolated(cells: Array, places: Array) -> Array:
+    """Linear between cells' middles, constant beyond the outermost ones."""
+    grid = RegularGridInterpolator((np.arange(COLUMNS), np.arange(ROWS)), cells)
+    return np.asarray(grid(np.clip(places, 0.0, [COLUMNS - 1, ROWS - 1])))
+
+
+def _metal(
+    bridges: Bridges, voids: tuple[Void, ...], *, bridge: int, x: Array, y: Array
+) -> NDArray[np.bool_]:
+    everywhere = np.broadcast_to(x.ravel(), (1, bridges.x.shape[1], x.size))
+    metal = underside(bridges, everywhere)[0, bridge].reshape(x.shape) <= y
+    holes = (h[0, bridge] for h in (bridges.hole_x, bridges.hole_y, bridges.hole_d))
+    for hole_x, hole_y, d in zip(*holes, strict=True):
+        metal &= (x - hole_x) ** 2 + (y - hole_y) ** 2 >= 0.25 * d**2
+    for void in voids:
+        metal &= ~inside(void.outline, x=x, y=y)
+    return np.asarray(metal)

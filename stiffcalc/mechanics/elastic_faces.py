@@ -1,0 +1,199 @@
+"""Faces that give way elastically: how cells of a joint face move under contact pressure, and how bolts press it.
+
+A bridge that is cut at its joint answers to the linear part of its face's pressure as a beam does. What is left
+of the pressure is in equilibrium by itself (no force, no moment) and moves the face out of its plane. Its reach
+is the face's size, so the metal behind is taken for a half-space whose sides are the face's sides, made by
+mirror images (Boussinesq 1885, Love 1929; K. L. Johnson, Contact Mechanics, chapter 3): C = P^T C_images P,
+P taking the linear part away. Images keep the sides flat though they are free; the constant `give` stands for
+that (an edge crack's rotation by Tada's handbook formula asks 1.2 to 1.35) and for the wall's own give.
+
+Bolts do not press a face evenly: their forces reach it as from heads at some height above, by Boussinesq's
+stress, mirrored in the sides. While a face is closed its pressure is the beam's linear one plus each bolt's
+uneven pattern; what the cells' forces depart from that pattern by is what moves the face out of its plane.
+
+Axes: D designs, n faces, C cells a face, M = n C, J bolts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.face_cells import Cells
+from stiffcalc.mechanics.stacked import inverse, transposed
+
+
+@dataclass(frozen=True)
+class FaceConstants:
+    """What half-spaces and plates do not know of a bridge's end."""
+
+    give: float  # movement of a cell against the mirrored half-space's
+    height: float  # of the way from the clamp plane to a head: where its force seems to come from
+    seat: float  # of F / (E a): a head sinks into a wall that is taken for a plate
+
+
+# Fitted to opening and bolt forces of two-piece solids (studies/solid_check/fit_faces.py, group `fit`).
+FITTED = FaceConstants(give=1.6, height=0.7, seat=0.3)
+IMAGES = (-1, 0, 1)
+
+
+@dataclass(frozen=True)
+class ElasticFaces:
+    """Cells of all joint faces of D designs and what they do under force. N, mm."""
+
+    cells: Cells
+    pressing: Array  # (D, M, J) share of a bolt's force on each cell, its linear part taken away
+    give: Array | None  # (D, n, C, C) mm/N both halves together; None: faces move as planes
+
+
+def elastic_faces(
+    cells: Cells,
+    *,
+    bolts: Array,
+    heights: Array,
+    owner: Sequence[int],
+    E: Array,
+    nu: Array,
+    constants: FaceConstants = FITTED,
+) -> ElasticFaces:
+    """Faces with their own give.
+
+    bolts (D, J, 2) mm; heights (D, J) mm from the clamp plane to the head, mean of both halves; owner: the face
+    (index among the jointed ones) of each bolt, -1 for none. E, nu (D, n) of the bridges.
+    """
+    flat = pressing_only(cells, bolts=bolts, heights=heights, owner=owner, constants=constants)
+    return ElasticFaces(cells, flat.pressing, constants.give * _give(cells, E=E, nu=nu))
+
+
+def pressing_only(
+    cells: Cells,
+    *,
+    bolts: Array,
+    heights: Array,
+    owner: Sequence[int],
+    constants: FaceConstants = FITTED,
+) -> ElasticFaces:
+    """Faces that move as planes but are pressed unevenly; arguments as in `elastic_faces`."""
+    D, n, C = cells.x.shape
+    pattern = np.zeros((D, n, C, len(owner)))
+    for j, face in enumerate(owner):
+        if face >= 0:
+            pattern[:, face, :, j] = _pattern(cells, face, bolts[:, j], constants.height * heights[:, j])
+    return ElasticFaces(cells, (_without_plane(cells) @ pattern).reshape(D, n * C, len(owner)), None)
+
+
+def plane_part(cells: Cells) -> Array:
+    """Forces on the cells (D, n, C, 3) of a linear pressure with unit resultant N, Mx, My."""
+    weighed = cells.area[..., None] * cells.arm
+    return np.asarray(weighed @ inverse(transposed(cells.arm) @ weighed))
+
+
+def closed_forces(faces: ElasticFaces, *, tension: Array, bolt: Array) -> Array:
+    """Forces (..., M) that press the cells of closed faces: tension (..., n, 3) of the bridges, bolt (..., J)."""
+    extra = tuple(range(1, bolt.ndim - 1))
+    plane = np.expand_dims(plane_part(faces.cells), extra)
+    even = -(plane @ tension[..., None])[..., 0]
+    uneven = (np.expand_dims(faces.pressing, extra) @ bolt[..., None])[..., 0]
+    return np.asarray(even.reshape(*uneven.shape) + uneven)
+
+
+def heads_give(faces: ElasticFaces, *, cells: Array, bolt: Array) -> Array:
+    """How far the faces' give lets the heads of each bolt part, (D, ..., J) mm: rho.C.(P - rho B).
+
+    cells (D, ..., M), bolt (D, ..., J). Zero while every cell presses, or where faces move as planes.
+    """
+    if faces.give is None:
+        return np.zeros_like(bolt)
+    extra = tuple(range(1, bolt.ndim - 1))
+    _, n, C = faces.cells.x.shape
+    rho = np.expand_dims(faces.pressing, extra)
+    depart = cells - (rho @ bolt[..., None])[..., 0]
+    moved = np.expand_dims(faces.give, extra) @ depart.reshape(*depart.shape[:-1], n, C, 1)
+    return np.asarray((rho.swapaxes(-1, -2) @ moved.reshape(*depart.shape, 1))[..., 0])
+
+
+def stiffened(faces: ElasticFaces, modulus: Array) -> ElasticFaces:
+    """The faces with the bridges' modulus multiplied by `modulus` (D, n)."""
+    if faces.give is None:
+        return faces
+    return ElasticFaces(faces.cells, faces.pressing, faces.give / modulus[..., None, None])
+
+
+def take(faces: ElasticFaces, rows: NDArray[np.intp]) -> ElasticFaces:
+    """The faces of the designs `rows` (repeats allowed)."""
+    cells = Cells(**{k: v[rows] for k, v in vars(faces.cells).items()})
+    return ElasticFaces(cells, faces.pressing[rows], None if faces.give is None else faces.give[rows])
+
+
+def seat_flexibility(*, E: Array, bearing: Array, constants: FaceConstants = FITTED) -> Array:
+    """How far a pair of heads sinks into the walls beyond the plate's own movement, mm/N: 2 seat / (E a).
+
+    a: half the bearing diameter. A ring on a half-space sinks by 0.48 F / (E a) (uniform pressure, nu = 0.33, by
+    numerical integration of the disc's surface displacement, Johnson, Contact Mechanics, eq. 3.29); part of that is in
+    the plate.
+    """
+    return np.asarray(4.0 * constants.seat / (E * bearing))
+
+
+def _without_plane(cells: Cells) -> Array:
+    """P (D, n, C, C): takes from cell forces those of the linear pressure with the same resultant."""
+    return np.asarray(np.eye(cells.x.shape[-1]) - plane_part(cells) @ transposed(cells.arm))
+
+
+def _give(cells: Cells, *, E: Array, nu: Array) -> Array:
+    """C (D, n, C, C) mm/N of both halves together; dead cells carry nothing, so their rows do not matter."""
+    P = _without_plane(cells)
+    factor = 2.0 * (1.0 - nu**2) / (np.pi * E)
+    mirrored = _mirrored(cells)
+    return np.asarray(factor[..., None, None] * (transposed(P) @ mirrored @ P))
+
+
+def _mirrored(cells: Cells) -> Array:
+    """Mean of 1 / distance over each source cell and its images, (D, n, C, C), symmetric."""
+    total = np.zeros((*cells.x.shape, cells.x.shape[-1]))
+    for i, k in product(IMAGES, IMAGES):
+        x = _image(cells.x, cells.x_edges, i)
+        y = _image(cells.y, cells.y_edges, k)
+        total += _potential(
+            cells.x[..., :, None] - x[..., None, :],
+            cells.y[..., :, None] - y[..., None, :],
+            width=cells.width[..., None, :],
+            height=cells.height[..., None, :],
+        )
+    return np.asarray(0.5 * (total + transposed(total)))
+
+
+def _image(place: Array, edges: Array, which: int) -> Array:
+    """Where a source seems to stand beyond the low edge (-1), in the face (0) or beyond the high one (1)."""
+    if which == 0:
+        return place
+    return 2.0 * edges[..., 0 if which < 0 else 1, None] - place
+
+
+def _potential(dx: Array, dy: Array, *, width: Array, height: Array) -> Array:
+    """Mean of 1/r over a rectangle, seen from (dx, dy) off its centre. Source: Love 1929."""
+    total = np.zeros(np.broadcast_shapes(dx.shape, width.shape))
+    for sx, sy in product((1.0, -1.0), (1.0, -1.0)):
+        u, v = dx + 0.5 * sx * width, dy + 0.5 * sy * height
+        # arcsinh form of x ln(y + r) + y ln(x + r): no cancellation for negative arguments
+        au, av = np.maximum(np.abs(u), 1e-12), np.maximum(np.abs(v), 1e-12)
+        total += sx * sy * (u * np.arcsinh(v / au) + v * np.arcsinh(u / av))
+    return np.asarray(total / (width * height))
+
+
+def _pattern(cells: Cells, face: int, place: Array, height: Array) -> Array:
+    """Share (D, C) of a bolt's force on each cell: z^3 / (r^2 + z^2)^(5/2), mirrored in the sides, summing to 1."""
+    z = height[:, None]
+    pressure = np.zeros_like(cells.x[:, face])
+    for i, k in product(IMAGES, IMAGES):
+        x = _image(place[:, :1], cells.x_edges[:, face], i)
+        y = _image(place[:, 1:], cells.y_edges[:, face], k)
+        r2 = (cells.x[:, face] - x) ** 2 + (cells.y[:, face] - y) ** 2
+        pressure += z**3 / (r2 + z**2) ** 2.5
+    force = pressure * cells.area[:, face]
+    return np.asarray(force / force.sum(axis=-1, keepdims=True))

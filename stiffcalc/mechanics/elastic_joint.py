@@ -1,0 +1,135 @@
+"""The joint with faces that give way out of their plane, one row (design and load state) at a time.
+
+Unknowns are the forces P on the cells of all joint faces (they only press), those of bridges without a joint and of
+the bolts, and the rigid motion r. With f = (Q P, f_other, -B) at the points, Q the cells' arms, equilibrium is the
+stationary point of
+
+    f.(F_qq + diag(G, bolt flexibility)).f / 2 + (P - rho B).C.(P - rho B) / 2 - f.c
+
+in balance with the known forces; C is the faces' give, rho the bolts' pressing (see `elastic_faces`). While every cell
+presses, the second term vanishes: a closed joint is the glued body exactly. The derivative by P is the gap.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import block_diag
+
+from stiffcalc.condensed import Array, Flexibility
+from stiffcalc.mechanics.complementarity import Mask, Pressed, invert, press
+from stiffcalc.mechanics.elastic_faces import ElasticFaces
+from stiffcalc.mechanics.faces import Index
+from stiffcalc.mechanics.joint_state import Pair
+
+SINGULAR = 1e-7  # relative residual above which a row's system has no solution
+
+
+@dataclass(frozen=True)
+class Contact:
+    """Where each row ended. `residual` is relative; nothing is raised, so look at it."""
+
+    f: Array  # (Q, q) forces at the points before the known ones
+    v: Array  # (Q, 3 n + 3) separations s of the faces' planes, then the rigid motion
+    cells: Array  # (Q, M) forces P
+    residual: Array  # (Q,)
+    steps: Index  # (Q,)
+    unheld: Mask  # (Q,) nothing resists some movement
+
+
+@dataclass(frozen=True)
+class _System:
+    """One design: unknowns z = (P of living cells, f_other, f_bolt where bolts act), then r."""
+
+    alive: Index  # the living cells' places among all M
+    compliance: Array  # (q, q)
+    R: Array  # (q, 3)
+    T: Array  # (q, z) forces at the points
+    depart: Array  # (M', z) P - rho B
+    give: Array  # (M', M')
+    K: Array  # (z + 3, z + 3)
+    inverse: Array
+
+
+def contact(
+    pair: Pair, faces: ElasticFaces, compliance: Array, rows: Index, *, c: Array, given: Array
+) -> Contact:
+    """Equilibrium of each row. Loads of one design that follow each other give good first guesses.
+
+    compliance (D, q, q): F_qq with what bridges and, where they act, bolts add. c (Q, q): movements that the points
+    start with; given (Q, m - q): known forces at the points beyond q, the bolts' first where they do not act.
+    """
+    found: list[tuple[_System, Pressed, Array]] = []
+    for design in np.unique(rows):
+        system = _assemble(pair, faces, compliance[design], design)
+        start = None
+        for row in np.flatnonzero(rows == design):
+            at = _solve(pair.flexibility, faces, system, design, c=c[row], given=given[row], start=start)
+            found.append((system, at, c[row]))
+            start = at.active if at.settled else None
+    order = np.argsort(np.concatenate([np.flatnonzero(rows == d) for d in np.unique(rows)]))
+    return _gather(pair, faces, [found[i] for i in order])
+
+
+def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -> _System:
+    assert faces.give is not None
+    q, points = len(compliance), pair.flexibility.points
+    alive = np.flatnonzero(faces.cells.alive[design])
+    own = [k for k in range(points.bridge.stop) if k // 3 not in pair.jointed]
+    bolts = list(range(points.bridge.stop, q))
+    arms = block_diag(*faces.cells.arm[design])[alive]
+    T = np.zeros((q, len(alive) + len(own) + len(bolts)))
+    T[np.ix_([3 * i + k for i in pair.jointed for k in range(3)], range(len(alive)))] = arms.T
+    T[own + bolts, len(alive) + np.arange(len(own) + len(bolts))] = 1.0
+    depart = np.zeros((len(alive), T.shape[1]))
+    depart[:, : len(alive)] = np.eye(len(alive))
+    if bolts:
+        depart[:, -len(bolts) :] = faces.pressing[design][alive]
+    give = block_diag(*faces.give[design])[np.ix_(alive, alive)]
+    R = pair.flexibility.R[design, :q]
+    TR = T.T @ R
+    K = np.block([[T.T @ compliance @ T + depart.T @ give @ depart, TR], [TR.T, np.zeros((3, 3))]])
+    return _System(alive, compliance, R, T, depart, give, K, invert(K))
+
+
+def _solve(
+    half: Flexibility,
+    faces: ElasticFaces,
+    system: _System,
+    design: int,
+    *,
+    c: Array,
+    given: Array,
+    start: Mask | None,
+) -> Pressed:
+    q = len(system.compliance)
+    b = system.T.T @ c
+    if q == half.points.bridge.stop:  # the bolts' forces are given: their pressing is known
+        pressed = faces.pressing[design][system.alive] @ given[: half.points.bolts]
+        b -= system.depart.T @ (system.give @ pressed)
+    balance = -half.R[design, q:].T @ given
+    return press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
+
+
+def _gather(pair: Pair, faces: ElasticFaces, found: list[tuple[_System, Pressed, Array]]) -> Contact:
+    forces, separations, cells = [], [], []
+    for system, at, c in found:
+        z, r = at.x[:-3], at.x[-3:]
+        f = system.T @ z
+        moved = system.compliance @ f + system.R @ r - c
+        own = [3 * i + k for i in pair.jointed for k in range(3)]
+        full = np.zeros(faces.cells.count)
+        full[system.alive] = z[: len(system.alive)]
+        forces.append(f)
+        separations.append(np.concatenate([moved[own], r]))
+        cells.append(full)
+    residual = np.array([at.residual for _, at, _ in found])
+    return Contact(
+        f=np.array(forces),
+        v=np.array(separations),
+        cells=np.array(cells),
+        residual=residual,
+        steps=np.array([at.steps for _, at, _ in found], dtype=np.intp),
+        unheld=~(residual <= SINGULAR),
+    )
