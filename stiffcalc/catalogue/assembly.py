@@ -40,9 +40,18 @@ def embedding(rz_um: float, *, load: str = "axial", where: str = "roughness") ->
         raise InputError([Fault(where, f'load "{load}"', ", ".join(LOADS), "take one of these")])
     for row in rows("embedding.csv"):
         if row["load"] == load and float(row["rz_from_um"]) <= rz_um < float(row["rz_below_um"]):
-            amounts = (float(row[key]) for key in ("thread_um", "face_um", "interface_um"))
-            return Embedding(*amounts, row["source"], row["status"])
+            return _embedding(row)
     raise InputError([Fault(where, f"Rz {rz_um:g} um", "0 to below 160 um", "give Rz of the clamped faces")])
+
+
+def _embedding(row: Mapping[str, str]) -> Embedding:
+    return Embedding(
+        thread_um=float(row["thread_um"]),
+        face_um=float(row["face_um"]),
+        interface_um=float(row["interface_um"]),
+        source=row["source"],
+        status=row["status"],
+    )
 
 
 @cache

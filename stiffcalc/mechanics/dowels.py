@@ -20,6 +20,16 @@ def slip_capacity(clamp: Num, *, friction: Num, interfaces: int = 1) -> Array:
     return np.asarray(interfaces * friction * clamp)
 
 
+def needed_clamp(
+    load: Num, *, friction: Num, interfaces: int = 1, torque: Num = 0.0, radius: Num = np.inf
+) -> Array:
+    """Clamp force, N, that holds a transverse load and a torque about the bolt: F_Q/(q_F mu) + M_Y/(q_M r_a mu).
+
+    torque N mm at the friction radius r_a, mm. Source: VDI 2230 Part 1, R2/1 (seen in public engineering code).
+    """
+    return np.asarray((load + torque / np.asarray(radius)) / (interfaces * friction))
+
+
 @dataclass(frozen=True)
 class SlipBand:
     """Transverse force at which a joint slips, N, over a band of friction."""

@@ -2,8 +2,8 @@
 
 s_sym: distance of the bolt from the axis of the clamped body; a: distance of the working load from that axis,
 positive; s_sym positive on the same side. Every argument may be a number or an array; arrays broadcast.
-Source: VDI 2230 Part 1, from memory; each equation here was derived again from beam theory (plates as a short
-beam that bends as one, bolt and plates bent alike), which is what the tests hold it to.
+Source: VDI 2230 Part 1, 5.1.2 and 5.3 (seen in public engineering code, not opened); each equation was derived again
+from beam theory (plates as a short beam, bolt and plates bent alike), which is what the tests hold it to.
 """
 
 from __future__ import annotations

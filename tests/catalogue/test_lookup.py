@@ -125,3 +125,16 @@ def test_tables_are_rectangular_text_with_sources(kind: str) -> None:
     assert header[-1] == "source" and len(lines) == len(getattr(catalogue, kind)())
     for line in lines:
         assert len(line) == len(header) and all(isinstance(cell, str) and cell for cell in line)
+
+
+def test_embedding_by_roughness_and_load() -> None:
+    assert catalogue.embedding(9.9).face_um == 2.5 and catalogue.embedding(10.0).face_um == 3.0
+    assert (
+        catalogue.embedding(40.0).face_um == 4.0
+        and catalogue.embedding(0.0, load="transverse").face_um == 3.0
+    )
+    for rz in (160.0, -1.0, math.nan):
+        with pytest.raises(InputError, match=r"roughness: found Rz .*; allowed: 0 to below 160 um"):
+            catalogue.embedding(rz)
+    with pytest.raises(InputError, match="axial, transverse"):
+        catalogue.embedding(10.0, load="sideways")

@@ -103,6 +103,23 @@ def test_an_insert_helps_a_soft_part_and_not_a_hard_one():
     assert hard.force == hard.inner.force
 
 
+def test_an_insert_is_two_threads_each_by_the_same_rule():
+    outer = limits.nominal(thread("M14x1.5"))
+    found = t.insert_stripping(
+        15.0,
+        mesh=M10,
+        outer=outer,
+        tapped_shear_MPa=300.0,
+        insert_shear_MPa=450.0,
+        bolt_shear_MPa=732.0,
+        width=24.0,
+    )
+    inner = t.stripping(15.0, mesh=M10, tapped_shear_MPa=450.0, bolt_shear_MPa=732.0)
+    around = t.stripping(15.0, mesh=outer, tapped_shear_MPa=300.0, bolt_shear_MPa=450.0, width=24.0)
+    assert found.inner == inner and found.outer == around
+    assert found.force == min(inner.force, around.force)
+
+
 def coil_gain() -> float:
     """Shear area round the coil over that of the bare thread, 0.875 pi d: the diameters."""
     return 11.949 / 10.0

@@ -53,5 +53,9 @@ def test_pressure_of_a_pin_on_its_hole():
 def test_friction_of_a_clamp_plane():
     """Coulomb by hand: 40 kN, mu 0.12, two interfaces: 9600 N."""
     assert dowels.slip_capacity(40e3, friction=0.12, interfaces=2) == pytest.approx(9600.0)
+    assert dowels.needed_clamp(9600.0, friction=0.12, interfaces=2) == pytest.approx(40e3)
+    # and a torque of 60 N m at 25 mm is another 2400 N
+    needed = dowels.needed_clamp(9600.0, friction=0.12, interfaces=2, torque=60e3, radius=25.0)
+    assert needed == pytest.approx(50e3)
     band = dowels.slip_band(30e3, 48e3, friction=(0.10, 0.18))
     assert (band.low, band.high) == pytest.approx((3000.0, 8640.0))
