@@ -10,7 +10,7 @@ from stiffcalc.caliper.body import Body, BridgeShape, HalfShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
-from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, elastic_faces, pressing_only
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
 from stiffcalc.mechanics.face_cells import cut_faces
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
@@ -101,17 +101,16 @@ def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants 
     shapes, first = bridges(bodies), bodies[0]
     jointed = [i for i, b in enumerate(first.bridges) if b.jointed]
     cells = cut_faces(shapes, jointed=jointed)
-    depth = [[b.half_gap + (b.inboard.thickness + b.outboard.thickness) / 2] * len(b.bolts) for b in bodies]
     bolts = np.stack([table([[getattr(q, k) for q in b.bolts] for b in bodies]) for k in ("x", "y")], axis=-1)
-    pressed = {
-        "bolts": bolts,
-        "heights": table(depth),
-        "owner": [jointed.index(q.bridge) if q.bridge in jointed else -1 for q in first.bolts],
-    }
+    heights = table(
+        [[b.half_gap + (b.inboard.thickness + b.outboard.thickness) / 2] * len(b.bolts) for b in bodies]
+    )
+    owner = [jointed.index(q.bridge) if q.bridge in jointed else -1 for q in first.bolts]
+    pressed = pressing_only(cells, bolts=bolts, heights=heights, owner=owner, constants=constants)
     if not give:
-        return pressing_only(cells, **pressed, constants=constants)
+        return pressed
     E, nu = (np.array([[getattr(b.bridges[i], k) for i in jointed] for b in bodies]) for k in ("E", "nu"))
-    return elastic_faces(cells, **pressed, E=E, nu=nu, constants=constants)
+    return with_give(pressed, E=E, nu=nu, constants=constants)
 
 
 def table(rows: list[list[float]]) -> Array:

@@ -14,7 +14,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces
 from stiffcalc.mechanics.bridges import Bridges, underside
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
-from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, inside
+from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, keeps
 from stiffcalc.mechanics.faces import PressureMap
 from stiffcalc.mechanics.joint_state import Pair, Response
 
@@ -142,5 +142,5 @@ def _metal(
     for hole_x, hole_y, d in zip(*holes, strict=True):
         metal &= (x - hole_x) ** 2 + (y - hole_y) ** 2 >= 0.25 * d**2
     for void in voids:
-        metal &= ~inside(void.outline, x=x, y=y)
+        metal &= keeps(void, x=x, y=y)
     return np.asarray(metal)

@@ -78,7 +78,7 @@ def _wrong(K: Array, b: Array, x: Array, active: Mask) -> Mask:
     force = x[:count]
     pulls = force < -TOLERANCE * np.abs(force).max()
     laps = gap < -TOLERANCE * np.abs(gap).max()
-    return np.where(active, pulls, laps)
+    return np.asarray(np.where(active, pulls, laps))
 
 
 def _first(wrong: Mask) -> Mask:

@@ -51,25 +51,6 @@ class ElasticFaces:
     give: Array | None  # (D, n, C, C) mm/N both halves together; None: faces move as planes
 
 
-def elastic_faces(
-    cells: Cells,
-    *,
-    bolts: Array,
-    heights: Array,
-    owner: Sequence[int],
-    E: Array,
-    nu: Array,
-    constants: FaceConstants = FITTED,
-) -> ElasticFaces:
-    """Faces with their own give.
-
-    bolts (D, J, 2) mm; heights (D, J) mm from the clamp plane to the head, mean of both halves; owner: the face
-    (index among the jointed ones) of each bolt, -1 for none. E, nu (D, n) of the bridges.
-    """
-    flat = pressing_only(cells, bolts=bolts, heights=heights, owner=owner, constants=constants)
-    return ElasticFaces(cells, flat.pressing, constants.give * _give(cells, E=E, nu=nu))
-
-
 def pressing_only(
     cells: Cells,
     *,
@@ -78,7 +59,11 @@ def pressing_only(
     owner: Sequence[int],
     constants: FaceConstants = FITTED,
 ) -> ElasticFaces:
-    """Faces that move as planes but are pressed unevenly; arguments as in `elastic_faces`."""
+    """Faces that move as planes but are pressed unevenly.
+
+    bolts (D, J, 2) mm; heights (D, J) mm from the clamp plane to the head, mean of both halves; owner: the face
+    (index among the jointed ones) of each bolt, -1 for none.
+    """
     D, n, C = cells.x.shape
     pattern = np.zeros((D, n, C, len(owner)))
     for j, face in enumerate(owner):
@@ -87,19 +72,77 @@ def pressing_only(
     return ElasticFaces(cells, (_without_plane(cells) @ pattern).reshape(D, n * C, len(owner)), None)
 
 
+def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConstants = FITTED) -> ElasticFaces:
+    """The same faces, of bridges with modulus E and Poisson's ratio nu (D, n), giving way cell by cell."""
+    return ElasticFaces(faces.cells, faces.pressing, constants.give * _give(faces.cells, E=E, nu=nu))
+
+
 def plane_part(cells: Cells) -> Array:
-    """Forces on the cells (D, n, C, 3) of a linear pressure with unit resultant N, Mx, My."""
-    weighed = cells.area[..., None] * cells.arm
+    """Forces on the sections' cells (D, n, C, 3) of a linear pressure with unit resultant N, Mx, My."""
+    weighed = cells.section[..., None] * cells.arm
     return np.asarray(weighed @ inverse(transposed(cells.arm) @ weighed))
 
 
 def closed_forces(faces: ElasticFaces, *, tension: Array, bolt: Array) -> Array:
-    """Forces (..., M) that press the cells of closed faces: tension (..., n, 3) of the bridges, bolt (..., J)."""
+    """Forces (..., M) that press the cells of closed faces: tension (..., n, 3) of the bridges, bolt (..., J).
+
+    Those of the whole section; where part of it is relieved, what the touching cells then carry among themselves.
+    """
     extra = tuple(range(1, bolt.ndim - 1))
     plane = np.expand_dims(plane_part(faces.cells), extra)
     even = -(plane @ tension[..., None])[..., 0]
     uneven = (np.expand_dims(faces.pressing, extra) @ bolt[..., None])[..., 0]
-    return np.asarray(even.reshape(*uneven.shape) + uneven)
+    whole = even + uneven.reshape(even.shape)
+    if faces.cells.relieved:
+        whole = (np.expand_dims(_onto_lands(faces), extra) @ whole[..., None])[..., 0]
+    return np.asarray(whole.reshape(uneven.shape))
+
+
+def land_flexibility(faces: ElasticFaces) -> Array:
+    """What reliefs add to a closed joint under forces f = (Q P of each face, -B of the bolts), (D, 3 n + J, 3 n + J).
+
+    The touching cells' departure from the whole section's pressing, W f, costs f.W^T.C.W.f / 2. Zero without reliefs.
+    """
+    D, n, C = faces.cells.x.shape
+    bolts = faces.pressing.shape[-1]
+    if faces.give is None or not faces.cells.relieved:
+        return np.zeros((D, 3 * n + bolts, 3 * n + bolts))
+    pressing = faces.pressing.reshape(D, n, C, bolts)
+    onto, plane = _onto_lands(faces), plane_part(faces.cells)
+    uneven = pressing - onto @ pressing
+    depart = np.zeros((D, n, C, 3 * n + bolts))
+    for i in range(n):
+        depart[:, i, :, 3 * i : 3 * i + 3] = (onto @ plane)[:, i]
+    depart[..., 3 * n :] = uneven
+    return np.asarray((transposed(depart) @ faces.give @ depart).sum(axis=1))
+
+
+def _onto_lands(faces: ElasticFaces) -> Array:
+    """From the sections' cell forces to those on touching cells of the same resultant, (D, n, C, C).
+
+    Least energy (P - P_whole).C.(P - P_whole) / 2 of what touches; faces without give: linear over what touches.
+    """
+    D, n, C = faces.cells.x.shape
+    found = np.zeros((D, n, C, C))
+    for d in range(D):
+        for i in range(n):
+            found[d, i] = _onto_land(faces, d, i)
+    return found
+
+
+def _onto_land(faces: ElasticFaces, design: int, face: int) -> Array:
+    cells = faces.cells
+    arm, alive = cells.arm[design, face], np.flatnonzero(cells.area[design, face] > 0.0)
+    if faces.give is None:
+        give = np.diag(1.0 / np.where(cells.area[design, face] > 0.0, cells.area[design, face], 1.0))
+        source = np.zeros_like(give)
+    else:
+        give = source = faces.give[design, face]
+    land = arm[alive]
+    K = np.block([[give[np.ix_(alive, alive)], land], [land.T, np.zeros((3, 3))]])
+    onto = np.zeros_like(give)
+    onto[alive] = np.linalg.solve(K, np.vstack([source[alive], arm.T]))[: len(alive)]
+    return onto
 
 
 def heads_give(faces: ElasticFaces, *, cells: Array, bolt: Array) -> Array:
@@ -146,7 +189,7 @@ def _without_plane(cells: Cells) -> Array:
 
 
 def _give(cells: Cells, *, E: Array, nu: Array) -> Array:
-    """C (D, n, C, C) mm/N of both halves together; dead cells carry nothing, so their rows do not matter."""
+    """C (D, n, C, C) mm/N of both halves together, over all cells of the sections."""
     P = _without_plane(cells)
     factor = 2.0 * (1.0 - nu**2) / (np.pi * E)
     mirrored = _mirrored(cells)
@@ -195,5 +238,5 @@ def _pattern(cells: Cells, face: int, place: Array, height: Array) -> Array:
         y = _image(place[:, 1:], cells.y_edges[:, face], k)
         r2 = (cells.x[:, face] - x) ** 2 + (cells.y[:, face] - y) ** 2
         pressure += z**3 / (r2 + z**2) ** 2.5
-    force = pressure * cells.area[:, face]
+    force = pressure * cells.section[:, face]
     return np.asarray(force / force.sum(axis=-1, keepdims=True))

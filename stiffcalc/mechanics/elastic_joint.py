@@ -46,8 +46,8 @@ class _System:
     compliance: Array  # (q, q)
     R: Array  # (q, 3)
     T: Array  # (q, z) forces at the points
-    depart: Array  # (M', z) P - rho B
-    give: Array  # (M', M')
+    depart: Array  # (M, z) P - rho B
+    give: Array  # (M, M)
     K: Array  # (z + 3, z + 3)
     inverse: Array
 
@@ -82,11 +82,11 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
     T = np.zeros((q, len(alive) + len(own) + len(bolts)))
     T[np.ix_([3 * i + k for i in pair.jointed for k in range(3)], range(len(alive)))] = arms.T
     T[own + bolts, len(alive) + np.arange(len(own) + len(bolts))] = 1.0
-    depart = np.zeros((len(alive), T.shape[1]))
-    depart[:, : len(alive)] = np.eye(len(alive))
+    depart = np.zeros((faces.cells.count, T.shape[1]))
+    depart[alive, np.arange(len(alive))] = 1.0
     if bolts:
-        depart[:, -len(bolts) :] = faces.pressing[design][alive]
-    give = block_diag(*faces.give[design])[np.ix_(alive, alive)]
+        depart[:, -len(bolts) :] = faces.pressing[design]
+    give = block_diag(*faces.give[design])
     R = pair.flexibility.R[design, :q]
     TR = T.T @ R
     K = np.block([[T.T @ compliance @ T + depart.T @ give @ depart, TR], [TR.T, np.zeros((3, 3))]])
@@ -106,7 +106,7 @@ def _solve(
     q = len(system.compliance)
     b = system.T.T @ c
     if q == half.points.bridge.stop:  # the bolts' forces are given: their pressing is known
-        pressed = faces.pressing[design][system.alive] @ given[: half.points.bolts]
+        pressed = faces.pressing[design] @ given[: half.points.bolts]
         b -= system.depart.T @ (system.give @ pressed)
     balance = -half.R[design, q:].T @ given
     return press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)

@@ -1,7 +1,8 @@
 """Joint faces cut into cells: where contact pressure lives when a face is more than a plane.
 
 A face is divided evenly along x and, from underside to top, along y, the same number of cells for every face, so
-that a batch of designs is one array. Metal in a cell is counted by sampling (holes and reliefs out).
+that a batch of designs is one array. Metal in a cell is counted by sampling: all of the section (bolt holes out),
+and what of it touches (reliefs out too: a shallow step, so the section behind stays whole).
 
 Axes: D designs, n joint faces a design (jointed bridges only), C cells a face; a bolt is one of J.
 """
@@ -24,18 +25,24 @@ DEAD = 0.05  # of a cell's box: with less metal than this a cell carries nothing
 
 @dataclass(frozen=True)
 class Void:
-    """Where a face has no contact beyond its bolt holes: a closed polygon (N, 2) of the x-y plane, mm."""
+    """Where a face does not touch though there is metal: a closed polygon (N, 2) of the x-y plane, mm.
+
+    `outside`: everything but the polygon is relieved, which makes it the land that touches; of one face only.
+    """
 
     outline: Array
+    face: int | None = None  # index among the jointed faces; None: of all
+    outside: bool = False
 
 
 @dataclass(frozen=True)
 class Cells:
     """Cells of the joint faces, rows of equal x first. mm."""
 
-    x: Array  # (D, n, C) centroid of the metal
+    x: Array  # (D, n, C) centroid of the metal that touches, else of the section
     y: Array  # (D, n, C)
-    area: Array  # (D, n, C) metal, 0 where dead
+    area: Array  # (D, n, C) metal that touches, 0 where dead
+    section: Array  # (D, n, C) metal of the bridge's section behind it
     width: Array  # (D, n, C) of the cell along x
     height: Array  # (D, n, C) mean along y
     x_edges: Array  # (D, n, 2) of the face
@@ -49,8 +56,13 @@ class Cells:
 
     @property
     def alive(self) -> NDArray[np.bool_]:
-        """Cells with metal, (D, M)."""
+        """Cells that can carry contact, (D, M)."""
         return self.area.reshape(len(self.area), -1) > 0.0
+
+    @property
+    def relieved(self) -> bool:
+        """Whether some of the sections' metal does not touch."""
+        return bool((self.area < (1.0 - DEAD) * self.section).any())
 
 
 def cut_faces(
@@ -69,20 +81,20 @@ def cut_faces(
     x = np.broadcast_to(x[..., None], y.shape)
     strip = (own.x[..., 1] - own.x[..., 0])[..., None] / (columns * SAMPLES)
     box = np.broadcast_to((strip * (high - low) / (rows * SAMPLES))[..., None], y.shape)
-    metal = box * _metal(own, voids, x=x, y=y)
-    boxes, area = (_gather(v, columns, rows) for v in (box, metal))
+    solid = box * _solid(own, x=x, y=y)
+    metal = solid * _touching(voids, x=x, y=y)
+    boxes, section, area = (_gather(v, columns, rows) for v in (box, solid, metal))
     alive = area > DEAD * boxes
-    weight = np.where(alive, area, 1.0)
-    cx, cy = (
-        np.where(alive, _gather(metal * v, columns, rows) / weight, _gather(v, columns, rows) / SAMPLES**2)
-        for v in (x, y)
-    )
+    counted = np.where(np.repeat(np.repeat(_grid(alive, columns, rows), SAMPLES, 2), SAMPLES, 3), metal, box)
+    weight = np.where(alive, area, boxes)
+    cx, cy = (_gather(counted * v, columns, rows) / weight for v in (x, y))
     width = np.broadcast_to(strip * SAMPLES, area.shape)
     x_b, y_r = reference(own)
     return Cells(
         x=cx,
         y=cy,
         area=np.where(alive, area, 0.0),
+        section=section,
         width=width,
         height=boxes / width,
         x_edges=own.x,
@@ -104,14 +116,27 @@ def _samples(bridges: Bridges, count: int) -> tuple[Array, Array, Array]:
     return x, low, np.broadcast_to(bridges.y[..., 1, None], x.shape)
 
 
-def _metal(bridges: Bridges, voids: Sequence[Void], *, x: Array, y: Array) -> NDArray[np.bool_]:
+def _solid(bridges: Bridges, *, x: Array, y: Array) -> NDArray[np.bool_]:
+    """Metal of the section: everywhere but in the bolt holes."""
     solid = np.ones(x.shape, dtype=bool)
     for k in range(bridges.hole_x.shape[-1]):
         hx, hy, hd = (v[..., k][..., None, None] for v in (bridges.hole_x, bridges.hole_y, bridges.hole_d))
         solid &= (x - hx) ** 2 + (y - hy) ** 2 >= 0.25 * hd**2
-    for void in voids:
-        solid &= ~inside(void.outline, x=x, y=y)
     return solid
+
+
+def _touching(voids: Sequence[Void], *, x: Array, y: Array) -> NDArray[np.bool_]:
+    """What no void takes away, at points (D, n, ...)."""
+    touching = np.ones(x.shape, dtype=bool)
+    for void in voids:
+        faces = slice(None) if void.face is None else slice(void.face, void.face + 1)
+        touching[:, faces] &= keeps(void, x=x[:, faces], y=y[:, faces])
+    return touching
+
+
+def keeps(void: Void, *, x: Array, y: Array) -> NDArray[np.bool_]:
+    """Whether a void leaves points of its face touching."""
+    return np.asarray(inside(void.outline, x=x, y=y) == void.outside)
 
 
 def inside(outline: Array, *, x: Array, y: Array) -> NDArray[np.bool_]:
@@ -122,6 +147,11 @@ def inside(outline: Array, *, x: Array, y: Array) -> NDArray[np.bool_]:
             between = (x >= min(x0, x1)) & (x < max(x0, x1))
             within ^= between & (y0 + (x - x0) * (y1 - y0) / (x1 - x0) > y)
     return within
+
+
+def _grid(values: NDArray[np.bool_], columns: int, rows: int) -> NDArray[np.bool_]:
+    """Cells (D, n, C) as (D, n, columns, rows)."""
+    return values.reshape(*values.shape[:2], columns, rows)
 
 
 def _gather(values: Array, columns: int, rows: int) -> Array:

@@ -20,7 +20,7 @@ from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.mechanics.bridges import Bridges, integral_aa
 from stiffcalc.mechanics.compression import Problem, equilibrium
-from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility
 from stiffcalc.mechanics.elastic_joint import contact
 from stiffcalc.mechanics.faces import Index, make_faces, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
@@ -243,7 +243,8 @@ def _glued_unit(pair: Pair, *, wall: float) -> State:
     q = half.points.bolt.stop
     given = pair.bore_area
     matrix = np.zeros((len(given), q + 3, q + 3))
-    matrix[:, :q, :q] = _compliance(pair, q=q, with_layer=True)
+    land = _land(pair, q)
+    matrix[:, :q, :q] = _compliance(pair, q=q, with_layer=True) + land
     matrix[:, :q, q:] = half.R[:, :q]
     matrix[:, q:, :q] = transposed(half.R[:, :q])
     loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q]
@@ -252,6 +253,7 @@ def _glued_unit(pair: Pair, *, wall: float) -> State:
     f = np.concatenate([x[:, :q], given], axis=-1)
     tension = -f[:, half.points.bridge].reshape(len(f), -1, 3)
     layer = pair.layer_share[..., None] * apply(pair.bridge_flexibility, tension)
+    layer -= apply(land, f[:, :q])[:, half.points.bridge].reshape(tension.shape)
     v = np.concatenate([layer[:, pair.jointed].reshape(len(f), -1), x[:, q:]], axis=-1)
     solution = Solution(
         f=f,
@@ -261,6 +263,16 @@ def _glued_unit(pair: Pair, *, wall: float) -> State:
         offset=np.zeros_like(f[:, half.points.bolt]),
     )
     return audited(pair, np.arange(len(f)), solution, None)
+
+
+def _land(pair: Pair, q: int) -> Array:
+    """What reliefs of the closed faces add to the points' flexibility, (D, q, q)."""
+    added = np.zeros((len(pair.bore_area), q, q))
+    if pair.clamp is not None:
+        own = [3 * i + k for i in pair.jointed for k in range(3)]
+        places = [*own, *range(pair.flexibility.points.bolt.start, q)]
+        added[:, np.array(places)[:, None], np.array(places)] = land_flexibility(pair.clamp)
+    return added
 
 
 def _refuse(flexibility: Flexibility, *, share: Array, jointed: Sequence[bool]) -> None:

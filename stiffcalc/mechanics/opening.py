@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.elastic_faces import closed_forces
+from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give
 from stiffcalc.mechanics.faces import Index, align, separation
 from stiffcalc.mechanics.joint import glued
 from stiffcalc.mechanics.joint_state import Pair, Response, State, forces, with_states
@@ -61,13 +61,14 @@ def _leaving_corners(pair: Pair, before: Response, unit: Response) -> tuple[Arra
 
 def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
     """As `_leaving_corners`, by the pressure on the cells of closed faces."""
-    assert pair.clamp is not None
-    cells, extra = pair.clamp.cells, before.pressure.ndim - 1
+    clamp = pair.clamp
+    assert clamp is not None
+    cells, extra = clamp.cells, before.pressure.ndim - 1
     area, x, y = (_between(v, v.ndim + extra) for v in (cells.area, cells.x, cells.y))
     jointed = list(pair.jointed)
 
     def pressed(r: Response) -> Array:
-        force = closed_forces(pair.clamp, tension=r.tension[..., jointed, :], bolt=r.bolt)
+        force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt)
         return np.where(area > 0.0, force.reshape(*force.shape[:-1], *cells.x.shape[1:]), np.inf)
 
     held, rate = pressed(before), pressed(unit)
@@ -110,6 +111,9 @@ def contributions(pair: Pair, moved: Response) -> dict[str, Array]:
     parts = {name: work(apply(_between(F, axes + 1), real)) for name, F in half.parts.items()}
     parts["bore wall pressure"] = moved.pressure * _between((unit * half.wall).sum(axis=-1), axes - 1)
     parts |= _bridge_work(pair, _between(virtual.tension, axes + 1), moved)
+    if pair.clamp is not None:
+        sunk = heads_give(pair.clamp, cells=moved.cells, bolt=moved.bolt)
+        parts["joint opening"] = parts["joint opening"] - (_between(virtual.bolt, axes) * sunk).sum(axis=-1)
     if pair.bolt_flexibility.size:
         stretch = _between(virtual.bolt * pair.bolt_flexibility, axes) * moved.bolt
         parts["bolt stretch"] = stretch.sum(axis=-1)
