@@ -104,7 +104,7 @@ def test_v65_full_cone_of_a_through_bolt():
 
 
 def test_v65_cone_and_sleeve_by_the_guideline_s_own_formula():
-    """VDI 2230 Part 1 (formula from memory), D_A 24 mm between d_W and the limit diameter, through and tapped:
+    """VDI 2230 Part 1 (formula seen in a public code), D_A 24 mm between d_W and the limit diameter, through and tapped:
     {2/(w d_h tan) ln[...] + 4/(D_A^2 - d_h^2) [l_K - (D_A - d_W)/(w tan)]} / (E pi)."""
     for w, tapped in ((1.0, False), (2.0, True)):
         tan = r.cone_tangent(30.0, outer=16.0, limit=24.0, tapped=tapped)
@@ -113,6 +113,12 @@ def test_v65_cone_and_sleeve_by_the_guideline_s_own_formula():
         sleeve = 4 / (24**2 - 11**2) * (30 - (24 - 16) / (w * tan))
         found = r.plates(30.0, E=205e3, outer=16.0, hole=11.0, limit=24.0, tangent=tan, tapped=tapped).sum()
         assert found == pytest.approx((cone + sleeve) / (205e3 * np.pi), rel=1e-12)
+
+
+def test_v65_cone_of_a_tapped_joint():
+    """VDI 2230 Part 1 (formula seen in four public codes): 0.348 + 0.013 ln(60/16) + 0.193 ln(30/16), by hand
+    0.348 + 0.01718 + 0.12132 = 0.48651."""
+    assert r.cone_tangent(60.0, outer=16.0, limit=30.0, tapped=True) == pytest.approx(0.48651, abs=1e-5)
 
 
 def test_v67_the_cone_with_30_degrees_is_two_frusta():
