@@ -6,8 +6,9 @@ drawn one plus the row shift, and of the arrangements that keep every rule the o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 
 from stiffcalc import catalogue
@@ -59,7 +60,19 @@ def candidates(design: Design, search: BoltSearch) -> tuple[Candidate, ...]:
     if size > MOST:
         found = f"{size} combinations, the counts shared out over {len(groups)} bridges"
         raise InputError([Fault("bolts", found, f"at most {MOST}", "shorten counts, threads or grades")])
-    return tuple(c for sharing in shared for c in _of_sharing(design, search, groups, sharing))
+    metal, own = site(design, search), pattern_bolt(design, search)
+
+    @cache  # grades, and sharings that put as many bolts into a bridge, stand in the same places
+    def fit(group: int, n: int, as_drawn: bool, thread: str, shift: float) -> Fitting:
+        bolt = resized(own, thread=thread, grade=own.grade)
+        if as_drawn:
+            return drawn(groups[group], shift=shift, bolt=bolt, metal=metal)
+        return fitting(groups[group], n, shift=shift, bolt=bolt, metal=metal)
+
+    def fits(sharing: Sharing, thread: str, shift: float) -> tuple[Fitting, ...]:
+        return tuple(fit(i, n, sharing.drawn, thread, shift) for i, n in enumerate(sharing.pattern))
+
+    return tuple(c for sharing in shared for c in _of_sharing(design, search, groups, sharing, fits))
 
 
 def pattern_bolt(design: Design, search: BoltSearch) -> Bolt:
@@ -82,35 +95,22 @@ def sharings(groups: Sequence[Group], search: BoltSearch) -> Iterator[Sharing]:
 
 
 def _of_sharing(
-    design: Design, search: BoltSearch, groups: tuple[Group, ...], sharing: Sharing
+    design: Design,
+    search: BoltSearch,
+    groups: tuple[Group, ...],
+    sharing: Sharing,
+    fits: Callable[[Sharing, str, float], tuple[Fitting, ...]],
 ) -> Iterator[Candidate]:
     """All sizes, grades and row positions of one sharing."""
     own = pattern_bolt(design, search)
-    sized = {t: resized(own, thread=t, grade=own.grade) for t in search.threads}
     spots = list(product(search.threads, search.row_shift))
-    fits = [_fits(design, search, groups, sharing, bolt=sized[t], shift=shift) for t, shift in spots]
-    chosen = dict(zip(spots, chosen_places(design, groups, fits, [sized[t] for t, _ in spots]), strict=True))
+    bolts = [resized(own, thread=thread, grade=own.grade) for thread, _ in spots]
+    places = chosen_places(design, groups, [fits(sharing, *spot) for spot in spots], bolts)
+    chosen = dict(zip(spots, places, strict=True))
     for thread, grade, shift in product(search.threads, search.grades, search.row_shift):
         at = Combination(sharing, thread, grade, shift)
         bolt = resized(own, thread=thread, grade=grade)
         yield candidate(design, groups, at, bolt, chosen[thread, shift], head_gap=search.head_gap)
-
-
-def _fits(
-    design: Design,
-    search: BoltSearch,
-    groups: Sequence[Group],
-    sharing: Sharing,
-    *,
-    bolt: Bolt,
-    shift: float,
-) -> tuple[Fitting, ...]:
-    """What fits in each varied bridge."""
-    metal = site(design, search)
-    if sharing.drawn:
-        return tuple(drawn(g, shift=shift, bolt=bolt, metal=metal) for g in groups)
-    shared = zip(groups, sharing.pattern, strict=bool(sharing.pattern))
-    return tuple(fitting(g, n, shift=shift, bolt=bolt, metal=metal) for g, n in shared)
 
 
 def chosen_places(

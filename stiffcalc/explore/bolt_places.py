@@ -26,7 +26,7 @@ LINE_LEANS = (
 )  # degrees from y; positive: lower bolt further from the body's middle
 TRIANGLE_TURNS = (0, 15, 30, 45, 60, -15, -30, -45)  # degrees; 0: two low, one high
 PITCHES = (1.0, 1.25, 1.5)  # times the closest that heads allow
-STEP = 1.0  # mm along x between columns looked at
+STEP = 2.0  # mm along x between columns looked at
 KEPT = {1: 9, 2: 3, 3: 3}  # columns kept of those that fit, a shape
 
 

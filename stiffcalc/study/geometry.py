@@ -52,14 +52,14 @@ def depth_inside(x: float, y: float, polygon: Array) -> float:
 
 def depths_inside(points: Array, polygon: Array) -> Array:
     """`depth_inside` of each of the points (..., 2) -> (...)."""
-    start, along = polygon, np.roll(polygon, -1, axis=0) - polygon
-    square = np.maximum(np.einsum("ij,ij->i", along, along), 1e-300)
-    away = points[..., None, :] - start
-    share = np.clip(np.einsum("...ij,ij->...i", away, along) / square, 0.0, 1.0)
-    distance = np.linalg.norm(away - share[..., None] * along, axis=-1).min(axis=-1)
-    # A ray to the right crosses the edge an odd number of times from inside.
     x, y = points[..., 0, None], points[..., 1, None]
-    spans = (start[:, 1] > y) != (np.roll(start[:, 1], -1) > y)
-    crossing = start[:, 0] + (y - start[:, 1]) / np.where(along[:, 1] == 0.0, 1.0, along[:, 1]) * along[:, 0]
-    inside = np.count_nonzero(spans & (crossing > x), axis=-1) % 2 == 1
+    (x0, y0), (x1, y1) = polygon.T, np.roll(polygon, -1, axis=0).T
+    dx, dy = x1 - x0, y1 - y0
+    share = np.clip(((x - x0) * dx + (y - y0) * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
+    square = (x - x0 - share * dx) ** 2 + (y - y0 - share * dy) ** 2
+    distance = np.sqrt(square.min(axis=-1))
+    # A ray to the right crosses the edge an odd number of times from inside.
+    crossing = x0 + (y - y0) / np.where(dy == 0.0, 1.0, dy) * dx
+    crossed = ((y0 > y) != (y1 > y)) & (crossing > x)
+    inside = np.count_nonzero(crossed, axis=-1) % 2 == 1
     return np.asarray(np.where(inside, distance, -distance))
