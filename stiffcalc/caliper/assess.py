@@ -8,20 +8,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.caliper import response
+from stiffcalc.caliper.bolt_lives import bolt_lives
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import Layout, case_result
+from stiffcalc.caliper.clamp_plane import open_share
+from stiffcalc.caliper.heat import modulus_ratio
 from stiffcalc.caliper.idealise import bores_mean_y, bridges, cut_stations
+from stiffcalc.caliper.joint_results import FaceMap
+from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
-from stiffcalc.caliper.results import FaceMap, Results, Shape, Sweep, VariantResult
+from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.caliper.requirement import LOW
+from stiffcalc.caliper.response import Answer
+from stiffcalc.caliper.results import Results, Shape, Sweep, VariantResult
+from stiffcalc.caliper.stages import solve
 from stiffcalc.caliper.verdict import verdict
-from stiffcalc.catalogue import Grade, Material, grade, head, thread
+from stiffcalc.catalogue import Grade, Material, grade
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import faces, tightening
-from stiffcalc.mechanics.fasteners import Preload
-from stiffcalc.mechanics.joint_state import forces
+from stiffcalc.errors import InputError
+from stiffcalc.mechanics import clamp_plane
+from stiffcalc.mechanics.joint_state import forces, picked
 from stiffcalc.plane.front_view import FrontView
 from stiffcalc.plane.mesh import available as unavailable
-from stiffcalc.study.schema import Bolt, Design, Study
+from stiffcalc.study.schema import Design, Study
 from stiffcalc.version import __version__
 
 Progress = Callable[[str], None]
@@ -32,7 +41,7 @@ CAUTIONS = (
     "Verified against 3-D solid FE of the same idealised bodies; no measured caliper stands behind it.",
     "Brakes can hurt people: nothing here releases a part for use.",
 )
-SWEEP_STEPS = 24
+NO_FIELD = (np.empty((0, 2)), np.empty((0, 3), dtype=np.int64), np.empty(0))
 LEFT_OUT = "front view left out on request: openings are the frame's, tilt is not given"
 
 
@@ -44,13 +53,13 @@ def assess(study: Study, *, front_view: bool = True, progress: Progress = silent
     """Answer a study: every layout, load case and check.
 
     The front view runs unless `front_view` is False or gmsh is missing; a notice in the results says so.
-    Raises `ConvergenceError` where a joint finds no equilibrium.
+    Raises `InputError` where torque and preload contradict each other, `ConvergenceError` where a joint's equilibrium
+    is not found. A joint that nothing holds is no error: its load cases have failing checks and no figures.
     """
-    missing = (
-        unavailable()
-        if front_view
-        else "front view left out on request: openings are the frame's, tilt is not given"
-    )
+    contradictions = tuple(torque_faults(study))
+    if contradictions:
+        raise InputError(contradictions)
+    missing = unavailable() if front_view else LEFT_OUT
     notices = (*((missing,) if missing else ()), *catalogue_notes(study))
     variants: list[VariantResult] = []
     for i, design in enumerate(study.designs):
@@ -87,17 +96,13 @@ def catalogue_notes(study: Study) -> tuple[str, ...]:
 def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
     """One layout, assessed."""
     body = build(design)
-    preload = preloads(design)
-    pressure = pressures(design)
     pairs = {"frame": response.frame_pair([body])}
     views: tuple[FrontView, ...] = ()
     if with_front_view:
         pairs["front view"], views = response.front_view_pair(body)
-    states = np.stack([preload.min, preload.nominal, preload.max])[None]
-    answers = {
-        name: response.answer(pair, [body], preload=states, pressure=pressure) for name, pair in pairs.items()
-    }
-    layout = Layout(design, body, weigh(design, body), preload, pressure, answers)
+    known = life(design, body, pairs["front view" if with_front_view else "frame"])
+    stages = solve(design, body, pairs, known)
+    layout = Layout(design, body, weigh(design, body), known, stages)
     return VariantResult(
         name=design.name,
         layout=design.caliper.layout,
@@ -107,99 +112,82 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         sweep=sweep(layout),
         faces=face_maps(layout),
         shape=shape(layout, views),
+        preload_life=bolt_lives(known, stages),
     )
-
-
-def preloads(design: Design) -> Preload:
-    """Preload interval of every bolt (J,), from its torque or nominal preload, and the scatter."""
-    nominal = np.array([nominal_preload(b) for b in design.caliper.bolts])
-    return tightening.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
-
-
-def nominal_preload(bolt: Bolt) -> float:
-    """Nominal preload of one bolt, N."""
-    if bolt.preload_N is not None:
-        return bolt.preload_N
-    assert bolt.torque_Nm is not None  # the reader leaves exactly one of the two
-    size = thread(bolt.thread)
-    mean = tightening.bearing_mean(outer=bolt.washer_diameter or head(size.d).diameter, hole=bolt.hole)
-    return float(
-        tightening.preload(
-            bolt.torque_Nm * 1e3,
-            thread=size,
-            friction_thread=bolt.friction_thread,
-            friction_head=bolt.friction_head,
-            head_mean=mean,
-        )
-    )
-
-
-def pressures(design: Design) -> Array:
-    """Pressures to solve at: an even sweep from 0 to the highest load case, and every load case."""
-    cases = [c.pressure for c in design.load_cases]
-    return np.unique(np.concatenate([np.linspace(0.0, max(cases), SWEEP_STEPS + 1), cases]))
 
 
 def sweep(layout: Layout) -> Sweep:
     """The pressure sweep for drawing and for the contract."""
-    answer = layout.answer
+    room = layout.stages.room
+    answer = room.answers[layout.headline]
     return Sweep(
-        pressure=layout.pressure,
+        pressure=room.pressure,
         spread=answer.openings.spread[0],
-        spread_frame=layout.answers["frame"].openings.spread[0],
+        spread_frame=room.answers["frame"].openings.spread[0],
         bolt_force=answer.loaded.bolt[0],
-        open_fraction=open_fractions(layout),
+        open_fraction=open_share(answer),
     )
 
 
-def open_fractions(layout: Layout) -> Array:
-    """Share of each face that has lost contact (S, P, N); zero where there is no joint."""
-    answer = layout.answer
-    part = faces.open_fraction(answer.pair.faces, answer.loaded.separation)[0]
-    jointed = np.isin(np.arange(part.shape[-1]), answer.pair.jointed)
-    return np.where(jointed, part, 0.0)
+def drawn(layout: Layout) -> tuple[Answer, int, float, float] | None:
+    """The load case of highest pressure that holds: its answer, index, pressure and body temperature."""
+    for case in sorted(layout.design.load_cases, key=lambda c: -c.pressure):
+        solved = layout.stages.of(case)
+        answer, at = solved.answers[layout.headline], solved.at(case.pressure)
+        if answer.held[0, LOW, at]:
+            return answer, at, case.pressure, case.body_temperature_C
+    return None
 
 
 def face_maps(layout: Layout) -> tuple[FaceMap, ...]:
-    """Contact pressure over every joint face at the highest load case, minimum preload."""
-    answer, batch = layout.answer, bridges([layout.body])
-    s = answer.loaded.separation[:, 0, -1]
+    """Contact pressure over every joint face at the highest load case, minimum preload; none where that is unheld."""
+    shown, highest = drawn(layout), max(c.pressure for c in layout.design.load_cases)
+    if shown is None or shown[2] < highest:
+        return ()
+    answer, at, *_ = shown
+    batch, state = bridges([layout.body]), picked(answer.loaded, (slice(None), LOW, at))
     maps = []
     for i in answer.pair.jointed:
-        found = faces.pressure_map(batch, answer.pair.faces, s, bridge=i)
+        found = clamp_plane.pressure_map(answer.pair, batch, state, bridge=i)
         metal = np.where(found.metal, found.pressure, np.nan)
         maps.append(FaceMap(layout.body.bridges[i].name, found.x, found.y, metal))
     return tuple(maps)
 
 
 def shape(layout: Layout, views: tuple[FrontView, ...]) -> Shape:
-    """The deformed body at the highest load case, minimum preload."""
-    answer = layout.answer
-    nodes, triangles, field = front_field(layout, views)
+    """The deformed body at the highest load case that holds, minimum preload; without stations where none does."""
+    shown, none = drawn(layout), np.empty(0)
+    if shown is None:
+        return Shape(0.0, bores_mean_y(layout.body), none, none, none, *NO_FIELD)
+    answer, at, pressure, body_C = shown
+    softer = 1.0 / modulus_ratio(layout.design.caliper.material, body_C)
+    nodes, triangles, field = front_field(answer, at, views, softer=softer)
     return Shape(
-        pressure=float(layout.pressure[-1]),
+        pressure=pressure,
         y_m=bores_mean_y(layout.body),
         cut_x=cut_stations(layout.body),
-        cut_opening=answer.openings.cut_opening[0, 0, -1],
-        cut_slope=answer.openings.cut_slope[0, 0, -1],
+        cut_opening=answer.openings.cut_opening[0, LOW, at],
+        cut_slope=answer.openings.cut_slope[0, LOW, at],
         nodes=nodes,
         triangles=triangles,
         opening=field,
     )
 
 
-def front_field(layout: Layout, views: tuple[FrontView, ...]) -> tuple[Array, NDArray[np.int64], Array]:
+def front_field(
+    answer: Answer, at: int, views: tuple[FrontView, ...], *, softer: float
+) -> tuple[Array, NDArray[np.int64], Array]:
     """Nodes, corner triangles and opening on the outboard half's mesh; empty without the front view.
 
-    Unequal halves have unequal meshes, so the opening drawn is then twice the outboard half's movement.
+    softer: E at 20 °C over E at the answer's temperature. Unequal halves have unequal meshes, so the opening drawn is
+    then twice the outboard half's movement.
     """
     if not views:
-        return np.empty((0, 2)), np.empty((0, 3), dtype=np.int64), np.empty(0)
-    view, answer = views[1], layout.answer
-    moved = answer.change
-    points = forces(answer.pair, moved)[0, 0, -1]
-    own = view.fields @ np.append(points, moved.pressure[0, 0, -1])
-    field = 2 * own + view.rigid @ moved.rigid[0, 0, -1]
+        return NO_FIELD
+    view, moved = views[1], answer.change
+    points = forces(answer.pair, moved)[0, LOW, at]
+    own = softer * (view.fields @ np.append(points, moved.pressure[0, LOW, at]))
+    field = 2 * own + view.rigid @ moved.rigid[0, LOW, at]
     corners = view.mesh.triangles[:, :3]
     used, renumbered = np.unique(corners, return_inverse=True)
     return view.mesh.nodes[used], renumbered.reshape(corners.shape).astype(np.int64), field[used]

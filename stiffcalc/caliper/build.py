@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stiffcalc import catalogue
+from stiffcalc.caliper import measures
 from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience
@@ -71,9 +72,17 @@ def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_ga
     head = catalogue.head(thread.d)
     E = catalogue.grade(bolt.grade).E
     grip = c.inboard.thickness + 2 * half_gap + c.outboard.thickness - bolt.engagement + bolt.washer_thickness
-    # The stress area stands in for the root area of the engaged thread (0.5 % stiffer). The tapped part is the wall.
+    length = grip + bolt.engagement
+    free = max(0.0, min(measures.threaded(thread.d, length) - bolt.engagement, grip))
+    # The tapped part itself is the wall, so the anchor adds nothing here.
     parts = resilience.bolt(
-        thread.d, root_area=thread.A_s, shank=grip, free_thread=0.0, E=E, anchor=0.0, anchor_E=E
+        thread.d,
+        root_area=resilience.circle(thread.d3),
+        shank=grip - free,
+        free_thread=free,
+        E=E,
+        anchor=0.0,
+        anchor_E=E,
     )
     return BoltShape(
         x=bolt.x,

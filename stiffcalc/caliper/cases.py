@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
+from stiffcalc.caliper import clamp_plane
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.checks import run_checks
+from stiffcalc.caliper.joint_results import BoltState, JointState
+from stiffcalc.caliper.life import Life
 from stiffcalc.caliper.measures import Masses
-from stiffcalc.caliper.requirement import Context
+from stiffcalc.caliper.requirement import HIGH, LOW, Context
 from stiffcalc.caliper.response import Answer
-from stiffcalc.caliper.results import BoltState, CaseResult, Fluid, JointState, ModelOpening
+from stiffcalc.caliper.results import CaseResult, Fluid, ModelOpening
+from stiffcalc.caliper.stages import Solved, Stages
 from stiffcalc.caliper.validity import sentences
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import faces, hydraulics, opening
+from stiffcalc.mechanics import hydraulics, opening
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.study.schema import Design, LoadCase
 
@@ -29,61 +33,109 @@ class Layout:
     design: Design
     body: Body
     mass: Masses
-    preload: Preload  # (J,) each
-    pressure: Array  # (P,)
-    answers: Mapping[str, Answer]  # "frame", and "front view" where it ran
+    life: Life
+    stages: Stages
 
     @property
     def headline(self) -> str:
         """The model the published figures come from."""
-        return "front view" if "front view" in self.answers else "frame"
-
-    @property
-    def answer(self) -> Answer:
-        """The headline model's answer."""
-        return self.answers[self.headline]
+        return self.stages.headline
 
 
 def case_result(layout: Layout, case: LoadCase) -> CaseResult:
-    """All figures of one load case; those of a joint at minimum preload unless their name says otherwise."""
-    at = int(np.searchsorted(layout.pressure, case.pressure))
-    answer, body = layout.answer, layout.body
-    found = answer.openings
-    spread = float(found.spread[0, 0, at])
-    line = found.cut_opening[0, 0, at]
-    tilted = layout.headline == "front view"
-    clamp = float(hydraulics.clamp_force(case.pressure, diameters=diameters(body)))
-    stiffness = clamp / spread / 1e3 if case.pressure > 0 else float("nan")
-    fluid = fluid_volume(layout, case, at)
-    joints = joint_states(layout, at)
-    tilt = tuple(float(v) * MRAD for v in found.tilt[0, 0, at])
-    parts = opening.contributions(answer.pair, answer.change)
+    """All figures of one load case at its own temperature, those of a joint at minimum preload unless said."""
+    solved = layout.stages.of(case)
+    answer, at = solved.answers[layout.headline], solved.at(case.pressure)
+    clamp = float(hydraulics.clamp_force(case.pressure, diameters=diameters(layout.body)))
+    held = bool(answer.held[0, :, at].all())
+    fluid = fluid_volume(layout, case, answer, at) if held else None
+    tilts = tuple(float(v) * MRAD for v in answer.openings.tilt[0, 0, at])
+    tilt = tilts if held and layout.headline == "front view" else None
     context = Context(
-        layout.design, body, case, answer, at, layout.preload, layout.mass, fluid, tilt if tilted else None
+        layout.design,
+        layout.body,
+        case,
+        answer,
+        at,
+        solved.stage.preload,
+        layout.mass,
+        fluid,
+        tilt,
+        layout.stages.low(case),
+        layout.stages.high(case),
     )
-    return CaseResult(
-        name=case.name,
-        kind=case.kind,
-        pressure=case.pressure,
-        clamp_force=clamp,
-        model=layout.headline,
-        models={name: model_opening(name, a, at) for name, a in layout.answers.items()},
-        spread=spread,
-        opening_max=float(found.by_bore[0, 0, at].max()),
-        by_bore=tuple(float(v) for v in found.by_bore[0, 0, at]),
-        middle=float(line[len(line) // 2]),
-        bow=float(line[len(line) // 2] - (line[0] + line[-1]) / 2),
-        tilt_by_bore=tilt if tilted else None,
-        tilt_middle=float(found.cut_slope[0, 0, at, len(line) // 2]) * MRAD if tilted else None,
-        yaw=float(found.yaw[0, 0, at]) * MRAD,
+    bare = _bare(context, model=layout.headline)
+    if not held:
+        return bare
+    models = {
+        name: model_opening(name, a, at) for name, a in solved.answers.items() if a.held[0, :, at].all()
+    }
+    return replace(
+        bare,
+        models=models,
+        **opening_figures(answer, at),
+        tilt_by_bore=tilt,
+        tilt_middle=_middle(answer.openings.cut_slope[0, 0, at]) * MRAD if tilt else None,
         fluid=fluid,
-        stiffness_kN_per_mm=stiffness,
-        stiffness_per_mass=stiffness / layout.mass.total,
-        contributions={name: float(part[0, 0, at]) for name, part in parts.items()},
-        joints=joints,
-        checks=run_checks(context),
-        validity=sentences(layout.design, body, case, answer, at, tilted=tilted),
+        **stiffness(clamp, float(answer.openings.spread[0, 0, at]), layout.mass.total),
+        contributions={
+            n: float(v[0, 0, at]) for n, v in opening.contributions(answer.pair, answer.change).items()
+        },
+        joints=joint_states(layout, solved, at),
     )
+
+
+def _bare(c: Context, *, model: str) -> CaseResult:
+    """What a load case has where nothing holds the halves together: no figures, checks that say so."""
+    return CaseResult(
+        name=c.case.name,
+        kind=c.case.kind,
+        pressure=c.case.pressure,
+        clamp_force=c.clamp_force,
+        model=model,
+        models={},
+        spread=None,
+        opening_max=None,
+        by_bore=(),
+        middle=None,
+        bow=None,
+        tilt_by_bore=None,
+        tilt_middle=None,
+        yaw=None,
+        fluid=None,
+        stiffness_kN_per_mm=None,
+        stiffness_per_mass=None,
+        contributions={},
+        joints=(),
+        checks=run_checks(c),
+        validity=sentences(c, tilted=model == "front view"),
+    )
+
+
+def opening_figures(answer: Answer, at: int) -> dict[str, Any]:
+    """Openings of one pressure, minimum preload, by the names of `CaseResult`."""
+    found = answer.openings
+    line = found.cut_opening[0, 0, at]
+    return {
+        "spread": float(found.spread[0, 0, at]),
+        "opening_max": float(found.by_bore[0, 0, at].max()),
+        "by_bore": tuple(float(v) for v in found.by_bore[0, 0, at]),
+        "middle": _middle(line),
+        "bow": _middle(line) - float(line[0] + line[-1]) / 2,
+        "yaw": float(found.yaw[0, 0, at]) * MRAD,
+    }
+
+
+def stiffness(clamp: float, spread: float, mass: float) -> dict[str, Any]:
+    """Clamp force over spread, and per mass; none without pressure."""
+    if clamp <= 0.0:
+        return {}
+    found = clamp / spread / 1e3
+    return {"stiffness_kN_per_mm": found, "stiffness_per_mass": found / mass}
+
+
+def _middle(line: Array) -> float:
+    return float(line[len(line) // 2])
 
 
 def diameters(body: Body) -> Array:
@@ -105,9 +157,9 @@ def model_opening(name: str, answer: Answer, at: int) -> ModelOpening:
     )
 
 
-def fluid_volume(layout: Layout, case: LoadCase, at: int) -> Fluid:
+def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int) -> Fluid:
     """Fluid a caliper takes: both sides' floors and bore walls, two pads, the fluid's own compression."""
-    found, c = layout.answer.openings, layout.design.caliper
+    found, c = answer.openings, layout.design.caliper
     bores = diameters(layout.body)
     pad = hydraulics.pad_compression(
         case.pressure,
@@ -123,15 +175,14 @@ def fluid_volume(layout: Layout, case: LoadCase, at: int) -> Fluid:
     )
 
 
-def joint_states(layout: Layout, at: int) -> tuple[JointState, ...]:
+def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, ...]:
     """State of every joint face."""
-    answer = layout.answer
+    answer = solved.answers[layout.headline]
     if answer.tightened is None:
         return ()
     first = opening.onset(answer.pair, answer.tightened)
-    s = answer.loaded.separation[:, :, at]
-    open_part = faces.open_fraction(answer.pair.faces, s)[0, 0]
-    low, high = faces.pressure_range(answer.pair.faces, s)
+    open_part = clamp_plane.open_share(answer)[LOW, at]
+    low, high = clamp_plane.pressure_range(answer, at)
     return tuple(
         JointState(
             bridge=layout.body.bridges[i].name,
@@ -139,24 +190,27 @@ def joint_states(layout: Layout, at: int) -> tuple[JointState, ...]:
             onset_x=float(first.x[0, 0, i]),
             onset_y=float(first.y[0, 0, i]),
             open_fraction=float(open_part[i]),
-            face_pressure_max_MPa=float(high[0, -1, i]),
-            face_pressure_min_MPa=float(low[0, 0, i]),
-            bolts=tuple(bolt_state(layout, j, at) for j, b in enumerate(layout.body.bolts) if b.bridge == i),
+            face_pressure_max_MPa=float(high[HIGH, i]),
+            face_pressure_min_MPa=float(low[LOW, i]),
+            bolts=tuple(
+                bolt_state(answer, solved.stage.preload, j, at)
+                for j, b in enumerate(layout.body.bolts)
+                if b.bridge == i
+            ),
         )
         for i in answer.pair.jointed
     )
 
 
-def bolt_state(layout: Layout, j: int, at: int) -> BoltState:
+def bolt_state(answer: Answer, preload: Preload, j: int, at: int) -> BoltState:
     """Forces of one bolt."""
-    force = layout.answer.loaded.bolt[0, :, at, j]
-    swing = np.abs(layout.answer.change.bolt[0, :, at, j])
-    p = layout.preload
+    force = answer.loaded.bolt[0, :, at, j]
+    swing = np.abs(answer.change.bolt[0, :, at, j])
     return BoltState(
         index=j + 1,  # as in the study file
-        preload_min=float(p.min[j]),
-        preload_nominal=float(p.nominal[j]),
-        preload_max=float(p.max[j]),
+        preload_min=float(preload.min[j]),
+        preload_nominal=float(preload.nominal[j]),
+        preload_max=float(preload.max[j]),
         force=float(force[0]),
         force_max=float(force[-1]),
         amplitude=float(swing.max()) / 2,

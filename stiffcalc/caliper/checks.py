@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from stiffcalc.caliper import body_checks, joint_checks
+from stiffcalc.caliper import body_checks, bolt_checks, joint_checks
 from stiffcalc.caliper.requirement import LOW, Context, Subject, at_least, at_most
 from stiffcalc.caliper.results import Check
 
@@ -32,7 +32,7 @@ def clamp_force(c: Context) -> Iterator[Check]:
 def opening(c: Context) -> Iterator[Check]:
     """Spread, tilt and fluid, at minimum preload."""
     asked = c.design.limits
-    if c.case.kind not in FUNCTION:
+    if c.case.kind not in FUNCTION or c.fluid is None:
         return
     if asked.spread is not None:
         text = "area-weighted mean opening of the bore floors"
@@ -52,9 +52,12 @@ CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
     mass,
     clamp_force,
     opening,
+    joint_checks.holds,
     joint_checks.onset,
+    joint_checks.residual,
     joint_checks.slip,
-    joint_checks.bolts,
+    joint_checks.face_pressure,
+    bolt_checks.bolts,
     body_checks.bridges,
     body_checks.fillets,
     body_checks.walls,
@@ -63,6 +66,7 @@ CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
 
 
 def run_checks(context: Context) -> tuple[Check, ...]:
-    """Every check that applies, worst margin first."""
-    found = [check for rule in CHECKS for check in rule(context)]
+    """Every check that applies, worst margin first; the body's need a joint that holds."""
+    rules = CHECKS if context.held else [r for r in CHECKS if r.__module__ != body_checks.__name__]
+    found = [check for rule in rules for check in rule(context)]
     return tuple(sorted(found, key=lambda check: check.margin))

@@ -8,6 +8,7 @@ import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.response import bolt_flexibility
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import warming
@@ -35,18 +36,26 @@ class Warmth:
 ROOM = Warmth(ROOM_C, ROOM_C)
 
 
-def at_warmth(pair: Pair, design: Design, warmth: Warmth) -> Pair:
+def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
     """The pair of one layout with the moduli of that temperature."""
     if warmth == ROOM:
         return pair
     c = design.caliper
-    grades = [catalogue.grade(b.grade) for b in c.bolts]
+    metal = modulus_ratio(c.material, warmth.body_C)
     return warming.warmed(
         pair,
-        body=np.array([modulus_ratio(c.material, warmth.body_C)]),
+        body=np.array([metal]),
         bridges=np.array([[modulus_ratio(b.material, warmth.body_C) for b in c.bridges]]),
-        bolts=np.array([[g.E_at(warmth.bolt_C)[0] / g.E for g in grades]]),
+        bolts=np.array([[bolt_ratio(body, j, b, warmth, metal) for j, b in enumerate(c.bolts)]]),
     )
+
+
+def bolt_ratio(body: Body, index: int, bolt: Bolt, warmth: Warmth, metal: float) -> float:
+    """Flexibility at 20 °C over that at temperature, of a bolt with what the walls give under its head."""
+    grade, own = catalogue.grade(bolt.grade), body.bolts[index].flexibility
+    whole = bolt_flexibility(body, index)
+    own = whole if own is None else own
+    return whole / (own / (grade.E_at(warmth.bolt_C)[0] / grade.E) + (whole - own) / metal)
 
 
 def modulus_ratio(material: Material, temperature_C: float) -> float:

@@ -1,206 +1,228 @@
-"""Checks of the bolted joint: onset, slip, bolts, heads, threads."""
+"""Checks of the clamp plane: that it holds at all, onset, residual clamp, slip and dowels, face pressure."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
-from stiffcalc import catalogue
-from stiffcalc.caliper.requirement import HIGH, LOW, PRACTICE, Context, Subject, at_least, at_most
+from stiffcalc.caliper import clamp_plane, heat
+from stiffcalc.caliper.requirement import LOW, PRACTICE, Context, Subject, View, at_least, at_most
 from stiffcalc.caliper.results import Check
-from stiffcalc.mechanics import (
-    bearing,
-    dowels,
-    endurance,
-    fasteners,
-    hydraulics,
-    opening,
-    thread_limits,
-    threads,
-)
-from stiffcalc.mechanics.tightening import tightening_shear
-from stiffcalc.study.schema import Bolt
+from stiffcalc.catalogue import Material
+from stiffcalc.mechanics import dowels, hydraulics, opening
 
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
-REPEATED = ("service", "fatigue")  # kinds that come often enough to tire a bolt
 VDI = "VDI 2230 Part 1 (seen in transcription)"
-ENDLESS = 2e6  # cycles taken where the load case states none: the endurance limit
-TIRING = "largest over the preload range; bending of the bolt is not in it"
+PIN_SHEAR = 1.0 / np.sqrt(3.0)  # shear over tensile yield, von Mises
+ONSET_ERROR = "against solids mostly within 10 %; late on faces taller than twice the bridge is long"
+
+
+def holds(c: Context) -> Iterator[Check]:
+    """What is left of all preloads must outweigh the pistons, and something must hold the halves together."""
+    if c.answer.tightened is None or c.design.caliper.layout != "two-piece" or c.case.kind == "assembly":
+        return
+    view = min(c.low, key=lambda v: _holding(c, v))
+    total = float(view.preload.sum())
+    why = why_not(c, view)
+    formula = f"sum of the preloads left {total:.0f} N; pistons of one side push with {c.clamp_force:.0f} N"
+    subject = Subject(
+        id="clamp plane holds",
+        what="preload left against the pistons' force",
+        unit="N",
+        formula=f"{formula}; {why}, so none of it counts" if why else formula,
+        source="statics: faces cannot pull",
+        note=view.note(range(len(c.body.bolts))),
+    )
+    yield at_least(subject, 0.0 if why else total, c.clamp_force)
+
+
+def _holding(c: Context, view: View) -> float:
+    """Preload that counts, N: none where `why_not` has a reason."""
+    return 0.0 if why_not(c, view) else float(view.preload.sum())
+
+
+def why_not(c: Context, view: View) -> str:
+    """The reason why a stage's clamp plane does not hold at all, or ''."""
+    slack = [str(j + 1) for j in np.flatnonzero(view.preload <= 0.0)]
+    if slack:
+        return f"bolt {', '.join(slack)} has no preload left"
+    if not view.held:
+        return f"nothing holds the halves together at {c.case.pressure:g} MPa"
+    left = clamp_plane.clamp_left(view.tension)
+    gone = [b.name for i, b in enumerate(c.body.bridges) if b.jointed and c.bolts_of(i) and left[i] <= 0.0]
+    return f"the face of {', '.join(gone)} is wholly open" if gone else ""
 
 
 def onset(c: Context) -> Iterator[Check]:
-    """Every clamped face must stay closed at minimum preload in service and proof."""
+    """Every clamped face must stay closed at the least preload of its life in service and proof."""
     if c.answer.tightened is None or c.case.kind not in HOLDING:
         return
-    first = opening.onset(c.answer.pair, c.answer.tightened)
+    first = [_onset(v) for v in c.low]
     for i in c.answer.pair.jointed:
-        p, x, y = (float(v[0, LOW, i]) for v in (first.pressure, first.x, first.y))
-        where = f"x = {x:.0f}, y = {y:.0f} mm" if np.isfinite(p) else "nowhere"
+        pressure = [float(np.nan_to_num(f.pressure[0, LOW, i], nan=0.0, posinf=np.inf)) for f in first]
+        k = int(np.argmin(pressure))
+        p, x, y = pressure[k], float(first[k].x[0, LOW, i]), float(first[k].y[0, LOW, i])
+        where = f"x = {x:.0f}, y = {y:.0f} mm" if np.isfinite(x) else "nowhere"
         subject = Subject(
             id=f"onset {i + 1}",
             what=f"onset pressure, {c.body.bridges[i].name}",
             unit="MPa",
             formula=f"pressure at which the first point of the face loses contact: {where}",
-            source="fibre model of the joint face, derived in mechanics/faces.py",
-            note="minimum preload; against solids mostly within 20 %, up to 50 % late on unevenly clamped faces",
+            source="closed joint face pressed unevenly by its bolts, derived in mechanics/elastic_faces.py",
+            note=f"{c.low[k].note(c.bolts_of(i))}; {ONSET_ERROR}",
         )
         yield at_least(subject, p, c.case.pressure)
 
 
+def _onset(view: View) -> opening.Onset:
+    assert view.answer.tightened is not None
+    return opening.onset(view.answer.pair, view.answer.tightened)
+
+
+def residual(c: Context) -> Iterator[Check]:
+    """What still presses each bolted face, against what its moments need to keep it closed."""
+    views = [v for v in c.low if v.held]
+    if c.answer.tightened is None or c.case.kind not in HOLDING or not views:
+        return
+    jointed = list(c.answer.pair.jointed)
+    left = np.array([clamp_plane.clamp_left(v.tension)[jointed] for v in views])
+    needed = np.array([clamp_plane.clamp_needed(v.answer, end=v.end, at=v.at) for v in views])
+    for face, i in ((f, i) for f, i in enumerate(jointed) if c.bolts_of(i)):
+        k = int(np.argmin(left[:, face] / np.maximum(needed[:, face], 1e-9)))
+        n, mx, my = views[k].tension[i]
+        subject = Subject(
+            id=f"residual clamp {i + 1}",
+            what=f"residual clamp, {c.body.bridges[i].name}",
+            unit="N",
+            formula=(
+                f"force left in the face at {c.case.pressure:g} MPa, N = {n:.0f} N; needed to press its last point "
+                f"under Mx = {mx:.0f}, My = {my:.0f} N mm"
+            ),
+            source=f"{VDI}: residual clamp against F_KA, here for both moments",
+            note=views[k].note(c.bolts_of(i)),
+        )
+        yield at_least(subject, float(left[k, face]), float(needed[k, face]))
+
+
 def slip(c: Context) -> Iterator[Check]:
-    """Drag of the outboard pad crosses the clamp plane by friction of what is still clamped."""
+    """Drag of the outboard pad crosses the clamp plane by friction of what is still clamped, else by dowels."""
     if c.answer.tightened is None or not c.case.drag or c.design.caliper.layout != "two-piece":
         return
-    pull = c.answer.loaded.tension[0, LOW, c.at, list(c.answer.pair.jointed), 0]
-    clamp = float(np.maximum(-pull, 0.0).sum())
-    mu, pad = c.design.caliper.joint_friction, c.design.pad.friction_range[1]
+    view = min(c.low, key=lambda v: _clamp(c, v))
+    clamp, cal, pad = _clamp(c, view), c.design.caliper, c.design.pad.friction_range[1]
+    drag = float(hydraulics.pad_drag(c.clamp_force, friction=pad))
+    friction = float(dowels.slip_capacity(clamp, friction=cal.joint_friction))
+    carried = bool(cal.dowels) and friction < drag
+    pins = pin_capacity(c) if carried else 0.0
     subject = Subject(
         id="slip",
-        what="friction of the clamp plane against the outboard pad's drag",
+        what="friction of the clamp plane against the outboard pad's drag"
+        if not carried
+        else "dowels of the clamp plane against the outboard pad's drag",
         unit="N",
-        formula=f"mu F = {mu:g} x {clamp:.0f} N left in the faces; drag {pad:g} x {c.clamp_force:.0f} N",
+        formula=(
+            f"mu F = {cal.joint_friction:g} x {clamp:.0f} N left in the faces = {friction:.0f} N"
+            + (f", which slips; dowels bear {pins:.0f} N" if carried else "")
+            + f"; drag {pad:g} x {c.clamp_force:.0f} N"
+        ),
         source=f"Coulomb; lowest joint and highest pad friction; {PRACTICE}",
-        note="minimum preload; dowels are not counted",
+        note="; ".join(
+            filter(None, (view.note(range(len(c.body.bolts))), _slip_words(c, clamp, carried=carried)))
+        ),
     )
-    drag = float(hydraulics.pad_drag(c.clamp_force, friction=pad))
-    yield at_least(subject, float(dowels.slip_capacity(clamp, friction=mu)), drag)
+    yield at_least(subject, float(dowels.transverse_capacity(friction, dowels=pins)), drag)
+    if carried:
+        yield from pin_checks(c, drag)
 
 
-def bolts(c: Context) -> Iterator[Check]:
-    """Of each bolt check, the bolt with the least margin."""
-    if c.answer.tightened is None:
+def _clamp(c: Context, view: View) -> float:
+    """Force left in all faces, N; none where nothing holds."""
+    if not view.held:
+        return 0.0
+    return float(clamp_plane.clamp_left(view.tension)[list(c.answer.pair.jointed)].sum())
+
+
+def _slip_words(c: Context, clamp: float, *, carried: bool) -> str:
+    cal = c.design.caliper
+    if carried:
+        return "friction slips: dowels carry, an equal share each, which needs reamed fits"
+    if cal.joint_friction_high > cal.joint_friction:
+        high = float(dowels.slip_capacity(clamp, friction=cal.joint_friction_high))
+        return f"at the highest friction, {cal.joint_friction_high:g}, it holds {high:.0f} N"
+    return "dowels are not needed" if cal.dowels else ""
+
+
+def pin_capacity(c: Context) -> float:
+    """Transverse force that all dowels bear, each an equal share, N."""
+    pins, (body, _) = c.design.caliper.dowels, bearing_allowed(c)
+    each = [
+        dowels.pin_capacity(
+            diameter=d.diameter,
+            bore=d.bore,
+            depth=d.depth,
+            shear_MPa=PIN_SHEAR * d.material.yield_MPa,
+            bearing_MPa=min(body, d.material.yield_MPa),
+        )
+        for d in pins
+    ]
+    return len(pins) * float(min(each))
+
+
+def bearing_allowed(c: Context) -> tuple[float, str]:
+    """Yield of the body at the case's temperature, MPa, and how it was got."""
+    now = c.design.caliper.material.at(c.case.body_temperature_C)
+    return now.yield_MPa, f"yield {now.yield_MPa:.0f} at {c.case.body_temperature_C:g} °C"
+
+
+def pin_checks(c: Context, drag: float) -> Iterator[Check]:
+    """Shear and bearing of the dowels when the drag is theirs."""
+    pins, (body, how) = c.design.caliper.dowels, bearing_allowed(c)
+    share, source = drag / len(pins), "Kent's Mechanical Engineers' Handbook, 12th ed.; von Mises"
+    shear = [float(dowels.pin_shear(share, diameter=d.diameter, bore=d.bore)) for d in pins]
+    strength = [PIN_SHEAR * d.material.yield_MPa for d in pins]
+    k = max(range(len(pins)), key=lambda i: shear[i] / strength[i])
+    formula = f"{share:.0f} N / (pi/4 (d^2 - d_i^2)), d = {pins[k].diameter:g} mm; allowed yield / sqrt 3"
+    yield at_most(
+        Subject("dowel shear", f"shear of dowel {k + 1}", "MPa", formula, source), shear[k], strength[k]
+    )
+    pressed = [float(dowels.pin_bearing(share, diameter=d.diameter, depth=d.depth)) for d in pins]
+    k = int(np.argmax(pressed))
+    formula = f"{share:.0f} N / (d s), d = {pins[k].diameter:g}, s = {pins[k].depth:g} mm; allowed {how}"
+    yield at_most(
+        Subject("dowel bearing", f"bearing of dowel {k + 1}", "MPa", formula, source), pressed[k], body
+    )
+
+
+def face_pressure(c: Context) -> Iterator[Check]:
+    """Largest pressure of each joint face over the greatest preloads against what its material bears."""
+    views = [v for v in c.high if v.held]
+    if c.answer.tightened is None or not views:
         return
-    often = (fatigue,) if c.case.kind in REPEATED else ()
-    rules = (tightening, service, *often, head, engagement)
-    seen = [_bolt_view(c, j) for j in range(len(c.design.caliper.bolts))]
-    for rule in rules:
-        if seen:
-            yield min((rule(c, view) for view in seen), key=lambda check: check.margin)
+    high = [clamp_plane.pressure_range(v.answer, v.at)[1][v.end] for v in views]
+    for i in c.answer.pair.jointed:
+        metals = (c.design.caliper.material, c.design.caliper.bridges[i].material)
+        limits = [min((bearing_limit(m, v.warmth.body_C) for m in metals), key=lambda a: a[0]) for v in views]
+        k = max(range(len(views)), key=lambda n: high[n][i] / limits[n][0])
+        limit, how, flag = limits[k]
+        subject = Subject(
+            id=f"face pressure {i + 1}",
+            what=f"pressure of the joint face, {c.body.bridges[i].name}",
+            unit="MPa",
+            formula=f"largest contact pressure at {c.case.pressure:g} MPa; allowed {how}",
+            source=VDI,
+            note="; ".join(filter(None, (views[k].note(c.bolts_of(i)), flag))),
+        )
+        yield at_most(subject, float(high[k][i]), limit)
 
 
-@dataclass(frozen=True)
-class _Seen:
-    """One bolt with its catalogue rows and forces, N."""
+def bearing_limit(metal: Material, temperature_C: float) -> tuple[float, str, str]:
+    """Limiting pressure of a material at temperature, MPa, how it was got, and the flag of its data.
 
-    bolt: Bolt
-    name: str
-    size: catalogue.Thread
-    grade: catalogue.Grade
-    tight: float  # largest preload
-    force: float  # in this case, at largest preload
-    swing: float  # largest change from no pressure, over the preload range
-    shear: float  # torsion at tightening, MPa
-
-
-def _bolt_view(c: Context, j: int) -> _Seen:
-    bolt = c.design.caliper.bolts[j]
-    size, tight = catalogue.thread(bolt.thread), float(c.preload.max[j])
-    return _Seen(
-        bolt=bolt,
-        name=f"bolt {j + 1} ({bolt.thread}, {bolt.grade})",
-        size=size,
-        grade=catalogue.grade(bolt.grade),
-        tight=tight,
-        force=float(c.answer.loaded.bolt[0, HIGH, c.at, j]),
-        swing=float(np.abs(c.answer.change.bolt[0, :, c.at, j]).max()),
-        shear=float(tightening_shear(tight, thread=size, friction_thread=bolt.friction_thread)),
-    )
-
-
-def tightening(c: Context, b: _Seen) -> Check:
-    """Tension and torsion of the wrench against yield."""
-    subject = Subject(
-        id="bolt tightening",
-        what=f"equivalent stress at tightening, {b.name}",
-        unit="MPa",
-        formula=f"sqrt(s^2 + 3 t^2), s = {b.tight:.0f} N / {b.size.A_s:.1f} mm2, t = {b.shear:.0f} MPa",
-        source=VDI,
-        note="maximum preload",
-    )
-    stress = fasteners.service_stress(b.tight, shear=b.shear, thread=b.size, torsion_left=1.0)
-    return at_most(subject, float(stress), b.grade.yield_MPa)
-
-
-def service(c: Context, b: _Seen) -> Check:
-    """Tension under pressure and half the torsion against yield (burst: ultimate) at temperature."""
-    strength, flag = b.grade.strength_factor(c.case.bolt_temperature_C)
-    burst = c.case.kind == "burst"
-    room = b.grade.ultimate_MPa if burst else b.grade.yield_MPa
-    subject = Subject(
-        id="bolt service",
-        what=f"equivalent stress in service, {b.name}",
-        unit="MPa",
-        formula=(
-            f"sqrt(s^2 + 3 (0.5 t)^2), s = {b.force:.0f} N / {b.size.A_s:.1f} mm2, t = {b.shear:.0f} MPa; "
-            f"allowed {'ultimate' if burst else 'yield'} {room:.0f} x {strength:.2f} at "
-            f"{c.case.bolt_temperature_C:g} °C"
-        ),
-        source=VDI,
-        note="; ".join(filter(None, ("maximum preload; bending of the bolt is not in it", flag))),
-    )
-    stress = float(fasteners.service_stress(b.force, shear=b.shear, thread=b.size))
-    return at_most(subject, stress, room * strength)
-
-
-def fatigue(c: Context, b: _Seen) -> Check:
-    """Alternating stress between no pressure and this case's against the endurance of rolled threads."""
-    cycles = c.case.cycles if c.case.cycles is not None else ENDLESS
-    allowed = endurance.finite_life(endurance.endurance(thread=b.size), cycles=cycles)
-    subject = Subject(
-        id="bolt fatigue",
-        what=f"stress amplitude, {b.name}",
-        unit="MPa",
-        formula=(
-            f"dF / (2 A_s) = {b.swing:.0f} N / (2 x {b.size.A_s:.1f} mm2); "
-            f"allowed 0.85 (150/d + 45), at {cycles:.2g} cycles"
-        ),
-        source=f"{VDI}, threads rolled before heat treatment",
-        note="; ".join(filter(None, (TIRING, "" if allowed.inside else "fewer cycles than the rule covers"))),
-    )
-    amplitude = float(fasteners.stress_amplitude(b.swing, low=0.0, thread=b.size))
-    return at_most(subject, amplitude, float(allowed.value))
-
-
-def head(c: Context, b: _Seen) -> Check:
-    """Pressure under the head or washer against what the body's material bears."""
-    metal = c.design.caliper.material
-    known = metal.head_pressure_MPa is not None
-    limit = metal.head_pressure_MPa if metal.head_pressure_MPa is not None else metal.yield_MPa
-    outer = b.bolt.washer_diameter or catalogue.head(b.size.d).diameter
-    subject = Subject(
-        id="head pressure",
-        what=f"pressure under the head, {b.name}",
-        unit="MPa",
-        formula=(
-            f"F / (pi/4 (d_W^2 - d_h^2)), F = {b.force:.0f} N, {outer:g} over {b.bolt.hole:g} mm; "
-            f"allowed {'limiting pressure' if known else 'yield, no limiting pressure known,'} of {metal.name}"
-        ),
-        source=VDI,
-        note="maximum preload",
-    )
-    return at_most(subject, float(bearing.head_pressure(b.force, outer=outer, hole=b.bolt.hole)), limit)
-
-
-def engagement(c: Context, b: _Seen) -> Check:
-    """The bolt must break before the tapped thread strips."""
-    metal = c.design.caliper.material.at(c.case.body_temperature_C)
-    found = threads.stripping(
-        b.bolt.engagement,
-        mesh=thread_limits.nominal(b.size),
-        tapped_shear_MPa=threads.ALUMINIUM_SHEAR_RATIO * metal.ultimate_MPa,
-        bolt_shear_MPa=threads.BOLT_SHEAR_RATIO[b.bolt.grade] * b.grade.ultimate_MPa,
-    )
-    subject = Subject(
-        id="engagement",
-        what=f"stripping force of the engaged threads, {b.name}",
-        unit="N",
-        formula=(
-            f"lower of tapped {float(found.tapped):.0f} N and bolt thread {float(found.bolt):.0f} N over "
-            f"{b.bolt.engagement:g} mm; needed R_m A_s"
-        ),
-        source=f"{VDI} after Alexander; shear ratio of aluminium 0.7, for any body",
-        note="" if bool(found.inside) else "outside the range of the strength-reduction factors",
-    )
-    return at_least(subject, float(found.force), b.grade.ultimate_MPa * b.size.A_s)
+    The known value (else the yield strength) falls as the yield strength does.
+    """
+    ratio, flag = heat.strength_ratio(metal, temperature_C)
+    known = metal.head_pressure_MPa
+    name = "limiting pressure" if known is not None else "yield, no limiting pressure known,"
+    room = metal.yield_MPa if known is None else known
+    return room * ratio, f"{name} of {metal.name} {room:.0f} x {ratio:.2f} at {temperature_C:g} °C", flag

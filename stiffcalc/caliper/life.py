@@ -120,7 +120,7 @@ def _soaked(life: Life, hot: Stage, cold: Stage) -> Stage:
 
 def _moved(life: Life, before: Stage, warmth: Warmth) -> Array:
     """Preloads (3, J) after going from the temperature of `before` to another one."""
-    start, end = (heat.at_warmth(life.pair, life.design, w) for w in (before.warmth, warmth))
+    start, end = (heat.at_warmth(life.pair, life.design, life.body, w) for w in (before.warmth, warmth))
     grown = [heat.lengthening(life.design, life.body, w) for w in (before.warmth, warmth)]
     return _carried(start, end, before.preload, lengthening=grown[1] - grown[0])
 
@@ -131,6 +131,8 @@ def _carried(start: Pair, end: Pair, preload: Preload, *, lengthening: Array) ->
     A bolt cannot push: one that goes slack has 0 N. A joint that nothing holds any more has 0 N in every bolt.
     """
     force = _ends(preload)[None]
+    if not force.size:
+        return np.asarray(force[0])
     grown = np.broadcast_to(lengthening, force.shape)
     try:
         found = _carry(start, end, force, grown)

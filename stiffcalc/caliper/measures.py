@@ -68,7 +68,12 @@ class BoltMetal:
     @property
     def threaded(self) -> float:
         """Length of thread, mm."""
-        return min(2.0 * self.diameter + 12.0, self.length)
+        return threaded(self.diameter, self.length)
+
+
+def threaded(diameter: float, length: float) -> float:
+    """Length of thread of a cap screw of that length under the head, mm: 2 d + 12 (ISO 4762, from memory)."""
+    return min(2.0 * diameter + 12.0, length)
 
 
 @dataclass(frozen=True)

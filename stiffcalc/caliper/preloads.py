@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from stiffcalc import catalogue
-from stiffcalc.caliper.results import TorqueShares
+from stiffcalc.caliper.joint_results import TorqueShares
 from stiffcalc.errors import Fault
 from stiffcalc.mechanics import tightening
 from stiffcalc.mechanics.fasteners import Preload

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import Check, Fluid
+from stiffcalc.condensed import Array
 from stiffcalc.mechanics import hydraulics
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.study.schema import Design, LoadCase
@@ -19,18 +22,70 @@ LOW, HIGH = 0, -1  # preload states: minimum governs opening, slip, seal; maximu
 
 
 @dataclass(frozen=True)
+class View:
+    """One end of the preload interval at one stage of life, answered at the case's pressure."""
+
+    stage: str
+    end: int  # LOW or HIGH
+    warmth: Warmth
+    preload: Array  # (J,) N without pressure
+    answer: Answer
+    at: int
+
+    @property
+    def held(self) -> bool:
+        """Whether something holds the halves together."""
+        return bool(self.answer.held[0, self.end, self.at])
+
+    @property
+    def words(self) -> str:
+        """Such as "minimum preload, cold after hot soak"."""
+        return f"{'minimum' if self.end == LOW else 'maximum'} preload, {self.stage}"
+
+    def note(self, bolts: Iterable[int]) -> str:
+        """`words` with the preload of the bolts meant, the least at the low end, the most at the high one."""
+        own = self.preload[list(bolts)]
+        if not own.size:
+            return self.words
+        return f"{self.words} ({(own.min() if self.end == LOW else own.max()) / 1e3:.1f} kN)"
+
+    @property
+    def tension(self) -> Array:
+        """N, Mx, My of the bridges (N, 3)."""
+        found: Array = self.answer.loaded.tension[0, self.end, self.at]
+        return found
+
+    @property
+    def bolt(self) -> Array:
+        """Bolt forces (J,), N."""
+        found: Array = self.answer.loaded.bolt[0, self.end, self.at]
+        return found
+
+
+@dataclass(frozen=True)
 class Context:
-    """One load case of one layout, solved."""
+    """One load case of one layout, solved at its own temperature, and the other stages of life that may govern."""
 
     design: Design
     body: Body
     case: LoadCase
     answer: Answer
     at: int  # index of the case's pressure
-    preload: Preload
+    preload: Preload  # at the case's temperature, settled
     mass: Masses
-    fluid: Fluid
+    fluid: Fluid | None  # None where nothing holds the halves together
     tilt_mrad: tuple[float, ...] | None
+    low: tuple[View, ...]  # least preloads: settled, cold, cold after hot soak, the case's own temperature
+    high: tuple[View, ...]  # greatest preloads: tightened, hot, the case's own temperature
+
+    @property
+    def held(self) -> bool:
+        """Whether something holds the halves together in this case, at its own temperature and any preload."""
+        return bool(self.answer.held[0, :, self.at].all())
+
+    def bolts_of(self, bridge: int) -> tuple[int, ...]:
+        """Bolts through one bridge."""
+        return tuple(j for j, b in enumerate(self.body.bolts) if b.bridge == bridge)
 
     @property
     def allowed_stress(self) -> tuple[float, str]:

@@ -6,7 +6,6 @@ says otherwise. Drawing data (meshes, maps) stay out of the contract.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
@@ -14,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.joint_results import BoltLife, FaceMap, JointState, bolt_life_dict, joint_dict, plain
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.condensed import Array
 
@@ -32,90 +32,6 @@ class Check:
     source: str
     formula: str  # with the numbers put in
     note: str = ""  # which end of the preload interval governs, validity of a factor, where
-
-
-@dataclass(frozen=True)
-class BoltState:
-    """One bolt in one load case. Forces in N."""
-
-    index: int
-    preload_min: float
-    preload_nominal: float
-    preload_max: float
-    force: float  # at minimum preload
-    force_max: float  # at maximum preload
-    amplitude: (
-        float  # half the swing between zero pressure and this pressure, the larger over the preload range
-    )
-
-
-@dataclass(frozen=True)
-class TorqueShares:
-    """Tightening torque at the nominal preload by where it goes, N m."""
-
-    pitch: float  # stretches the bolt
-    thread: float  # friction of the thread
-    head: float  # friction under the head
-
-    @property
-    def total(self) -> float:
-        """Torque at the wrench."""
-        return self.pitch + self.thread + self.head
-
-
-@dataclass(frozen=True)
-class LifeStage:
-    """Preload of one bolt at one moment of its life, no pressure on; N.
-
-    Minimum and nominal have taken every loss so far, the maximum none. `losses` add up from the nominal as tightened
-    to this minimum; negative: a gain.
-    """
-
-    name: str
-    body_C: float
-    bolt_C: float
-    min: float
-    nominal: float
-    max: float
-    losses: Mapping[str, float]  # cause -> N
-
-
-@dataclass(frozen=True)
-class BoltLife:
-    """One bolt from tightening to the end of its life."""
-
-    index: int
-    bridge: str
-    needed: (
-        float | None
-    )  # N at 20 °C to keep its face closed at the highest service pressure; None: not asked
-    proof_load: float  # N
-    torque: TorqueShares
-    stages: tuple[LifeStage, ...]
-
-
-@dataclass(frozen=True)
-class JointState:
-    """One joint face in one load case, at minimum preload unless the name says otherwise."""
-
-    bridge: str
-    onset_MPa: float  # inf: never within the linear range
-    onset_x: float
-    onset_y: float
-    open_fraction: float
-    face_pressure_max_MPa: float  # at maximum preload
-    face_pressure_min_MPa: float
-    bolts: tuple[BoltState, ...]
-
-
-@dataclass(frozen=True)
-class FaceMap:
-    """Contact pressure over one joint face, minimum preload, on a grid; NaN outside the metal. For drawing."""
-
-    bridge: str
-    x: Array  # (nx,)
-    y: Array  # (ny,)
-    pressure_MPa: Array  # (ny, nx)
 
 
 @dataclass(frozen=True)
@@ -147,7 +63,10 @@ class Fluid:
 
 @dataclass(frozen=True)
 class CaseResult:
-    """One load case of one variant."""
+    """One load case of one variant.
+
+    Where nothing holds the halves together the model's figures do not exist: None, and empty containers.
+    """
 
     name: str
     kind: str
@@ -155,17 +74,17 @@ class CaseResult:
     clamp_force: float  # of one side
     model: str  # "front view" or "frame"
     models: Mapping[str, ModelOpening]  # keys "frame", "front view"
-    spread: float
-    opening_max: float
+    spread: float | None
+    opening_max: float | None
     by_bore: tuple[float, ...]
-    middle: float
-    bow: float
+    middle: float | None
+    bow: float | None
     tilt_by_bore: tuple[float, ...] | None
     tilt_middle: float | None
-    yaw: float
-    fluid: Fluid
-    stiffness_kN_per_mm: float
-    stiffness_per_mass: float
+    yaw: float | None
+    fluid: Fluid | None
+    stiffness_kN_per_mm: float | None  # None without pressure
+    stiffness_per_mass: float | None
     contributions: Mapping[str, float]  # mm, sum to the spread
     joints: tuple[JointState, ...]
     checks: tuple[Check, ...]
@@ -174,7 +93,10 @@ class CaseResult:
 
 @dataclass(frozen=True)
 class Sweep:
-    """Pressure sweep from 0 to the highest load case; preload axis S = (min, nominal, max), S = 1 if no bolts."""
+    """Pressure sweep at 20 °C from 0 to the highest load case; NaN where nothing holds the halves together.
+
+    Preload axis S = (minimum settled, nominal settled, maximum as tightened), S = 1 if no bolts.
+    """
 
     pressure: Array  # (P,)
     spread: Array  # (S, P) headline model
@@ -185,7 +107,7 @@ class Sweep:
 
 @dataclass(frozen=True)
 class Shape:
-    """The deformed body at the highest load case, for drawing; opening of both halves, mm.
+    """The deformed body at the highest load case that holds, for drawing; opening of both halves, mm.
 
     `cut_*` describe the straight line through the wall at stations x: opening at y_m and slope d(opening)/dy.
     The mesh is empty when only the frame ran.
@@ -211,8 +133,9 @@ class VariantResult:
     body: Body
     load_cases: tuple[CaseResult, ...]
     sweep: Sweep
-    faces: tuple[FaceMap, ...]  # at the highest load case
-    shape: Shape
+    faces: tuple[FaceMap, ...]  # at the highest load case; empty where that does not hold
+    shape: Shape  # without stations where no load case holds
+    preload_life: tuple[BoltLife, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -232,29 +155,35 @@ class Results:
 
     def to_dict(self) -> dict[str, object]:
         """The results contract, format 1: plain numbers, strings and lists; null where a figure does not exist."""
-        return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
-            "units": dict(UNITS),
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
-            "verdict": self.verdict,
-            "variants": [variant_dict(v) for v in self.variants],
-        }
+        return results_dict(self)
 
 
 UNITS = {
     "length": "mm",
     "force": "N",
     "pressure": "MPa",
+    "torque": "N m",
     "stress": "MPa",
     "mass": "kg",
     "volume": "mm3",
     "rotation": "mrad",
     "temperature": "°C",
 }
+
+
+def results_dict(r: Results) -> dict[str, object]:
+    """The whole contract."""
+    return {
+        "format": 1,
+        "tool": {"name": "stiffcalc", "version": r.version},
+        "study": {"title": r.title, "note": r.note, "sha256": r.sha256},
+        "units": dict(UNITS),
+        "cautions": list(r.cautions),
+        "defaults_used": list(r.defaults_used),
+        "notices": list(r.notices),
+        "verdict": r.verdict,
+        "variants": [variant_dict(v) for v in r.variants],
+    }
 
 
 def variant_dict(v: VariantResult) -> dict[str, object]:
@@ -266,6 +195,7 @@ def variant_dict(v: VariantResult) -> dict[str, object]:
         "mass_kg": {"body": m.body, "bolts": m.bolts, "pistons": m.pistons, "total": m.total},
         "centre_of_mass_mm": plain(m.centre_of_mass),
         "load_cases": [case_dict(c) for c in v.load_cases],
+        "preload_life": [bolt_life_dict(b) for b in v.preload_life],
         "sweep": {
             "preload": ["minimum", "nominal", "maximum"][: len(v.sweep.spread)] if v.body.bolts else ["none"],
             "pressure_MPa": plain(v.sweep.pressure),
@@ -295,7 +225,7 @@ def case_dict(c: CaseResult) -> dict[str, object]:
         },
         "tilt_mrad": {"by_bore": plain(c.tilt_by_bore), "middle": c.tilt_middle},
         "yaw_mrad": c.yaw,
-        "fluid_mm3": {**asdict(c.fluid), "total": c.fluid.total},
+        "fluid_mm3": fluid_dict(c.fluid),
         "stiffness_kN_per_mm": plain(c.stiffness_kN_per_mm),
         "stiffness_per_mass": plain(c.stiffness_per_mass),
         "contributions_mm": dict(c.contributions),
@@ -303,6 +233,11 @@ def case_dict(c: CaseResult) -> dict[str, object]:
         "checks": [{k: plain(x) for k, x in asdict(check).items()} for check in c.checks],
         "validity": list(c.validity),
     }
+
+
+def fluid_dict(fluid: Fluid | None) -> dict[str, object] | None:
+    """Fluid taken, or null."""
+    return None if fluid is None else {**asdict(fluid), "total": fluid.total}
 
 
 def model_dict(m: ModelOpening) -> dict[str, object]:
@@ -313,38 +248,3 @@ def model_dict(m: ModelOpening) -> dict[str, object]:
         "tilt_mrad": plain(m.tilt_by_bore),
         "solve": {"residual": m.residual, "equilibrium_error": m.equilibrium, "energy_error": m.energy},
     }
-
-
-def joint_dict(j: JointState) -> dict[str, object]:
-    """One joint face of the contract."""
-    return {
-        "bridge": j.bridge,
-        "onset_MPa": plain(j.onset_MPa),
-        "onset_at_mm": [plain(j.onset_x), plain(j.onset_y)],
-        "open_fraction": j.open_fraction,
-        "face_pressure_max_MPa": j.face_pressure_max_MPa,
-        "face_pressure_min_MPa": j.face_pressure_min_MPa,
-        "bolts": [
-            {
-                "index": b.index,
-                "preload_N": {"min": b.preload_min, "nominal": b.preload_nominal, "max": b.preload_max},
-                "force_N": b.force,
-                "force_max_N": b.force_max,
-                "amplitude_N": b.amplitude,
-            }
-            for b in j.bolts
-        ],
-    }
-
-
-def plain(value: object) -> object:
-    """Arrays and tuples as lists, numpy scalars as Python ones, NaN and infinity as None."""
-    if isinstance(value, np.ndarray):
-        return plain(value.tolist())
-    if isinstance(value, list | tuple):
-        return [plain(v) for v in value]
-    if isinstance(value, np.generic):
-        return plain(value.item())
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value

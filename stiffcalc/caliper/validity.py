@@ -4,23 +4,27 @@ from __future__ import annotations
 
 import numpy as np
 
-from stiffcalc.caliper import idealise
+from stiffcalc.caliper import heat, idealise
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.clamp_plane import open_share
+from stiffcalc.caliper.heat import Warmth
+from stiffcalc.caliper.requirement import Context
 from stiffcalc.caliper.response import Answer
-from stiffcalc.mechanics import faces
 from stiffcalc.mechanics.wall import footprints
 from stiffcalc.mechanics.wall_validity import spans
-from stiffcalc.study.schema import Design, LoadCase
+from stiffcalc.study.schema import Design
 
+NOT_HELD = (
+    "not held: no closed face, bolt or solid bridge holds the halves together at this pressure; no figures."
+)
 MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly compared
 
 
-def sentences(
-    design: Design, body: Body, case: LoadCase, answer: Answer, at: int, *, tilted: bool
-) -> tuple[str, ...]:
-    """What the reader of this load case must know; `at` is the index of its pressure."""
-    shape = (*geometry(body, tilted=tilted), *corners(design))
-    return (*shape, *joint(body, answer, at), *temperature(design, case))
+def sentences(c: Context, *, tilted: bool) -> tuple[str, ...]:
+    """What the reader of this load case must know."""
+    shape = (*geometry(c.body, tilted=tilted), *corners(c.design))
+    found = joint(c.body, c.answer, c.at) if c.held else [NOT_HELD]
+    return tuple(dict.fromkeys((*found, *shape, *temperature(c))))
 
 
 def corners(design: Design) -> list[str]:
@@ -37,19 +41,12 @@ def joint(body: Body, answer: Answer, at: int) -> list[str]:
     if answer.tightened is None:
         return []
     found = []
-    opened = faces.open_fraction(answer.pair.faces, answer.loaded.separation[:, :, at])[0].max(axis=0)
-    full = answer.pair.layer_share[0] >= faces.LAYER_MOST
+    opened = open_share(answer)[:, at].max(axis=0)
     for i in answer.pair.jointed:
         name = body.bridges[i].name
-        if full[i] and opened[i] > 0:
-            found.append(f"{name}: short for its joint face; opening beyond onset reads up to 8 % low.")
         if opened[i] > MOSTLY_OPEN:
             found.append(
                 f"{name}: {opened[i]:.0%} of the joint face is open, beyond what was compared with solids."
-            )
-        elif opened[i] > 0:
-            found.append(
-                f"{name}: the open share of the joint face reads low once it opens, for it stays plane here."
             )
         if all(b.bridge != i for b in body.bolts):
             found.append(
@@ -76,11 +73,10 @@ def geometry(body: Body, *, tilted: bool) -> list[str]:
     return found
 
 
-def temperature(design: Design, case: LoadCase) -> list[str]:
-    """Strengths used outside their data, and what temperature does not do here."""
-    found = list(design.caliper.material.at(case.body_temperature_C).flags)
-    if case.body_temperature_C != 20.0 or case.bolt_temperature_C != 20.0:
-        found.append(
-            "Temperature changes strengths only: stiffness and preload are those of 20 °C in this release."
-        )
+def temperature(c: Context) -> list[str]:
+    """Moduli, expansions and strengths used outside their data, at the case's and at the governing temperatures."""
+    found = list(c.design.caliper.material.at(c.case.body_temperature_C).flags)
+    own = Warmth(c.case.body_temperature_C, c.case.bolt_temperature_C)
+    for warmth in dict.fromkeys((own, *(v.warmth for v in (*c.low, *c.high)))):
+        found += heat.flags(c.design, warmth)
     return found

@@ -41,7 +41,7 @@ def verdict(variants: tuple[VariantResult, ...]) -> str:
 
 def rank(variant: VariantResult) -> tuple[int, float]:
     """Fewer unmet checks first, then more stiffness per mass."""
-    return unmet(variant), -governing(variant).stiffness_per_mass
+    return unmet(variant), -(governing(variant).stiffness_per_mass or 0.0)
 
 
 def unmet(variant: Answered) -> int:
@@ -52,12 +52,15 @@ def unmet(variant: Answered) -> int:
 def alone(variant: VariantResult) -> str:
     """The verdict on a study of one layout."""
     case, found = governing(variant), worst(variant)
-    text = (
-        f"'{variant.name}' opens {case.spread * 1e3:.0f} µm at {case.pressure:g} MPa and weighs "
-        f"{variant.mass.total:.2f} kg"
-    )
+    text = f"'{variant.name}' {_opens(case)} and weighs {variant.mass.total:.2f} kg"
     state = f"{unmet(variant)} checks are not met" if unmet(variant) else "every check is met"
     return f"{text}; {state}, {tightest(found)}." if found else f"{text}."
+
+
+def _opens(case: CaseResult) -> str:
+    if case.spread is None:
+        return f"does not hold at {case.pressure:g} MPa"
+    return f"opens {case.spread * 1e3:.0f} µm at {case.pressure:g} MPa"
 
 
 def tightest(found: tuple[CaseResult, Check]) -> str:
@@ -70,16 +73,16 @@ def lead(best: VariantResult) -> str:
     """What the leading layout has."""
     case, found = governing(best), worst(best)
     state = "meets every check" if not unmet(best) else f"leaves the fewest checks unmet ({unmet(best)})"
-    text = (
-        f"'{best.name}' leads: it {state} and gives {case.stiffness_per_mass:.0f} kN/mm per kg "
-        f"({case.spread * 1e3:.0f} µm at {case.pressure:g} MPa, {best.mass.total:.2f} kg)"
-    )
+    stiff = "" if case.stiffness_per_mass is None else f"gives {case.stiffness_per_mass:.0f} kN/mm per kg, "
+    text = f"'{best.name}' leads: it {state}, {stiff}{_opens(case)} and weighs {best.mass.total:.2f} kg"
     return f"{text}; {tightest(found)}." if found else f"{text}."
 
 
 def against(best: VariantResult, other: VariantResult) -> str:
     """The leading layout beside another, with the contribution that makes the difference."""
     a, b = governing(best), governing(other)
+    if a.spread is None or b.spread is None:
+        return f"'{other.name}' {_opens(b)}; {unmet(other)} of its checks are not met."
     change, mass = a.spread / b.spread - 1, best.mass.total - other.mass.total
     terms = a.contributions.keys() | b.contributions.keys()
     gain = {k: a.contributions.get(k, 0.0) - b.contributions.get(k, 0.0) for k in sorted(terms)}

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
-from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.joint_results import plain
+from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import UNITS
 from stiffcalc.explore.bolt_rules import RULES, Refusal
 from stiffcalc.study.schema import Bolt

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -40,8 +41,8 @@ def contributions(results: Results) -> Picture:
     _rows(ax, rows, groups, bottom=len(groups) * step - GROUP_GAP)
     ax.axhline((len(groups) - 1) * step - GROUP_GAP / 2 - ROW / 2, color=SOFT, linewidth=0.8)
     ax.axvline(0, color=SOFT, linewidth=0.8)
-    low = min(0.0, *(v for c in cases for v in c.contributions.values())) * PART.factor
-    high = max(max(c.spread, *c.contributions.values()) for c in cases) * PART.factor
+    all_ = [v for c in cases for v in (c.spread or 0.0, *c.contributions.values())]
+    low, high = min(0.0, *all_) * PART.factor, (max(all_) or 1.0) * PART.factor
     ax.set_xlim(low - 0.13 * (high - low) if low < 0 else 0, high)
     ax.set_xlabel(f"{PART.label}, {_at_pressure(cases)}")
     return canvas.picture(
@@ -172,7 +173,7 @@ def mass(results: Results) -> Picture:
     panel = ROW * 1.3 * count + 0.62
     fig = canvas.figure(canvas.WIDE, 0.12 + 0.19 * count + 3 * panel)
     used = canvas.legend(fig, [v.name for v in results.variants])
-    rows = [
+    rows: list[tuple[Quantity, list[float | None]]] = [
         (quantity("mass.total"), [v.mass.total for v in results.variants]),
         (quantity("stiffness_kN_per_mm"), [c.stiffness_kN_per_mm for c in cases]),
         (quantity("stiffness_per_mass"), [c.stiffness_per_mass for c in cases]),
@@ -181,7 +182,7 @@ def mass(results: Results) -> Picture:
         ax = _panel(fig, top=used + 0.1 + k * panel, height=panel - 0.52, count=count)
         for i, v in enumerate(values):
             _panel_bar(ax, i, v, q, results.variants[i].mass if k == 0 else None)
-        ax.set_xlim(0, 1.0 * max(values) * q.factor)
+        ax.set_xlim(0, max((v for v in values if v is not None), default=1.0) * q.factor)
         ax.set_xlabel(q.label + (": body (full), bolts (hatched), pistons (crossed)" if k == 0 else ""))
     words = " ".join(
         f"Variant {i + 1}: " + ", ".join(q.with_unit(values[i]) for q, values in rows) + "."
@@ -204,13 +205,13 @@ def _panel(fig: Figure, *, top: float, height: float, count: int) -> Axes:
     return ax
 
 
-def _panel_bar(ax: Axes, row: int, value: float, q: Quantity, parts: object) -> None:
-    start = 0.0
+def _panel_bar(ax: Axes, row: int, value: float | None, q: Quantity, parts: object) -> None:
+    start, width = 0.0, (value or 0.0) * q.factor
     for name, hatch in (("body", ""), ("bolts", "//////"), ("pistons", "xxxxx")) if parts is not None else ():
-        width = getattr(parts, name) * q.factor
+        part = getattr(parts, name) * q.factor
         ax.barh(
             row,
-            width,
+            part,
             left=start,
             height=0.66,
             hatch=hatch,
@@ -218,12 +219,12 @@ def _panel_bar(ax: Axes, row: int, value: float, q: Quantity, parts: object) -> 
             edgecolor=canvas.pen(row),
             facecolor="none" if hatch else canvas.pen(row),
         )
-        start += width
+        start += part
     if parts is None:
-        ax.barh(row, value * q.factor, height=0.66, color=canvas.pen(row), linewidth=0)
+        ax.barh(row, width, height=0.66, color=canvas.pen(row), linewidth=0)
     ax.annotate(
         q.text(value),
-        (value * q.factor, row),
+        (width, row),
         xytext=(4, 0),
         textcoords="offset points",
         fontsize=8,
@@ -241,11 +242,11 @@ def mass_against_spread(results: Results) -> Picture:
     used = canvas.legend(fig, [v.name for v in results.variants])
     ax = canvas.axes(fig, 0.6, 0.45, 0.35, used + 0.15)
     kg = quantity("mass.total")
+    held = {i: c.spread * SPREAD.factor for i, c in enumerate(cases) if c.spread is not None}
     x = [v.mass.total * kg.factor for v in results.variants]
-    y = [c.spread * SPREAD.factor for c in cases]
     ax.set_xlim(*_around(x, least=0.2))
-    ax.set_ylim(*_around(y, least=20.0))
-    _numbered(ax, x, y)
+    ax.set_ylim(*_around(list(held.values()) or [0.0], least=20.0))
+    _numbered(ax, [x[i] for i in held], held)
     for axis in (ax.xaxis, ax.yaxis):
         axis.set_major_locator(canvas.ticks())
     ax.grid(True)
@@ -261,10 +262,11 @@ def mass_against_spread(results: Results) -> Picture:
     )
 
 
-def _numbered(ax: Axes, x: list[float], y: list[float]) -> None:
-    """A mark for each variant, tied to its number in the right margin."""
+def _numbered(ax: Axes, x: list[float], held: Mapping[int, float]) -> None:
+    """A mark for each variant (index -> height), tied to its number in the right margin."""
     low, high = ax.get_ylim()
-    for i, (a, b, at) in enumerate(zip(x, y, canvas.apart(y, gap=0.085 * (high - low)), strict=True)):
+    places = canvas.apart(list(held.values()), gap=0.085 * (high - low))
+    for a, (i, b), at in zip(x, held.items(), places, strict=True):
         ax.plot([a], [b], marker="o", markersize=6, color=canvas.pen(i), linestyle="none")
         line = {"arrowstyle": "-", "color": canvas.pen(i), "lw": 0.8, "shrinkA": 0, "shrinkB": 0}
         where: dict[str, Any] = {"textcoords": ("axes fraction", "data"), "annotation_clip": False}

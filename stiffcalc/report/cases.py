@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from stiffcalc.caliper.results import CaseResult, JointState, Results
+from stiffcalc.caliper.joint_results import JointState
+from stiffcalc.caliper.results import CaseResult, Results
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, words
 from stiffcalc.report.blocks import Html, element
@@ -39,7 +40,7 @@ def response_rows(cases: Sequence[CaseResult]) -> list[Row]:
         _row("tilt_middle", cases, lambda c: c.tilt_middle, missing="not published"),
         _row("yaw", cases, lambda c: c.yaw),
         _row("bow", cases, lambda c: c.bow),
-        _row("fluid.total", cases, lambda c: c.fluid.total),
+        _row("fluid.total", cases, lambda c: getattr(c.fluid, "total", None)),
         _row("stiffness_kN_per_mm", cases, lambda c: c.stiffness_kN_per_mm),
         _row("stiffness_per_mass", cases, lambda c: c.stiffness_per_mass),
     ]
@@ -55,6 +56,8 @@ def _row(
 def _spread(case: CaseResult, model: str) -> str | Html:
     """A model's spread; the one the figures come from stands out."""
     answer = case.models.get(model)
+    if case.spread is None:
+        return "not held"
     if answer is None:
         return "not run"
     text = shown("spread", answer.spread)
@@ -96,7 +99,7 @@ def _numbers(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Htm
         _row("opening_max", cases, lambda c: c.opening_max),
         _row("middle", cases, lambda c: c.middle),
         *_bore_rows(cases),
-        *(_row(f"fluid.{k}", cases, lambda c, k=k: getattr(c.fluid, k)) for k in FLUID_KEYS[:-1]),  # type: ignore[misc]
+        *(_row(f"fluid.{k}", cases, lambda c, k=k: getattr(c.fluid, k, None)) for k in FLUID_KEYS[:-1]),  # type: ignore[misc]
         *_quality_rows(cases),
     ]
     return blocks.table("Response", _head(results, columns), rows)

@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stiffcalc.caliper.results import CaseResult, Check, JointState, Results, VariantResult
+from stiffcalc.caliper.joint_results import JointState
+from stiffcalc.caliper.results import CaseResult, Check, Results, VariantResult
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
 from stiffcalc.caliper.body import Body, BridgeShape
-from stiffcalc.caliper.results import CaseResult, FaceMap, JointState, Results
+from stiffcalc.caliper.joint_results import FaceMap, JointState
+from stiffcalc.caliper.results import CaseResult, Results
 from stiffcalc.condensed import Array
 from stiffcalc.quantities import quantity
 from stiffcalc.report import canvas, choose, words

@@ -37,8 +37,8 @@ def opening(results: Results) -> Picture:
     ends = []
     for i, v in enumerate(results.variants):
         _opening_curve(ax, v, colour=canvas.pen(i))
-        ends.append(float(v.sweep.spread[0, -1]) * SPREAD.factor)
-    ax.set_ylim(0, 1.06 * max(float(np.max(v.sweep.spread)) for v in results.variants) * SPREAD.factor)
+        ends.append(_last(v.sweep.spread[0]) * SPREAD.factor)
+    ax.set_ylim(0, 1.06 * max(_most(v.sweep.spread) for v in results.variants) * SPREAD.factor)
     _pressure_axis(ax, results.variants)
     for i, y in enumerate(canvas.apart(ends, gap=0.062 * ax.get_ylim()[1])):
         at: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "annotation_clip": False}
@@ -66,6 +66,21 @@ def _opening_curve(ax: Axes, variant: VariantResult, *, colour: str) -> None:
         ax.plot([joint.onset_MPa], [y], **ONSET, markeredgecolor=colour)
 
 
+def _most(values: Array) -> float:
+    """The greatest value there is; 0 where a joint never held."""
+    return (
+        float(np.max(values, where=np.isfinite(values), initial=-np.inf))
+        if np.isfinite(values).any()
+        else 0.0
+    )
+
+
+def _last(values: Array) -> float:
+    """The last value before a joint is no longer held."""
+    known = values[np.isfinite(values)]
+    return float(known[-1]) if len(known) else 0.0
+
+
 def _line_key(ax: Axes, *, banded: bool) -> None:
     """What the kinds of line mean, in ink, whatever the variant's colour."""
     handles: list[Artist] = [
@@ -88,7 +103,8 @@ def _opening_words(index: int, variant: VariantResult) -> str:
     case = choose.highest(variant)
     joint = choose.first_to_open(case)
     first = "" if joint is None else f", onset {words.onset(joint.onset_MPa)}"
-    at = f"{SPREAD.with_unit(case.spread)} at {PRESSURE.with_unit(case.pressure)}"
+    opened = "not held" if case.spread is None else SPREAD.with_unit(case.spread)
+    at = f"{opened} at {PRESSURE.with_unit(case.pressure)}"
     return f"Variant {index + 1}: {at} ({case.model}){first}."
 
 
@@ -108,10 +124,10 @@ def bolt_force(results: Results, variant: int) -> Picture | None:
     for g, dash in zip(groups, canvas.dashes(len(groups)), strict=True):
         _bolt_lines(ax, v.sweep.pressure, force[:, :, g[0]], dash=dash)
     _preload_words(ax, force[:, 0, 0])
-    _bolt_labels(ax, [(_bolts(g), float(force[0, -1, g[0]]), INK) for g in groups] + _allowed(ax, v))
+    _bolt_labels(ax, [(_bolts(g), _last(force[0, :, g[0]]), INK) for g in groups] + _allowed(ax, v))
     _pressure_axis(ax, [v])
     ax.set_ylabel(FORCE.label)
-    spans = "; ".join(f"{_bolts(g)} {_span(v.sweep.bolt_force[:, -1, g[0]])}" for g in groups)
+    spans = "; ".join(f"{_bolts(g)} {_span(v.sweep.bolt_force[:, :, g[0]])}" for g in groups)
     return canvas.picture(
         fig,
         f"bolts-{variant + 1}",
@@ -170,7 +186,7 @@ def _allowed(ax: Axes, variant: VariantResult) -> list[tuple[str, float, str]]:
 def _force_range(results: Results) -> tuple[float, float]:
     """The same force axis for every variant, so that pictures compare by eye."""
     all_ = [v.sweep.bolt_force * FORCE.factor for v in results.variants if v.sweep.bolt_force.size]
-    low, high = min(float(a.min()) for a in all_), max(float(a.max()) for a in all_)
+    low, high = -max(_most(-a) for a in all_), max(_most(a) for a in all_)
     pad = 0.08 * (high - low) + 0.5
     return max(0.0, low - pad), high + pad
 
@@ -178,10 +194,10 @@ def _force_range(results: Results) -> tuple[float, float]:
 def _alike(force: Array) -> list[list[int]]:
     """Bolts whose curves cannot be told apart in print (0.3 % of the largest force) share a line."""
     groups: list[list[int]] = []
-    near = 3e-3 * float(np.max(np.abs(force)))
+    near = 3e-3 * _most(np.abs(force))
     for j in range(force.shape[-1]):
         for g in groups:
-            if np.max(np.abs(force[:, :, j] - force[:, :, g[0]])) < near:
+            if _most(np.abs(force[:, :, j] - force[:, :, g[0]])) < near:
                 g.append(j)
                 break
         else:
@@ -194,7 +210,7 @@ def _bolts(group: Sequence[int]) -> str:
 
 
 def _span(force: Array) -> str:
-    return f"{FORCE.text(float(force[0]))} to {FORCE.with_unit(float(force[-1]))}"
+    return f"{FORCE.text(_last(force[0]))} to {FORCE.with_unit(_last(force[-1]))}"
 
 
 def _pressure_axis(ax: Axes, variants: Sequence[VariantResult]) -> None:

@@ -23,9 +23,14 @@ DRAWN = 9.0  # mm on the body by which the most opened half moves in the drawing
 
 
 @canvas.drawn
-def deformed(results: Results, variant: int) -> Picture:
-    """Plan and side view with openings exaggerated by one stated, round factor, the same for every variant."""
+def deformed(results: Results, variant: int) -> Picture | None:
+    """Plan and side view with openings exaggerated by one stated, round factor, the same for every variant.
+
+    None where no load case holds.
+    """
     v = results.variants[variant]
+    if not len(v.shape.cut_x):
+        return None
     factor = _exaggeration(results)
     fig, plan, side = _two_views(v.body)
     _plan(plan, v, factor)
@@ -54,7 +59,7 @@ def deformed(results: Results, variant: int) -> Picture:
 
 def _exaggeration(results: Results) -> float:
     """Round factor (1, 2 or 5 times a power of ten) that moves the most opened half by at most DRAWN."""
-    raw = 2 * DRAWN / max(float(np.max(np.abs(v.shape.cut_opening))) for v in results.variants)
+    raw = 2 * DRAWN / max(float(np.abs(v.shape.cut_opening).max(initial=0.0)) for v in results.variants)
     decade = 10.0 ** np.floor(np.log10(raw))
     return float(max(s * decade for s in (1, 2, 5) if s * decade <= raw))
 

@@ -23,9 +23,14 @@ METAL = "#e4e9ee"  # under map ink, so the same in both schemes
 
 
 @canvas.drawn
-def front(results: Results, variant: int) -> Picture:
-    """The half seen from outboard with its opening as a field; without a mesh, the opening along the cut instead."""
+def front(results: Results, variant: int) -> Picture | None:
+    """The half seen from outboard with its opening as a field; without a mesh, the opening along the cut instead.
+
+    None where no load case holds.
+    """
     v = results.variants[variant]
+    if not len(v.shape.cut_x):
+        return None
     body, s = v.body, v.shape
     x0, x1, y0, y1 = _frame_of(body)
     scale = (NARROW - 0.55 - 0.1) / (x1 - x0)

@@ -117,7 +117,12 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
         else element(
             "figure",
             element("figcaption", blocks.named(results, i)),
-            element("p", "No joint, no bolts."),
+            element(
+                "p",
+                "Not held: nothing to draw."
+                if choose.jointed(results.variants[i])
+                else "No joint, no bolts.",
+            ),
             class_="none",
         )
         for i, p in enumerate(row)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from stiffcalc.caliper import joint_results as joints
 from stiffcalc.caliper import results as contract
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
@@ -15,7 +16,9 @@ from stiffcalc.quantities import QUANTITIES, quantity
 OWNED = {
     contract.Fluid: "fluid.",
     Masses: "mass.",
-    contract.FaceMap: "face.",
+    joints.FaceMap: "face.",
+    joints.LifeStage: "stage.",
+    joints.TorqueShares: "torque.",
 }  # names that mean two things carry their owner
 NOT_RESULTS = {Body}  # geometry as defined: input
 
@@ -50,7 +53,7 @@ def fields_of(cls: type, seen: set[type]) -> Iterator[str]:
 def test_every_numeric_field_of_the_results_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(contract.Results, seen))
-    assert {contract.Check, contract.BoltState, contract.Sweep, contract.Fluid, Masses} <= seen
+    assert {contract.Check, joints.BoltState, contract.Sweep, contract.Fluid, Masses} <= seen
     assert len(keys) > 50
     assert not keys - QUANTITIES.keys()
 
