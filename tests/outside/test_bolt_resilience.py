@@ -104,7 +104,7 @@ def test_v65_full_cone_of_a_through_bolt():
 
 
 def test_v65_cone_and_sleeve_by_the_guideline_s_own_formula():
-    """VDI 2230 Part 1 (formula seen in a public code), D_A 24 mm between d_W and the limit diameter, through and tapped:
+    """VDI 2230 Part 1 (formula seen in a public code), D_A 24 mm, above d_W and below the limit, through, tapped:
     {2/(w d_h tan) ln[...] + 4/(D_A^2 - d_h^2) [l_K - (D_A - d_W)/(w tan)]} / (E pi)."""
     for w, tapped in ((1.0, False), (2.0, True)):
         tan = r.cone_tangent(30.0, outer=16.0, limit=24.0, tapped=tapped)
