@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
 from stiffcalc.caliper.joint_checks import HOLDING
-from stiffcalc.caliper.preloads import nominal_preload
+from stiffcalc.caliper.preloads import nominal_preload, torque_faults
 from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import ConvergenceError, Fault, InputError
 from stiffcalc.explore.bolt_layouts import Candidate, Combination, Sharing, candidates, pattern_bolt
@@ -46,8 +46,11 @@ def bolt_matrix(
 
     Combinations that meet every check come first, by the aim; then the others, largest worst margin first. The front
     view is asked about the best ten and the study's own, unless `front_view` is False or gmsh is missing. Raises
-    `InputError` where the layout has no bolts or the name is unknown.
+    `InputError` where the layout has no bolts, the name is unknown or torque and preload contradict each other.
     """
+    contradictions = tuple(torque_faults(study))
+    if contradictions:
+        raise InputError(contradictions)
     design, aim = chosen(study, variant), aim or study.bolts.aim
     missing = unavailable() if front_view else LEFT_OUT
     tried = candidates(design, study.bolts)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stiffcalc import catalogue
-from stiffcalc.caliper.preloads import nominal_preload
-from stiffcalc.mechanics import fasteners, tightening
+from stiffcalc.caliper.preloads import nominal_preload, torque_shares
+from stiffcalc.mechanics import fasteners
 from stiffcalc.study.schema import Bolt
 
 SERIES = ("fine", "medium", "coarse")
@@ -70,14 +70,7 @@ def torque(bolt: Bolt) -> float:
     """Tightening torque of the nominal preload, N m."""
     if bolt.torque_Nm is not None:
         return bolt.torque_Nm
-    found = tightening.torque(
-        nominal_preload(bolt),
-        thread=catalogue.thread(bolt.thread),
-        friction_thread=bolt.friction_thread,
-        friction_head=bolt.friction_head,
-        head_mean=tightening.bearing_mean(outer=bearing(bolt), hole=bolt.hole),
-    )
-    return float(found) / 1e3
+    return torque_shares(bolt, nominal_preload(bolt)).total
 
 
 def in_words(own: Bolt) -> str:
