@@ -47,6 +47,8 @@ BOLT_ROUGHNESS = Default("medium", f"Rz 10 to 40 µm, turned and milled faces; {
 BOLT_CREEP_PERCENT = Default(2.0, f"relaxation of a bolted aluminium joint at room temperature; {PRACTICE}")
 BOLT_ROLLED = Default("before", "threads rolled before heat treatment, the lower endurance; VDI 2230")
 BOLT_INSERT = Default(False, "thread cut in the body itself")
+PAD_BOLTS = Default(2.0, f"two bolts on each wall; {PRACTICE}")
+SEAT_FRICTION = Default((0.10, 0.20), f"lightly oiled to clean aluminium seats; {PRACTICE}")
 DOWEL_BORE_MM = Default(0.0, "solid")
 DOWEL_MATERIAL = Default("S355", f"a soft steel; hardened pins bear more; {PRACTICE}")
 
@@ -101,6 +103,16 @@ def soak_loss(hot_body_C: float) -> Default[float]:
     if hot_body_C > _WARM_C:
         return Default(_SOAK_PERCENT, f"relaxation of a bolted aluminium joint kept hot; {PRACTICE}")
     return Default(0.0, f"the body is not hotter than {_WARM_C:g} °C")
+
+
+def pad_pitch(width_mm: float, bolts: int) -> Default[float]:
+    """Pitch of the bolts on a pad, along x."""
+    return Default(width_mm / bolts, "spread evenly over the bar's width")
+
+
+def pad_setback(length_mm: float) -> Default[float]:
+    """Bolts on a pad from the wall's inner face."""
+    return Default(0.5 * length_mm, "middle of the pad")
 
 
 def dowel_depth(diameter_mm: float) -> Default[float]:

@@ -10,7 +10,7 @@ from stiffcalc.errors import InputError
 from stiffcalc.study import defaults
 from stiffcalc.study.defaults import Default
 from stiffcalc.study.fields import NAN, Bounds, Table, choice, flag, number, optional, pair, subtable, text
-from stiffcalc.study.schema import Bolt, Dowel
+from stiffcalc.study.schema import Bolt, Dowel, Screw
 from stiffcalc.study.sections import LENGTH, X, Y, find_material
 
 ROUGHNESS = ("fine", "medium", "coarse")  # Rz below 10, 10 to 40, 40 to 160 um
@@ -47,7 +47,18 @@ def read_dowel(table: Table, own: Mapping[str, Material]) -> Dowel:
 
 
 def read_bolt(table: Table, wall_thickness: float) -> Bolt:
-    """One [[caliper.bolt]]; what depends on an unknown thread or grade is left as a placeholder."""
+    """One [[caliper.bolt]]."""
+    screw = read_screw(table, wall_thickness)
+    bolt = Bolt(**vars(screw), x=number(table, "x_mm", X), y=number(table, "y_mm", Y))
+    table.finish()
+    return bolt
+
+
+def read_screw(table: Table, wall_thickness: float) -> Screw:
+    """A bolt but for its place; what depends on an unknown thread or grade is left as a placeholder.
+
+    wall_thickness: the most that can be tapped. Other keys of the table are the caller's.
+    """
     thread, grade = _thread(table), _grade(table)
     torque, preload = _tightening(table, thread, grade)
     washer_diameter, washer_thickness = _washer(table)
@@ -56,9 +67,7 @@ def read_bolt(table: Table, wall_thickness: float) -> Bolt:
         table, thread, wall_thickness if tapped is None else min(tapped, wall_thickness)
     )
     friction = number(table, "friction", _FRICTION, defaults.BOLT_FRICTION)
-    bolt = Bolt(
-        x=number(table, "x_mm", X),
-        y=number(table, "y_mm", Y),
+    return Screw(
         thread=thread.name if thread else "",
         grade=grade.name if grade else "",
         torque_Nm=torque,
@@ -76,8 +85,6 @@ def read_bolt(table: Table, wall_thickness: float) -> Bolt:
         insert=flag(table, "insert", defaults.BOLT_INSERT),
         tapped_depth=tapped,
     )
-    table.finish()
-    return bolt
 
 
 def _thread(table: Table) -> Thread | None:

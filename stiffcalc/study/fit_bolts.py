@@ -34,7 +34,11 @@ def bolt_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
 def _dowel_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
     """Dowels must cross a clamp plane inside a bridge, beside the bolts' holes."""
     caliper = parts.caliper
-    held = [b for b in caliper.bridges if caliper.layout == "two-piece" or b.kind == "bolted-in"]
+    held = [
+        b
+        for b in caliper.bridges
+        if b.pads is None and (caliper.layout == "two-piece" or b.kind == "bolted-in")
+    ]
     for where, dowel in zip(parts.dowels, caliper.dowels, strict=True):
         rooms = [depth_inside(dowel.x, dowel.y, footprint(b, caliper, rotor)) for b in held]
         if not held or max(rooms) < dowel.diameter / 2:
@@ -147,7 +151,7 @@ def _seat_faults(where: str, bolt: Bolt, place: str, wall: Wall) -> Iterator[Fau
 def loose_bolts(parts: Parts, rotor: Rotor) -> list[str]:
     """Where the bolts and dowels stand that lie in no bolted-in bridge."""
     caliper = parts.caliper
-    held = [footprint(b, caliper, rotor) for b in caliper.bridges if b.kind == "bolted-in"]
+    held = [footprint(b, caliper, rotor) for b in caliper.bridges if b.kind == "bolted-in" and b.pads is None]
     standing: tuple[Bolt | Dowel, ...] = (*caliper.bolts, *caliper.dowels)
     placed = zip((*parts.bolts, *parts.dowels), standing, strict=True)
     return [where for where, part in placed if not any(_may_lie_in(part, outline) for outline in held)]
@@ -170,7 +174,8 @@ def _layout_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
             yield Fault(where, "a bolt in a one-piece body", "bolts in bolted-in bridges only", mend)
     for i, bridge in enumerate(caliper.bridges, start=1):
         outline = footprint(bridge, caliper, rotor)
-        if bridge.kind == "bolted-in" and not any(_may_lie_in(b, outline) for b in caliper.bolts):
+        by_z = bridge.kind == "bolted-in" and bridge.pads is None
+        if by_z and not any(_may_lie_in(b, outline) for b in caliper.bolts):
             found = f'bolted-in bridge "{bridge.name}" without bolts'
-            mend = 'add [[caliper.bolt]] inside it, or set kind = "integral"'
+            mend = 'add [[caliper.bolt]] inside it, give it pads, or set kind = "integral"'
             yield Fault(f"caliper.bridge[{i}]", found, "at least one bolt", mend)

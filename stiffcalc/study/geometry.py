@@ -31,6 +31,16 @@ def underside(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> tuple[Array, Ar
     return x, np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom)
 
 
+def crown(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> float:
+    """Highest point of a bridge's underside: where the rotor circle is nearest to x = 0."""
+    if bridge.y is not None:
+        return bridge.y[0]
+    x = float(np.clip(0.0, *bridge.x))
+    radius = rotor.outer_radius + rotor.edge_clearance
+    bottom = np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
+    return float(np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom))
+
+
 def top(bridge: Bridge, caliper: Caliper) -> float:
     """Upper edge of a bridge: as given, else the lower one of the two walls' tops."""
     if bridge.y is not None:

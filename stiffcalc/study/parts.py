@@ -21,6 +21,7 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
+from stiffcalc.study.pads import read_pads
 from stiffcalc.study.schema import Bore, Bridge, Caliper, Piston, Pocket, Wall
 from stiffcalc.study.sections import LENGTH, X, Y, find_material
 
@@ -148,13 +149,15 @@ def _lonely(table: Table, bore: Bore, side: str) -> None:
 
 def _bridge(table: Table, body: Material, own: Mapping[str, Material]) -> Bridge:
     kind = choice(table, "kind", ("integral", "bolted-in"), defaults.BRIDGE_KIND)
+    x = pair(table, "x_mm", X)
     bridge = Bridge(
         name=text(table, "name"),
-        x=pair(table, "x_mm", X),
+        x=x,
         y=pair(table, "y_mm", Y) if table.has("y_mm") else None,
         kind=kind,
         fillet=number(table, "fillet_mm", Bounds(0.0, 100.0, "mm", low_open=False), defaults.FILLET_MM),
         material=_bridge_material(table, kind, body, own),
+        pads=read_pads(table, kind=kind, width=x[1] - x[0]),
     )
     table.asked.add("y_mm")
     table.finish()

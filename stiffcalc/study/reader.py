@@ -16,6 +16,7 @@ from stiffcalc.study.bolts import bridge_faults, read_bolts
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
+from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.parts import Parts, read_caliper
 from stiffcalc.study.schema import BoltSearch, Design, Study
 from stiffcalc.study.sections import (
@@ -160,6 +161,7 @@ def _read_design(
     log.faults.extend(design_faults(design))
     log.faults.extend(body_faults(parts, rotor))
     log.faults.extend(bolt_faults(parts, rotor))
+    log.faults.extend(pad_faults(parts, rotor))
     return design
 
 

@@ -74,14 +74,13 @@ class Bridge:
     kind: str  # "integral" | "bolted-in"
     fillet: float
     material: Material  # the body's for an integral bridge
+    pads: Pads | None  # of a bolted-in bridge held by bolts along y; None: by bolts along z, or integral
 
 
 @dataclass(frozen=True)
-class Bolt:
-    """One bolt along z through both halves; torque, preload or both were given, or the preload was defaulted."""
+class Screw:
+    """What a bolt is, wherever it stands; torque, preload or both were given, or the preload was defaulted."""
 
-    x: float
-    y: float
     thread: str
     grade: str
     torque_Nm: float | None
@@ -98,6 +97,29 @@ class Bolt:
     rolled: str  # before | after: thread rolled before or after heat treatment
     insert: bool  # a wire thread insert in the tapped half
     tapped_depth: float | None  # usable thread of the tapped half; None: through the wall
+
+
+@dataclass(frozen=True)
+class Bolt(Screw):
+    """One bolt along z through both halves."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Pads:
+    """Ends of a bar that lies across the opening, each in a slot of a wall, on a seat as high as the bar's underside.
+
+    On each wall one row of bolts along y, evenly about the bar's middle.
+    """
+
+    length: float  # along z, from the wall's inner face outward
+    bolts_per_side: int
+    pitch: float  # between bolts along x
+    setback: float  # of the bolts from the wall's inner face
+    friction: Range  # of the seats, lowest and highest
+    screw: Screw  # all alike
 
 
 @dataclass(frozen=True)
