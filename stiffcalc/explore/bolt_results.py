@@ -86,7 +86,7 @@ class BoltMatrix:
             "tool": {"name": "stiffcalc", "version": self.version},
             "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
             "layout": self.layout,
-            "units": {**UNITS, "torque": "N·m"},
+            "units": dict(UNITS),
             "cautions": list(self.cautions),
             "defaults_used": list(self.defaults_used),
             "notices": list(self.notices),
