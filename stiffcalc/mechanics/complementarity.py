@@ -25,11 +25,11 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Pressed:
-    """Where it ended. Nothing is raised, so look at `residual` (relative) and `settled`."""
+    """Where it ended. Nothing is raised, so look at `residual`."""
 
     x: Array
     active: Mask
-    residual: float
+    residual: float  # relative: of the equations, and of what still pulls or overlaps
     steps: int
     settled: bool
 
@@ -48,14 +48,16 @@ def press(K: Array, inverse: Array, b: Array, *, count: int, start: Mask | None 
     while not settled and steps < STEPS:
         steps += 1
         x = _without(inverse, free, np.flatnonzero(~active))
-        wrong = _wrong(K, b, x, active)
+        wrong = _breach(K, b, x, active) > TOLERANCE
         settled = not wrong.any()
-        if not settled:
+        if not settled and steps < STEPS:
             chosen = wrong if steps <= SETS else _first(wrong)
             active = active ^ chosen
-    error = K @ x - b
-    error[:count][~active] = 0.0
-    return Pressed(x, active, _relative(error, K, x, b), steps, settled)
+    inactive = np.flatnonzero(~active)
+    x = x - _without(inverse, inverse @ _error(K, b, x, active), inactive)  # what rounding left
+    error = _relative(_error(K, b, x, active), K, x, b)
+    breach = _breach(K, b, x, active).max(initial=0.0)
+    return Pressed(x, active, float(np.maximum(error, breach)), steps, settled)  # NaN stays NaN
 
 
 def _without(inverse: Array, free: Array, inactive: NDArray[np.intp]) -> Array:
@@ -71,14 +73,22 @@ def _without(inverse: Array, free: Array, inactive: NDArray[np.intp]) -> Array:
     return np.asarray(x)
 
 
-def _wrong(K: Array, b: Array, x: Array, active: Mask) -> Mask:
-    """Active unknowns that pull and inactive ones that overlap."""
+def _breach(K: Array, b: Array, x: Array, active: Mask) -> Array:
+    """By how much active unknowns pull and inactive ones overlap, relative; not above zero where all is well."""
     count = len(active)
-    gap = K[:count] @ x - b[:count]
-    force = x[:count]
-    pulls = force < -TOLERANCE * np.abs(force).max()
-    laps = gap < -TOLERANCE * np.abs(gap).max()
-    return np.asarray(np.where(active, pulls, laps))
+    gap, force = K[:count] @ x - b[:count], x[:count]
+    return np.asarray(np.where(active, -force / _largest(force), -gap / _largest(gap)))
+
+
+def _largest(values: Array) -> float:
+    return float(np.abs(values).max(initial=0.0)) or 1.0
+
+
+def _error(K: Array, b: Array, x: Array, active: Mask) -> Array:
+    """What the equations of all but the inactive unknowns miss."""
+    error = K @ x - b
+    error[: len(active)][~active] = 0.0
+    return np.asarray(error)
 
 
 def _first(wrong: Mask) -> Mask:

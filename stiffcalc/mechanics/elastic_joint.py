@@ -16,14 +16,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import block_diag
+from scipy.optimize import nnls
 
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.mechanics.complementarity import Mask, Pressed, invert, press
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Index
-from stiffcalc.mechanics.joint_state import Pair
+from stiffcalc.mechanics.joint_state import LIMIT, Pair
 
-SINGULAR = 1e-7  # relative residual above which a row's system has no solution
+ROUNDING = 1e-9  # of the known forces: what balancing them may leave over
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,14 @@ class _System:
     inverse: Array
 
 
+@dataclass(frozen=True)
+class _Row:
+    system: _System
+    at: Pressed
+    c: Array
+    held: bool
+
+
 def contact(
     pair: Pair, faces: ElasticFaces, compliance: Array, rows: Index, *, c: Array, given: Array
 ) -> Contact:
@@ -60,14 +69,15 @@ def contact(
     compliance (D, q, q): F_qq with what bridges and, where they act, bolts add. c (Q, q): movements that the points
     start with; given (Q, m - q): known forces at the points beyond q, the bolts' first where they do not act.
     """
-    found: list[tuple[_System, Pressed, Array]] = []
+    found: list[_Row] = []
     for design in np.unique(rows):
         system = _assemble(pair, faces, compliance[design], design)
         start = None
         for row in np.flatnonzero(rows == design):
-            at = _solve(pair.flexibility, faces, system, design, c=c[row], given=given[row], start=start)
-            found.append((system, at, c[row]))
-            start = at.active if at.settled else None
+            found.append(
+                _solve(pair.flexibility, faces, system, design, c=c[row], given=given[row], start=start)
+            )
+            start = found[-1].at.active if found[-1].at.settled else None
     order = np.argsort(np.concatenate([np.flatnonzero(rows == d) for d in np.unique(rows)]))
     return _gather(pair, faces, [found[i] for i in order])
 
@@ -102,34 +112,46 @@ def _solve(
     c: Array,
     given: Array,
     start: Mask | None,
-) -> Pressed:
+) -> _Row:
     q = len(system.compliance)
     b = system.T.T @ c
     if q == half.points.bridge.stop:  # the bolts' forces are given: their pressing is known
         pressed = faces.pressing[design] @ given[: half.points.bolts]
         b -= system.depart.T @ (system.give @ pressed)
     balance = -half.R[design, q:].T @ given
-    return press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
+    at = press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
+    return _Row(system, at, c, held=at.residual <= LIMIT or _can_balance(system, balance))
 
 
-def _gather(pair: Pair, faces: ElasticFaces, found: list[tuple[_System, Pressed, Array]]) -> Contact:
+def _can_balance(system: _System, known: Array) -> bool:
+    """Whether any forces at all, those on cells pressing, are in balance with the known ones.
+
+    If so there is an equilibrium (the energy is convex), else some movement meets no resistance.
+    """
+    arms = system.T.T @ system.R
+    levers = np.abs(arms).max(axis=0)
+    cells, others = np.split((arms / levers).T, [len(system.alive)], axis=1)
+    _, missing = nnls(np.hstack([cells, others, -others]), known / levers)
+    return bool(missing <= ROUNDING * np.linalg.norm(known / levers))
+
+
+def _gather(pair: Pair, faces: ElasticFaces, found: list[_Row]) -> Contact:
     forces, separations, cells = [], [], []
-    for system, at, c in found:
-        z, r = at.x[:-3], at.x[-3:]
+    for row in found:
+        system, z, r = row.system, row.at.x[:-3], row.at.x[-3:]
         f = system.T @ z
-        moved = system.compliance @ f + system.R @ r - c
+        moved = system.compliance @ f + system.R @ r - row.c
         own = [3 * i + k for i in pair.jointed for k in range(3)]
         full = np.zeros(faces.cells.count)
         full[system.alive] = z[: len(system.alive)]
         forces.append(f)
         separations.append(np.concatenate([moved[own], r]))
         cells.append(full)
-    residual = np.array([at.residual for _, at, _ in found])
     return Contact(
         f=np.array(forces),
         v=np.array(separations),
         cells=np.array(cells),
-        residual=residual,
-        steps=np.array([at.steps for _, at, _ in found], dtype=np.intp),
-        unheld=~(residual <= SINGULAR),
+        residual=np.array([row.at.residual for row in found]),
+        steps=np.array([row.at.steps for row in found], dtype=np.intp),
+        unheld=np.array([not row.held for row in found]),
     )

@@ -42,7 +42,7 @@ class Cells:
     x: Array  # (D, n, C) centroid of the metal that touches, else of the section
     y: Array  # (D, n, C)
     area: Array  # (D, n, C) metal that touches, 0 where dead
-    section: Array  # (D, n, C) metal of the bridge's section behind it
+    section: Array  # (D, n, C) metal of the bridge's section behind it, 0 where next to none
     width: Array  # (D, n, C) of the cell along x
     height: Array  # (D, n, C) mean along y
     x_edges: Array  # (D, n, 2) of the face
@@ -84,7 +84,7 @@ def cut_faces(
     solid = box * _solid(own, x=x, y=y)
     metal = solid * _touching(voids, x=x, y=y)
     boxes, section, area = (_gather(v, columns, rows) for v in (box, solid, metal))
-    alive = area > DEAD * boxes
+    section, alive = np.where(section > DEAD * boxes, section, 0.0), area > DEAD * boxes
     counted = np.where(np.repeat(np.repeat(_grid(alive, columns, rows), SAMPLES, 2), SAMPLES, 3), metal, box)
     weight = np.where(alive, area, boxes)
     cx, cy = (_gather(counted * v, columns, rows) / weight for v in (x, y))
