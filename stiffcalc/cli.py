@@ -17,6 +17,7 @@ from pathlib import Path
 from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
+from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
 from stiffcalc.explore.bolt_matrix import bolt_matrix
@@ -177,6 +178,8 @@ def teller(quiet: bool) -> assess.Progress:
 def run_check(arguments: argparse.Namespace) -> int:
     """`stiffcalc check`."""
     study = load(arguments.study)
+    if contradictions := tuple(torque_faults(study)):
+        raise InputError(contradictions)
     print(
         f"{arguments.study}: valid; {len(study.designs)} layouts: {', '.join(d.name for d in study.designs)}"
     )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stiffcalc.caliper.joint_results import JointState
+from stiffcalc.caliper.joint_results import BoltLife, JointState
 from stiffcalc.caliper.results import CaseResult, Check, Results, VariantResult
 
 
@@ -53,6 +53,15 @@ def worst_of_each(results: Results, *, variant: int | None = None) -> list[Findi
 def first_to_open(case: CaseResult) -> JointState | None:
     """The joint face that loses contact first; None for one piece."""
     return min(case.joints, key=lambda j: j.onset_MPa, default=None)
+
+
+def weakest_bolt(variant: VariantResult) -> BoltLife | None:
+    """The bolt whose least preload is the smallest share of what it needs, or of its proof load; None without bolts."""
+    return min(
+        variant.preload_life,
+        key=lambda b: min(s.min for s in b.stages) / (b.needed or b.proof_load),
+        default=None,
+    )
 
 
 def case_letters(variants: Sequence[VariantResult]) -> dict[str, str]:

@@ -131,9 +131,9 @@ def bolt_force(results: Results, variant: int) -> Picture | None:
     return canvas.picture(
         fig,
         f"bolts-{variant + 1}",
-        title="Bolt force against pressure",
+        title="Bolt force against pressure, 20 °C",
         alt=f"Force of the bolts of variant {variant + 1} in kilonewton against line pressure, from minimum to maximum "
-        f"preload. At the highest pressure: {spans}.",
+        f"preload; the dashed line is the proof load. At the highest pressure: {spans}.",
         variant=variant,
     )
 
@@ -168,19 +168,14 @@ def _bolt_labels(ax: Axes, labels: Sequence[tuple[str, float, str]]) -> None:
 
 
 def _allowed(ax: Axes, variant: VariantResult) -> list[tuple[str, float, str]]:
-    """Draw the smallest allowed force among the checks stated as the force of a bolt, and return its label."""
-    loads = [
-        c.allowed
-        for case in variant.load_cases
-        for c in case.checks
-        if c.id.startswith("bolt") and c.unit == "N" and np.isfinite(c.allowed)
-    ]
+    """Draw the smallest proof load of the bolts and return its label."""
+    loads = [b.proof_load for b in variant.preload_life]
     if not loads:
         return []
     y = min(loads) * FORCE.factor
     ax.set_ylim(top=max(ax.get_ylim()[1], 1.04 * y))
     ax.axhline(y, color=canvas.BAD, linewidth=1.4, linestyle=(0, (6, 2, 1.5, 2)))
-    return [(f"allowed {FORCE.text(min(loads))}", y, canvas.BAD)]
+    return [(f"proof {FORCE.text(min(loads))}", y, canvas.BAD)]
 
 
 def _force_range(results: Results) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from importlib import resources
 from string import Template
 
 from stiffcalc.caliper.results import CaseResult, Results
-from stiffcalc.report import blocks, cases, choose, plots, words
+from stiffcalc.report import blocks, cases, choose, lives, plots, words
 from stiffcalc.report.blocks import Html, element, text
 
 WORST_SHOWN = 15
@@ -14,6 +14,8 @@ WORST_SHOWN = 15
 EXPLAINED = {
     "margins": "Each check at its worst load case, in words or by its letter (see above). Hatched bars to the left "
     "of the line are not met.",
+    "waterfall": "The bolt that ends lowest over what its face needs. Bars from minimum to maximum preload, the tick "
+    "is the nominal; beside each stage what moved the minimum, kN.",
     "clamp": "Highest load case, minimum preload, one pressure scale for all variants.",
     "bolts": "Thick lines minimum and maximum preload, thin line nominal; the shaded band is the range of preload.",
     "front": "Highest load case, one scale for all variants. Numbered: bores. Dashed: bridges; dotted: the arch over "
@@ -40,6 +42,7 @@ def render(results: Results, accuracy: str) -> str:
         summary=_summary(results),
         shared=_shared(results, pictures),
         rows=Html("".join(_row(results, row) for row in pictures.rows)),
+        life=lives.section(results),
         worst=_worst(results),
         cases=Html("".join(cases.section(results, name) for name in cases.names(results))),
         accuracy=text(accuracy),
@@ -70,7 +73,8 @@ def _summary(results: Results) -> Html:
         ["load case shown", *(words.case_title(c) for c in heads)],
         *masses,
         *cases.response_rows(heads),
-        ["onset pressure", *(_onset(c) for c in heads)],
+        ["onset pressure, this case", *(_onset(c) for c in heads)],
+        ["onset pressure, least through life", *(words.least_onset(c) for c in heads)],
         ["worst margin", *(_worst_of(results, i) for i in range(len(heads)))],
         ["checks not met", *(_missed(results, i) for i in range(len(heads)))],
     ]

@@ -12,6 +12,7 @@ from stiffcalc.report.curves import bolt_force, opening
 from stiffcalc.report.deformed import deformed
 from stiffcalc.report.front import front
 from stiffcalc.report.signs import axes_and_signs
+from stiffcalc.report.waterfall import waterfall
 
 __all__ = [
     "Picture",
@@ -27,6 +28,7 @@ __all__ = [
     "mass",
     "mass_against_spread",
     "opening",
+    "waterfall",
 ]
 
 
@@ -45,7 +47,7 @@ class Pictures:
 def draw(results: Results) -> Pictures:
     """Draw every picture."""
     each = range(len(results.variants))
-    kinds = (margins, clamp_plane, bolt_force, front, deformed)
+    kinds = (margins, waterfall, clamp_plane, bolt_force, front, deformed)
     return Pictures(
         shared=(opening(results), mass(results), contributions(results), mass_against_spread(results)),
         rows=tuple(tuple(kind(results, i) for i in each) for kind in kinds),

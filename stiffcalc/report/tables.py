@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from stiffcalc.caliper.results import CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
-from stiffcalc.report import choose, words
+from stiffcalc.report import choose, lives, words
 from stiffcalc.report.sheets import Cell, csv_text
 
 LABEL, LEAST, GAP = 28, 13, 2  # characters: row labels, narrowest column, between columns
@@ -27,6 +27,7 @@ def terminal(results: Results, width: int = 100) -> str:
         _wrap(results.title, width),
         *(_side_by_side(results, group, width) for group in _groups(len(results.variants), width)),
         _worst(results, width),
+        *_lives(results, width),
         _wrap(results.verdict, width),
         *([_wrap(f"Note: {n}", width) for n in results.notices]),
         "\n".join(_wrap(f"Caution: {c}", width) for c in results.cautions),
@@ -81,7 +82,8 @@ def _figures(variants: Sequence[VariantResult], cases: Sequence[CaseResult]) -> 
         _row("fluid.total", [getattr(c.fluid, "total", None) for c in cases]),
         ["stiffness, kN/mm", *(quantity("stiffness_kN_per_mm").text(c.stiffness_kN_per_mm) for c in cases)],
         _row("stiffness_per_mass", [c.stiffness_per_mass for c in cases]),
-        ["onset pressure", *(_onset(c) for c in cases)],
+        ["onset pressure, this case", *(_onset(c) for c in cases)],
+        ["onset, least through life", *(words.least_onset(c) for c in cases)],
     ]
 
 
@@ -144,6 +146,15 @@ def _worst(results: Results, width: int) -> str:
     return "\n".join(lines)
 
 
+def _lives(results: Results, width: int) -> list[str]:
+    found = [_wrap(line, width) for line in lives.terminal(results)]
+    return (
+        ["\n".join(["Preload through life without pressure, minimum to maximum, kN", *found])]
+        if found
+        else []
+    )
+
+
 def csv_files(results: Results) -> dict[str, str]:
     """File name -> CSV text: a header with units, stored units throughout, `inf` for an onset that never comes."""
     return {
@@ -152,6 +163,7 @@ def csv_files(results: Results) -> dict[str, str]:
         "sweep.csv": csv_text(_sweep(results)),
         "joints.csv": csv_text(_joints(results)),
         "bolts.csv": csv_text(_bolts(results)),
+        "preload_life.csv": csv_text(lives.rows(results)),
         "masses.csv": csv_text(_masses(results)),
     }
 

@@ -53,6 +53,12 @@ def onset(value: float) -> str:
     return "none in range" if math.isinf(value) else quantity("onset_MPa").with_unit(value)
 
 
+def least_onset(case: CaseResult) -> str:
+    """Least onset pressure of any face and stage of life that this kind of case may meet; a dash where not asked."""
+    found = [c.actual for c in case.checks if c.id.startswith("onset")]
+    return onset(min(found)) if found else "–"
+
+
 def case_title(case: CaseResult) -> str:
     """Name, kind and pressure of a load case."""
     return f"{case.name} ({case.kind}, {quantity('pressure').with_unit(case.pressure)})"

@@ -59,7 +59,7 @@ def test_markup_is_sound(rendered: tuple[Results, str]) -> None:
     assert reader.headings.count(1) == 1
     assert all(b - a <= 1 for a, b in zip(reader.headings, reader.headings[1:], strict=False))
     jointed = sum(bool(v.faces) for v in results.variants)
-    assert reader.pictures == 4 + 3 * len(results.variants) + 2 * jointed + 1
+    assert reader.pictures == 4 + 3 * len(results.variants) + 3 * jointed + 1
 
 
 def test_nothing_is_fetched(rendered: tuple[Results, str]) -> None:

@@ -154,7 +154,7 @@ def test_bolts_carry_the_numbers_of_the_study(good: Results) -> None:
     assert picture is not None
     assert "bolts 1, 3" in words(picture)
     assert "bolts 2, 4" in words(picture)
-    assert "allowed 56.3" in words(picture)
+    assert "proof 56.3" in words(picture)
 
 
 def test_labels_beside_each_other_keep_their_distance_and_order() -> None:
