@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.idealise import table
 from stiffcalc.caliper.response import bolt_flexibility
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
@@ -36,18 +38,17 @@ class Warmth:
 ROOM = Warmth(ROOM_C, ROOM_C)
 
 
-def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
-    """The pair of one layout with the moduli of that temperature."""
+def at_warmth(pair: Pair, designs: Sequence[Design], bodies: Sequence[Body], warmth: Warmth) -> Pair:
+    """The pair of D layouts with the moduli of that temperature."""
     if warmth == ROOM:
         return pair
-    c = design.caliper
-    metal = modulus_ratio(c.material, warmth.body_C)
-    return warming.warmed(
-        pair,
-        body=np.array([metal]),
-        bridges=np.array([[modulus_ratio(b.material, warmth.body_C) for b in c.bridges]]),
-        bolts=np.array([[bolt_ratio(body, j, b, warmth, metal) for j, b in enumerate(c.bolts)]]),
-    )
+    metal = [modulus_ratio(d.caliper.material, warmth.body_C) for d in designs]
+    bridges = [[modulus_ratio(b.material, warmth.body_C) for b in d.caliper.bridges] for d in designs]
+    bolts = [
+        [bolt_ratio(body, j, b, warmth, own) for j, b in enumerate(d.caliper.bolts)]
+        for d, body, own in zip(designs, bodies, metal, strict=True)
+    ]
+    return warming.warmed(pair, body=np.array(metal), bridges=table(bridges), bolts=table(bolts))
 
 
 def bolt_ratio(body: Body, index: int, bolt: Bolt, warmth: Warmth, metal: float) -> float:
@@ -69,9 +70,10 @@ def strength_ratio(material: Material, temperature_C: float) -> tuple[float, str
     return value / material.yield_MPa, flag
 
 
-def lengthening(design: Design, body: Body, warmth: Warmth) -> Array:
-    """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (J,), mm."""
-    return np.array([bolt_lengthening(design, body, warmth, j) for j in range(len(body.bolts))])
+def lengthening(designs: Sequence[Design], bodies: Sequence[Body], warmth: Warmth) -> Array:
+    """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (D, J), mm."""
+    each = zip(designs, bodies, strict=True)
+    return table([[bolt_lengthening(d, body, warmth, j) for j in range(len(body.bolts))] for d, body in each])
 
 
 def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> float:

@@ -7,7 +7,8 @@ is taken to lose nothing, so that the interval holds what may be.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,16 +17,19 @@ from stiffcalc import catalogue
 from stiffcalc.caliper import heat
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import ROOM, Warmth
+from stiffcalc.caliper.idealise import table
 from stiffcalc.caliper.preloads import preloads
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import settling
+from stiffcalc.mechanics import settling, stacked
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint import load, tighten
 from stiffcalc.mechanics.joint_state import Pair, UnheldError
+from stiffcalc.study import schema
 from stiffcalc.study.schema import Bolt, Design
 
 TIGHTENED, SETTLED, HOT, COLD, SOAKED = "tightened", "settled", "hot", "cold", "cold after hot soak"
 RZ_UM = {"fine": 5.0, "medium": 20.0, "coarse": 80.0}  # inside the guideline's three ranges of roughness
+ENDS = ("min", "nominal", "max")
 LOSES = np.array([[1.0], [1.0], [0.0]])  # minimum, nominal, maximum
 
 
@@ -45,44 +49,76 @@ class Life:
 
     design: Design
     body: Body
-    pair: Pair  # at 20 °C
     stages: tuple[Stage, ...]
+    own: Mapping[Warmth, Stage]  # settled, then brought to the temperatures of the load cases
 
     def stage(self, name: str) -> Stage | None:
         """The stage of that name."""
         return next((s for s in self.stages if s.name == name), None)
 
-    def at(self, warmth: Warmth) -> Stage:
-        """Settled, then brought to another temperature."""
-        settled = self.stages[1]
-        if warmth == ROOM:
-            return settled
-        return _warmed(self, settled, warmth, f"at {warmth}")
+
+@dataclass(frozen=True)
+class _Joints:
+    """D layouts of one topology and of one study's temperatures; `pair` at 20 °C. Their stages hold (D, J) each."""
+
+    designs: Sequence[Design]
+    bodies: Sequence[Body]
+    pair: Pair
+
+    def of_bolts(self, get: Callable[[Bolt, Design], float]) -> Array:
+        """A figure of every bolt, (D, 1, J)."""
+        return table([[get(b, d) for b in d.caliper.bolts] for d in self.designs])[:, None]
 
 
 def life(design: Design, body: Body, pair: Pair) -> Life:
     """The life of one layout's bolts; `pair` is its joint at 20 °C. Raises `JointError`."""
-    tight = preloads(design)
-    first = Stage(TIGHTENED, ROOM, tight, {"scatter": tight.nominal - tight.min})
-    known = Life(design, body, pair, (first, _settled(design, body, pair, first)))
-    d, cold = design.life, Warmth(design.life.cold_C, design.life.cold_C)
-    later = [_warmed(known, known.stages[1], cold, COLD)]
-    hot = Warmth(d.hot_body_C, d.hot_bolt_C)
-    if hot != ROOM:
-        warm = _warmed(known, known.stages[1], hot, HOT)
-        later = [warm, *later, _soaked(known, warm, later[0])]
-    return Life(design, body, pair, (*known.stages, *later))
+    return lives([design], [body], pair)[0]
 
 
-def _settled(design: Design, body: Body, pair: Pair, tight: Stage) -> Stage:
-    bolts = design.caliper.bolts
-    shorter = -1e-3 * np.array([settling_um(b, design) for b in bolts]) * LOSES
-    bedded = _carried(pair, pair, tight.preload, lengthening=shorter)
-    creep = settling.creep_loss(bedded, share=np.array([b.creep_loss for b in bolts]) * LOSES)
-    left = bedded - creep
-    low = tight.preload.min
-    losses = {**tight.losses, "settling": low - bedded[0], "creep": creep[0]}
-    return Stage(SETTLED, ROOM, Preload(*left), losses)
+def lives(designs: Sequence[Design], bodies: Sequence[Body], pair: Pair) -> tuple[Life, ...]:
+    """The lives of D layouts at once: one topology, the same load cases and temperatures. Raises `JointError`."""
+    joints = _Joints(designs, bodies, pair)
+    tight = [preloads(d) for d in designs]
+    tightened = Preload(*(np.stack([getattr(p, end) for p in tight]) for end in ENDS))
+    first = Stage(TIGHTENED, ROOM, tightened, {"scatter": tightened.nominal - tightened.min})
+    settled = _settled(joints, first)
+    stages = (first, settled, *_later(joints, settled, designs[0].life))
+    own = {ROOM: settled}
+    for case in designs[0].load_cases:
+        warmth = Warmth(case.body_temperature_C, case.bolt_temperature_C)
+        same = (s for s in stages if s.name in (HOT, COLD) and s.warmth == warmth)
+        if warmth not in own:
+            own[warmth] = next(same, None) or _warmed(joints, settled, warmth, f"at {warmth}")
+    return tuple(_one(joints, stages, own, d) for d in range(len(designs)))
+
+
+def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, ...]:
+    cold = _warmed(joints, settled, Warmth(known.cold_C, known.cold_C), COLD)
+    hot = Warmth(known.hot_body_C, known.hot_bolt_C)
+    if hot == ROOM:
+        return (cold,)
+    warm = _warmed(joints, settled, hot, HOT)
+    return warm, cold, _soaked(joints, warm, cold, known.soak_loss)
+
+
+def _one(joints: _Joints, stages: Sequence[Stage], own: Mapping[Warmth, Stage], d: int) -> Life:
+    """One layout's life; a stage that stands in two places is one object there too."""
+    cut = {id(s): _row(s, d) for s in (*stages, *own.values())}
+    temperatures = {warmth: cut[id(s)] for warmth, s in own.items()}
+    return Life(joints.designs[d], joints.bodies[d], tuple(cut[id(s)] for s in stages), temperatures)
+
+
+def _row(stage: Stage, d: int) -> Stage:
+    preload = Preload(*(getattr(stage.preload, end)[d] for end in ENDS))
+    return Stage(stage.name, stage.warmth, preload, {cause: lost[d] for cause, lost in stage.losses.items()})
+
+
+def _settled(joints: _Joints, tight: Stage) -> Stage:
+    shorter = -1e-3 * joints.of_bolts(settling_um) * LOSES
+    bedded = _carried(joints.pair, joints.pair, tight.preload, lengthening=shorter)
+    creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * LOSES)
+    losses = {**tight.losses, "settling": tight.preload.min - bedded[:, 0], "creep": creep[:, 0]}
+    return Stage(SETTLED, ROOM, _preload(bedded - creep), losses)
 
 
 def settling_um(bolt: Bolt, design: Design) -> float:
@@ -102,42 +138,41 @@ def settling_um(bolt: Bolt, design: Design) -> float:
     )
 
 
-def _warmed(life: Life, before: Stage, warmth: Warmth, name: str) -> Stage:
-    found = _moved(life, before, warmth)
-    return Stage(
-        name, warmth, Preload(*found), {**before.losses, "temperature": before.preload.min - found[0]}
-    )
+def _warmed(joints: _Joints, before: Stage, warmth: Warmth, name: str) -> Stage:
+    found = _moved(joints, before, warmth)
+    losses = {**before.losses, "temperature": before.preload.min - found[:, 0]}
+    return Stage(name, warmth, _preload(found), losses)
 
 
-def _soaked(life: Life, hot: Stage, cold: Stage) -> Stage:
+def _soaked(joints: _Joints, hot: Stage, cold: Stage, share: float) -> Stage:
     """A share lost while hot, then cold; what it costs beside the cold without it is the soak's."""
-    lost = life.design.life.soak_loss * LOSES
-    left = Preload(*(_ends(hot.preload) * (1.0 - lost)))
-    found = _moved(life, Stage(hot.name, hot.warmth, left, {}), cold.warmth)
-    losses = {**cold.losses, "hot soak": cold.preload.min - found[0]}
-    return Stage(SOAKED, cold.warmth, Preload(*found), losses)
+    left = _preload(_ends(hot.preload) * (1.0 - share * LOSES))
+    found = _moved(joints, Stage(hot.name, hot.warmth, left, {}), cold.warmth)
+    losses = {**cold.losses, "hot soak": cold.preload.min - found[:, 0]}
+    return Stage(SOAKED, cold.warmth, _preload(found), losses)
 
 
-def _moved(life: Life, before: Stage, warmth: Warmth) -> Array:
-    """Preloads (3, J) after going from the temperature of `before` to another one."""
-    start, end = (heat.at_warmth(life.pair, life.design, life.body, w) for w in (before.warmth, warmth))
-    grown = [heat.lengthening(life.design, life.body, w) for w in (before.warmth, warmth)]
+def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
+    """Preloads (D, 3, J) after going from the temperature of `before` to another one."""
+    both = (before.warmth, warmth)
+    start, end = (heat.at_warmth(joints.pair, joints.designs, joints.bodies, w) for w in both)
+    grown = [heat.lengthening(joints.designs, joints.bodies, w)[:, None] for w in both]
     return _carried(start, end, before.preload, lengthening=grown[1] - grown[0])
 
 
 def _carried(start: Pair, end: Pair, preload: Preload, *, lengthening: Array) -> Array:
-    """Bolt forces (3, J) of joints tightened as `start` and then being `end`, grips grown by `lengthening` (.., J).
+    """Bolt forces (D, 3, J) of joints tightened as `start` and then being `end`, grips grown by `lengthening`.
 
     A bolt cannot push: one that goes slack has 0 N. A joint that nothing holds any more has 0 N in every bolt.
     """
-    force = _ends(preload)[None]
+    force = _ends(preload)
     if not force.size:
-        return np.asarray(force[0])
+        return force
     grown = np.broadcast_to(lengthening, force.shape)
     try:
         found = _carry(start, end, force, grown)
     except UnheldError:
-        found = np.concatenate([_carry_one(start, end, force[:, [k]], grown[:, [k]]) for k in range(3)])
+        found = _carried_one_by_one(start, end, force, grown)
     return np.maximum(found, 0.0)
 
 
@@ -145,16 +180,22 @@ def _carry(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
     tight = tighten(start, force)
     none = np.zeros(force.shape[:2])
     moved = load(end, tight, none, lengthening=grown, tightened_with=start.bolt_flexibility)
-    force_now: Array = moved.response.bolt[0]
-    return force_now
+    return moved.response.bolt
 
 
-def _carry_one(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
-    try:
-        return _carry(start, end, force, grown)
-    except UnheldError:
-        return np.zeros(force.shape[1:])
+def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
+    found = np.zeros(force.shape)
+    for d, k in np.ndindex(force.shape[:2]):
+        at = slice(d, d + 1), slice(k, k + 1)
+        with suppress(UnheldError):
+            found[at] = _carry(stacked.one(start, d), stacked.one(end, d), force[at], grown[at])
+    return found
 
 
 def _ends(preload: Preload) -> Array:
-    return np.stack([preload.min, preload.nominal, preload.max])
+    return np.stack([getattr(preload, end) for end in ENDS], axis=-2)
+
+
+def _preload(ends: Array) -> Preload:
+    """From (D, 3, J)."""
+    return Preload(*(ends[:, k] for k in range(3)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from stiffcalc.caliper.life import COLD, HOT, SETTLED, SOAKED, TIGHTENED, Life, 
 from stiffcalc.caliper.requirement import HIGH, LOW, View
 from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import stacked
 from stiffcalc.mechanics.joint_state import Pair
 from stiffcalc.study.schema import Design, LoadCase
 
@@ -83,38 +84,59 @@ def warmth_of(case: LoadCase) -> Warmth:
 
 
 def solve(design: Design, body: Body, pairs: Mapping[str, Pair], life: Life) -> Stages:
-    """Answer every stage; `pairs` of each model at 20 °C. Raises `JointError`."""
+    """Answer every stage of one layout; `pairs` of each model at 20 °C. Raises `JointError`."""
+    return solve_all([design], [body], pairs, [life])[0]
+
+
+def solve_all(
+    designs: Sequence[Design],
+    bodies: Sequence[Body],
+    pairs: Mapping[str, Pair],
+    lives: Sequence[Life],
+    *,
+    steps: int = SWEEP_STEPS,
+) -> list[Stages]:
+    """Answer every stage of D layouts at once: one topology, the same load cases; `steps` of the sweep at 20 °C.
+
+    Raises `JointError`, and for more than one layout `UnheldError` where nothing holds one of them.
+    """
     headline = "front view" if "front view" in pairs else "frame"
-    known = {s.name: s for s in life.stages}
-    asked = np.unique([c.pressure for c in design.load_cases])
+    first, swept = lives[0], sweep_pressures(designs[0], steps)
+    asked = np.unique([c.pressure for c in designs[0].load_cases])
 
-    def answered(stage: Stage, pressure: Array, models: tuple[str, ...]) -> Solved:
-        preload = np.stack([stage.preload.min, stage.preload.nominal, stage.preload.max])[None]
-        found = {
-            m: response.answer(
-                heat.at_warmth(pairs[m], design, body, stage.warmth),
-                [body],
-                preload=preload,
-                pressure=pressure,
-            )
-            for m in models
-        }
-        return Solved(stage, pressure, found)
+    def answered(stages: Sequence[Stage], pressure: Array, models: Iterable[str]) -> list[Solved]:
+        """One stage of every layout."""
+        preload = np.stack([[s.preload.min, s.preload.nominal, s.preload.max] for s in stages])
+        found = {}
+        for m in models:
+            pair = heat.at_warmth(pairs[m], designs, bodies, stages[0].warmth)
+            found[m] = response.answer(pair, bodies, preload=preload, pressure=pressure)
+        cut = ({m: stacked.one(a, d) for m, a in found.items()} for d in range(len(designs)))
+        return [Solved(stage, pressure, answers) for stage, answers in zip(stages, cut, strict=True)]
 
-    room = answered(known[SETTLED], sweep_pressures(design), tuple(pairs))
     jointed = bool(pairs[headline].jointed)
-    names = [n for n in (HOT, COLD, SOAKED) if n in known and jointed]
-    own: dict[Warmth, Solved] = {ROOM: room}
-    for warmth in dict.fromkeys(warmth_of(c) for c in design.load_cases):
-        if warmth not in own:
-            same = next((known[n] for n in names if n != SOAKED and known[n].warmth == warmth), None)
-            own[warmth] = answered(same or life.at(warmth), asked, tuple(pairs))
-    solved = {id(s.stage): s for s in own.values()}
-    others = {n: solved.get(id(known[n])) or answered(known[n], asked, (headline,)) for n in names}
-    return Stages(headline, room, own, others)
+    own = {
+        w: answered([known.own[w] for known in lives], swept if w == ROOM else asked, tuple(pairs))
+        for w in first.own
+    }
+    there = {id(stage): own[w] for w, stage in first.own.items()}
+    others = {
+        stage.name: there.get(id(stage)) or answered([known.stages[i] for known in lives], asked, (headline,))
+        for i, stage in enumerate(first.stages)
+        if jointed and stage.name in (HOT, COLD, SOAKED)
+    }
+    return [
+        Stages(
+            headline,
+            own[ROOM][d],
+            {w: found[d] for w, found in own.items()},
+            {n: found[d] for n, found in others.items()},
+        )
+        for d in range(len(designs))
+    ]
 
 
-def sweep_pressures(design: Design) -> Array:
+def sweep_pressures(design: Design, steps: int = SWEEP_STEPS) -> Array:
     """An even sweep from 0 to the highest load case, and every load case."""
     cases = [c.pressure for c in design.load_cases]
-    return np.unique(np.concatenate([np.linspace(0.0, max(cases), SWEEP_STEPS + 1), cases]))
+    return np.unique(np.concatenate([np.linspace(0.0, max(cases), steps + 1), cases]))

@@ -2,9 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
+
 import numpy as np
 
 from stiffcalc.condensed import Array
+
+T = TypeVar("T")
+
+
+def one(batch: T, design: int) -> T:
+    """One design of a batch, as a batch of one: every array in it, however deep, cut along its leading axis."""
+    cut: T = _one(batch, design)
+    return cut
+
+
+def _one(data: Any, d: int) -> Any:
+    if isinstance(data, np.ndarray):
+        return data[d : d + 1]
+    if is_dataclass(data) and not isinstance(data, type):
+        return replace(data, **{f.name: _one(getattr(data, f.name), d) for f in fields(data)})
+    if isinstance(data, Mapping):
+        return {key: _one(value, d) for key, value in data.items()}
+    return data
 
 
 def apply(matrix: Array, vector: Array) -> Array:

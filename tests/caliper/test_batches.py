@@ -1,0 +1,95 @@
+"""Several layouts at once give what each gives by itself."""
+
+import copy
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from stiffcalc.caliper import response
+from stiffcalc.caliper.build import build
+from stiffcalc.caliper.life import Life, Stage, life, lives
+from stiffcalc.caliper.stages import Stages, solve, solve_all
+from stiffcalc.mechanics import stacked
+from stiffcalc.mechanics.joint_state import UnheldError
+from stiffcalc.study import parse
+from stiffcalc.study.schema import Design
+
+DEMO = tomllib.loads((Path(__file__).parents[2] / "studies/hillclimb_front.toml").read_text())
+
+
+def designs(*preloads: float) -> list[Design]:
+    """Hot and cold layouts that differ in preload and in the place of one bolt."""
+    found = []
+    for i, preload in enumerate(preloads):
+        raw = copy.deepcopy(DEMO)
+        raw["caliper"]["bolt"][0]["y_mm"] += 0.5 * i
+        for bolt in raw["caliper"]["bolt"]:
+            bolt["preload_N"] = preload
+        found.append(parse(raw).designs[0])
+    return found
+
+
+def alone(design: Design) -> tuple[Life, Stages]:
+    body = build(design)
+    pair = response.frame_pair([body], give=False)
+    known = life(design, body, pair)
+    return known, solve(design, body, {"frame": pair}, known)
+
+
+def together(tried: list[Design]) -> tuple[tuple[Life, ...], list[Stages]]:
+    bodies = [build(d) for d in tried]
+    pair = response.frame_pair(bodies, give=False)
+    known = lives(tried, bodies, pair)
+    return known, solve_all(tried, bodies, {"frame": pair}, known)
+
+
+def ends(stage: Stage) -> np.ndarray:
+    return np.stack([stage.preload.min, stage.preload.nominal, stage.preload.max])
+
+
+def test_a_batch_gives_what_each_layout_gives_alone() -> None:
+    tried = designs(30e3, 40e3, 44e3)
+    known, solved = together(tried)
+    for design, many, stages in zip(tried, known, solved, strict=True):
+        one, own = alone(design)
+        assert [s.name for s in many.stages] == [s.name for s in one.stages]
+        assert len(one.stages) == 5, "tightened, settled, hot, cold, cold after hot soak"
+        for a, b in zip(many.stages, one.stages, strict=True):
+            np.testing.assert_allclose(ends(a), ends(b), rtol=1e-7)
+            assert a.losses.keys() == b.losses.keys()
+        assert stages.others.keys() == own.others.keys()
+        for warmth, found in own.own.items():
+            a, b = stages.own[warmth].answers["frame"], found.answers["frame"]
+            np.testing.assert_allclose(a.openings.spread, b.openings.spread, rtol=1e-7)
+            np.testing.assert_allclose(a.loaded.bolt, b.loaded.bolt, rtol=1e-7)
+
+
+def test_a_sweep_can_be_left_out() -> None:
+    (design,) = designs(44e3)
+    body = build(design)
+    pair = response.frame_pair([body], give=False)
+    found = solve_all([design], [body], {"frame": pair}, [life(design, body, pair)], steps=0)[0]
+    assert list(found.room.pressure) == [0.0, 10.0, 12.0, 16.0]
+
+
+def test_a_layout_that_nothing_holds_is_named_in_a_batch_and_answered_alone() -> None:
+    """One weak bolt a bridge: once both faces are open the halves turn about the line through the bolts."""
+    tried = [replace(d, caliper=replace(d.caliper, bolts=d.caliper.bolts[::2])) for d in designs(44e3, 3e3)]
+    with pytest.raises(UnheldError):
+        together(tried)
+    _, stages = alone(tried[1])
+    assert not stages.room.answers["frame"].held.all()
+
+
+def test_one_design_of_a_batch() -> None:
+    bodies = [build(d) for d in designs(30e3, 44e3)]
+    pair = stacked.one(response.frame_pair(bodies), 1)
+    own = response.frame_pair(bodies[1:])
+    np.testing.assert_allclose(pair.flexibility.F, own.flexibility.F, rtol=1e-9)
+    np.testing.assert_allclose(pair.faces.corner_x, own.faces.corner_x)
+    assert pair.clamp is not None and own.clamp is not None
+    np.testing.assert_allclose(pair.clamp.cells.area, own.clamp.cells.area)
+    assert pair.jointed == own.jointed
