@@ -133,6 +133,7 @@ MESHES: dict[str, Callable[[], Grid]] = {
 
 
 def main(folder: Path) -> None:
+    """Write all four."""
     for name, make in MESHES.items():
         grid = make()
         write_grid(folder / name, grid)

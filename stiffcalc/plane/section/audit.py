@@ -14,6 +14,7 @@ from stiffcalc.plane.section.grid import Grid
 from stiffcalc.plane.section.matrices import Matrices
 
 ALLOWED = 1e-8
+ROUNDING = 1e-6  # with ALLOWED: 1e-14 of stiffness times movement
 
 
 @dataclass(frozen=True)
@@ -35,24 +36,30 @@ def audit(
     asked = matrices.forces(U)
     reactions = np.zeros_like(U)
     reactions[matrices.pinned] = (asked - applied)[matrices.pinned]
-    scale = np.abs(asked).max(axis=0) + np.abs(applied).max(axis=0)
-    scale = np.where(scale > 0, scale, 1.0)
-    left = np.abs(asked - applied - reactions).max(axis=0) / scale
-    balance = _resultants(grid, applied + reactions - bed_forces)
-    size = _resultants(grid, np.abs(applied) + np.abs(reactions) + np.abs(bed_forces), absolute=True)
-    works = 0.5 * U * (applied + reactions - bed_forces)
-    turned_over = np.abs(works).sum(axis=0)
-    stored = strain_energy(grid, U)
+    # What rounding leaves where forces cancel, as in a rigid motion: far above 1e-16 of stiffness times movement.
+    rounding = ROUNDING * float(matrices.K.diagonal().max()) * np.abs(U).max(axis=0)
+    scale = np.abs(asked).max(axis=0) + np.abs(applied).max(axis=0) + rounding
+    forces = applied, reactions, -bed_forces
+    balance = _resultants(grid, sum(forces, start=np.zeros(())))
+    size = _resultants(grid, sum((np.abs(f) for f in forces), start=np.zeros(())), absolute=True)
+    size = size + np.outer([1.0, 1.0, np.ptp(grid.nodes, axis=0).max()], rounding)
+    work = 0.5 * sum(np.sum(U * f, axis=0) for f in forces)
+    turned_over = 0.5 * sum(np.sum(np.abs(U * f), axis=0) for f in forces) + rounding * np.abs(U).max(axis=0)
     found = Audit(
-        residual=left,
-        equilibrium=np.abs(balance / np.where(size > 0, size, 1.0)).max(axis=0),
-        energy=np.abs(stored - works.sum(axis=0)) / np.where(turned_over > 0, turned_over, 1.0),
+        residual=_share(np.abs(asked - applied - reactions).max(axis=0), scale),
+        equilibrium=_share(np.abs(balance), size).max(axis=0),
+        energy=_share(np.abs(strain_energy(grid, U) - work), turned_over),
     )
     for what in ("residual", "equilibrium", "energy"):
         worst = float(np.max(getattr(found, what)))
         if not worst <= ALLOWED:
             raise ConvergenceError(f"{what} of the section", residual=worst, iterations=1)
     return found, reactions
+
+
+def _share(part: Array, whole: Array) -> Array:
+    """Ratio, zero where there is nothing at all."""
+    return np.asarray(part / np.where(whole > 0, whole, 1.0))
 
 
 def _resultants(grid: Grid, forces: Array, *, absolute: bool = False) -> Array:
