@@ -52,6 +52,8 @@ SEAT_FRICTION = Default((0.10, 0.20), f"lightly oiled to clean aluminium seats; 
 DOWEL_BORE_MM = Default(0.0, "solid")
 DOWEL_MATERIAL = Default("S355", f"a soft steel; hardened pins bear more; {PRACTICE}")
 
+PORT_DIAMETER_MM = Default(5.0, f"drilled passage; {PRACTICE}")
+
 COLD_C = Default(-20.0, f"a winter night; {PRACTICE}")
 
 CASE_KIND = Default("service", "a load of normal use")
@@ -84,6 +86,7 @@ _PROOF_SHARE = 0.75
 _ENGAGEMENT_DIAMETERS = 2.0
 _FRICTION_BAND = 0.20
 _WORN_LINING_MM = 2.0
+_SEAL_MM = 7.0
 
 
 def hot_body(hottest_C: float) -> Default[float]:
@@ -113,6 +116,13 @@ def pad_pitch(width_mm: float, bolts: int) -> Default[float]:
 def pad_setback(length_mm: float) -> Default[float]:
     """Bolts on a pad from the wall's inner face."""
     return Default(0.5 * length_mm, "middle of the pad")
+
+
+def seal_diameter(port_mm: float) -> Default[float]:
+    """Outer diameter of the groove of a port's seal ring."""
+    return Default(
+        port_mm + _SEAL_MM, f"1 mm of metal and a groove of 2.5 mm a side, for a ring of 1.8 mm; {PRACTICE}"
+    )
 
 
 def dowel_depth(diameter_mm: float) -> Default[float]:

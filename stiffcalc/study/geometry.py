@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import combinations
+
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.study.schema import Bridge, Caliper, Range, Rotor, Wall
+from stiffcalc.study.schema import Bridge, Caliper, Outline, Range, Rotor, Wall
 
 _ARCH_POINTS = 65  # chords of half a millimetre on a usual bridge leave the circle by 0.0002 mm
 
@@ -73,3 +75,37 @@ def depths_inside(points: Array, polygon: Array) -> Array:
     crossed = ((y0 > y) != (y1 > y)) & (crossing > x)
     inside = np.count_nonzero(crossed, axis=-1) % 2 == 1
     return np.asarray(np.where(inside, distance, -distance))
+
+
+def crossing_sides(corners: Outline) -> tuple[int, int] | None:
+    """Numbers (from 1) of two sides of a closed polygon that meet elsewhere than in their common corner, or None.
+
+    Side k goes from corner k to the next. A side of no length meets its neighbour; NaN meets nothing.
+    """
+    sides = [(np.array(a), np.array(b)) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
+    for (i, one), (j, other) in combinations(enumerate(sides, start=1), 2):
+        if j - i == 1 and _folded(*one, other[1]):
+            return i, j
+        if j - i == len(sides) - 1 and _folded(*other, one[1]):
+            return i, j
+        if 1 < j - i < len(sides) - 1 and _meet(one, other):
+            return i, j
+    return None
+
+
+def _cross(a: Array, b: Array, c: Array) -> float:
+    """Twice the area of the triangle a, b, c, positive counter-clockwise."""
+    return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+
+def _folded(a: Array, b: Array, c: Array) -> bool:
+    """True where the side b to c runs back over the side a to b, or one of them has no length."""
+    return _cross(a, b, c) == 0.0 and float((b - a) @ (c - b)) <= 0.0
+
+
+def _meet(one: tuple[Array, Array], other: tuple[Array, Array]) -> bool:
+    """True where two segments have a point in common."""
+    (a, b), (c, d) = one, other
+    apart = (np.maximum(a, b) < np.minimum(c, d)) | (np.maximum(c, d) < np.minimum(a, b))
+    across = _cross(a, b, c) * _cross(a, b, d) <= 0.0 and _cross(c, d, a) * _cross(c, d, b) <= 0.0
+    return across and not bool(apart.any())

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from stiffcalc.catalogue import Material
 from stiffcalc.study import defaults
+from stiffcalc.study.clamp_plane import read_land, read_ports, read_reliefs
 from stiffcalc.study.defaults import Default
 from stiffcalc.study.fastening import read_bolt, read_dowel, read_joint_friction
 from stiffcalc.study.fields import (
@@ -38,6 +39,7 @@ class Parts:
     bores: tuple[str, ...]  # where, in the order of caliper.bores
     bolts: tuple[str, ...]  # where, in the order of caliper.bolts
     dowels: tuple[str, ...]  # where, in the order of caliper.dowels
+    ports: tuple[str, ...]  # where, in the order of caliper.ports
 
 
 def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
@@ -51,7 +53,7 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
     tables = subtables(table, "bolt")
     bolts = tuple(read_bolt(t, max(inboard.thickness, outboard.thickness)) for t in tables)
     friction = read_joint_friction(table)
-    pins = subtables(table, "dowel")
+    pins, ports = subtables(table, "dowel"), read_ports(table)
     caliper = Caliper(
         layout=layout,
         material=material,
@@ -65,10 +67,17 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
         joint_friction=friction[0],
         joint_friction_high=friction[1],
         dowels=tuple(read_dowel(t, own) for t in pins),
+        ports=tuple(ports.values()),
     )
     table.finish()
-    places = (tuple(where for where, _ in placed), *(tuple(t.where for t in kind) for kind in (tables, pins)))
-    return Parts(caliper, walls, *places)
+    return Parts(
+        caliper=caliper,
+        walls=walls,
+        bores=tuple(where for where, _ in placed),
+        bolts=tuple(t.where for t in tables),
+        dowels=tuple(t.where for t in pins),
+        ports=tuple(ports),
+    )
 
 
 _NEEDS_BRIDGE = "at least one bridge, to hold the halves together"
@@ -158,6 +167,8 @@ def _bridge(table: Table, body: Material, own: Mapping[str, Material]) -> Bridge
         fillet=number(table, "fillet_mm", Bounds(0.0, 100.0, "mm", low_open=False), defaults.FILLET_MM),
         material=_bridge_material(table, kind, body, own),
         pads=read_pads(table, kind=kind, width=x[1] - x[0]),
+        reliefs=read_reliefs(table),
+        land=read_land(table),
     )
     table.asked.add("y_mm")
     table.finish()

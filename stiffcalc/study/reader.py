@@ -16,6 +16,7 @@ from stiffcalc.study.bolts import bridge_faults, read_bolts
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
+from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.parts import Parts, read_caliper
 from stiffcalc.study.schema import BoltSearch, Design, Study
@@ -78,6 +79,7 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     # Without these there is no base to vary, and a path would seem to make one.
     if all(isinstance(raw.get(key), Mapping) for key in ("rotor", "pad", "caliper")):
         designs += [_read_variant(variant, raw, base_name, log) for variant in variants]
+    log.faults.extend(idle_faults(designs))
     search = _read_search(root, designs)
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
@@ -156,11 +158,12 @@ def _read_design(
     life = read_life(subtable(root, "life"), cases)
     design = Design(name, rotor, pad, parts.caliper, cases, limits, life)
     if changes is not None:
-        parts = _without_base_bolts(parts, design, changes, log)
+        parts = _without_base_ports(_without_base_bolts(parts, design, changes, log), changes, log)
         design = replace(design, caliper=parts.caliper)
     log.faults.extend(design_faults(design))
     log.faults.extend(body_faults(parts, rotor))
     log.faults.extend(bolt_faults(parts, rotor))
+    log.faults.extend(clamp_plane_faults(parts, rotor))
     log.faults.extend(pad_faults(parts, rotor))
     return design
 
@@ -178,6 +181,16 @@ def _without_base_bolts(parts: Parts, design: Design, changes: Mapping[str, obje
     pins = [(w, d) for w, d in zip(parts.dowels, parts.caliper.dowels, strict=True) if w not in loose]
     caliper = replace(parts.caliper, bolts=tuple(b for _, b in kept), dowels=tuple(d for _, d in pins))
     return replace(parts, caliper=caliper, bolts=tuple(w for w, _ in kept), dowels=tuple(w for w, _ in pins))
+
+
+def _without_base_ports(parts: Parts, changes: Mapping[str, object], log: Log) -> Parts:
+    """A variant that makes the base one-piece leaves out its ports: no clamp plane is crossed."""
+    one_piece = parts.caliper.layout == "monoblock" and touches(changes, "caliper", "layout")
+    if not parts.ports or not one_piece or touches(changes, "caliper", "port"):
+        return parts
+    why = "a one-piece variant leaves out the base's ports"
+    log.used.append(Used("caliper.port", f"0 of {len(parts.ports)}", why))
+    return replace(parts, caliper=replace(parts.caliper, ports=()), ports=())
 
 
 def _read_variant(variant: _Variant, raw: Mapping[str, object], base_name: str, log: Log) -> Design:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stiffcalc.catalogue import Material
 
 Range = tuple[float, float]
+Outline = tuple[tuple[float, float], ...]  # corners (x, y) of a closed polygon
 
 
 @dataclass(frozen=True)
@@ -75,6 +76,8 @@ class Bridge:
     fillet: float
     material: Material  # the body's for an integral bridge
     pads: Pads | None  # of a bolted-in bridge held by bolts along y; None: by bolts along z, or integral
+    reliefs: tuple[Outline, ...]  # shallow steps of the joint face, which do not touch
+    land: Outline | None  # what alone touches, reliefs out; None: the whole face
 
 
 @dataclass(frozen=True)
@@ -135,6 +138,16 @@ class Dowel:
 
 
 @dataclass(frozen=True)
+class Port:
+    """A passage along z that takes brake fluid across the clamp plane, with a seal ring in a groove round it."""
+
+    x: float
+    y: float
+    diameter: float
+    seal_diameter: float  # outer diameter of the groove
+
+
+@dataclass(frozen=True)
 class LoadCase:
     """One thing that happens to the caliper."""
 
@@ -182,6 +195,7 @@ class Caliper:
     joint_friction: float  # lowest friction of the clamp plane
     joint_friction_high: float  # highest; equal to the lowest where the study gives one number
     dowels: tuple[Dowel, ...]
+    ports: tuple[Port, ...]
 
 
 @dataclass(frozen=True)
