@@ -3,7 +3,9 @@
 A wall is a prism on its front outline from the inner face (z = half gap) outward; bores are cylinders cut
 from the inner face leaving the floor; pockets are prisms cut from the outer face; a bridge is a prism over its x
 range from inner face to inner face, its underside the rotor circle (arch) or flat; bolt holes run through
-everything along z.
+everything along z. A bar on pads goes on outward beyond the inner faces: each pad is a box on a seat as high as the
+highest point of the bar's underside, in a slot of the wall that is open to its top and inner face; its bolts stand
+along y, in clearance holes through the pad and holes of the pitch diameter in the wall.
 """
 
 from __future__ import annotations
@@ -44,6 +46,20 @@ class HalfShape:
 
 
 @dataclass(frozen=True)
+class PadShape:
+    """The pads at both ends of a bar and the bolts on each, alike on both sides."""
+
+    length: float  # along z, from the inner face outward
+    seat: float  # y
+    x: tuple[float, ...]  # bolts of one side
+    setback: float  # bolts from the inner face
+    hole: float  # clearance hole through the pad
+    bearing: float  # outer diameter of the head's (or washer's) bearing ring
+    tapped: float  # diameter of the hole in the wall: the thread's pitch diameter
+    depth: float  # of that hole below the seat
+
+
+@dataclass(frozen=True)
 class BridgeShape:
     """One bridge over x0..x1, up to y1. Underside: max(y0, sqrt(arch^2 - x^2)), or flat at y0 where arch is None."""
 
@@ -56,7 +72,8 @@ class BridgeShape:
     fillet: float
     E: float
     nu: float
-    jointed: bool  # a unilateral face lies in it (two-piece, or bolted in)
+    jointed: bool  # a unilateral face lies in it (two-piece, or bolted in along z)
+    pads: PadShape | None = None  # a bar bolted down on the walls
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,11 @@ import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper import measures
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PadShape, PocketShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience
+from stiffcalc.study.geometry import crown
+from stiffcalc.study.pads import bolt_places
 from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Wall
 
 
@@ -62,7 +64,26 @@ def bridge_shape(bridge: Bridge, design: Design) -> BridgeShape:
         fillet=bridge.fillet,
         E=bridge.material.E,
         nu=bridge.material.nu,
-        jointed=c.layout == "two-piece" or bridge.kind == "bolted-in",
+        jointed=bridge.pads is None and (c.layout == "two-piece" or bridge.kind == "bolted-in"),
+        pads=pad_shape(bridge, design),
+    )
+
+
+def pad_shape(bridge: Bridge, design: Design) -> PadShape | None:
+    """The pads of a bar that is bolted down on the walls."""
+    if bridge.pads is None:
+        return None
+    pads, screw = bridge.pads, bridge.pads.screw
+    thread = catalogue.thread(screw.thread)
+    return PadShape(
+        length=pads.length,
+        seat=crown(bridge, design.caliper, design.rotor),
+        x=tuple(bolt_places(bridge, pads)),
+        setback=pads.setback,
+        hole=screw.hole,
+        bearing=screw.washer_diameter or catalogue.head(thread.d).diameter,
+        tapped=thread.d2,
+        depth=screw.engagement if screw.tapped_depth is None else screw.tapped_depth,
     )
 
 

@@ -12,6 +12,7 @@ from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
 from stiffcalc.mechanics.face_cells import cut_faces
+from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
 from stiffcalc.plane.plan import FITTED, Head, PlatePlan, Pocket, RootConstants, root_footprint
@@ -111,6 +112,21 @@ def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants 
         return pressed
     E, nu = (np.array([[getattr(b.bridges[i], k) for i in jointed] for b in bodies]) for k in ("E", "nu"))
     return with_give(pressed, E=E, nu=nu, constants=constants)
+
+
+def pad_flexibilities(bodies: Sequence[Body], index: int, *, constants: PadConstants) -> Array:
+    """What one pad of bridge `index` adds on each side of D bodies, (D, 3, 3); every body has pads there."""
+    _, y_r = reference(bridges(bodies))
+    shapes = [b.bridges[index] for b in bodies]
+    pads = [s.pads for s in shapes if s.pads is not None]
+    return pad_flexibility(
+        width=np.array([s.x1 - s.x0 for s in shapes]),
+        length=np.array([p.length for p in pads]),
+        lever=y_r[:, index] - np.array([p.seat for p in pads]),
+        E_wall=np.array([b.E for b in bodies]),
+        E_bar=np.array([s.E for s in shapes]),
+        constants=constants,
+    )
 
 
 def table(rows: list[list[float]]) -> Array:

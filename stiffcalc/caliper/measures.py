@@ -1,27 +1,29 @@
 """Volume, mass and centre of mass of the defined body, its bolts and pistons; exact, in closed form.
 
 A wall is its front outline times its thickness, less bores, pockets and bolt holes; a bolt hole in a pocket
-takes only the metal the pocket left. The reader guarantees what makes this exact: bores, holes and pockets
-inside the outline, no bore cut by a hole or by another bore, no pocket over a bore as deep as the floor,
-pockets and bridges apart from each other, holes inside their bridge. Fillets are left out: (1 - pi/4) r^2 of
+takes only the metal the pocket left. Pads, slots and holes of a bar on pads are in `pad_metal`. The reader
+guarantees what makes this exact: bores, holes and pockets inside the outline, no bore cut by a hole or by
+another bore, no pocket over a bore as deep as the floor, pockets and bridges apart from each other, holes
+inside their bridge. Fillets are left out: (1 - pi/4) r^2 of
 metal a corner, 0.03 % of a usual body.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stiffcalc import catalogue
-from stiffcalc.caliper.body import Body, HalfShape
+from stiffcalc.caliper.body import Body, BridgeShape, HalfShape, PadShape
 from stiffcalc.caliper.idealise import bridges as bridge_batch
+from stiffcalc.caliper.pad_metal import added_to_bar, cut_from_wall
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import solids
 from stiffcalc.mechanics.bridges import Bridges
 from stiffcalc.mechanics.walls import Walls
-from stiffcalc.study.schema import Bolt, Design
+from stiffcalc.study.schema import Bolt, Design, Screw
 
 KG_PER_MM3 = 1e-9  # of a density in kg/m3
 OUTBOARD, INBOARD = np.ones(4), np.array([1.0, 1.0, 1.0, -1.0])  # the inboard half is built mirrored
@@ -160,12 +162,16 @@ def body_solids(body: Body) -> Array:
         side * shape_solid(half, body=body)
         for side, half in ((INBOARD, body.inboard), (OUTBOARD, body.outboard))
     ]
+    for i, bridge in enumerate(body.bridges):
+        if bridge.pads is not None:
+            bridges[i] += (INBOARD + OUTBOARD) * added_to_bar(bridge, bridge.pads, half_gap=body.half_gap)
     return np.concatenate([np.stack(walls), bridges])
 
 
 def shape_solid(half: HalfShape, *, body: Body) -> Array:
     """Solid (4,) of one half of a body, outboard side, any outline."""
-    return half_solid(
+    cut = [cut_from_wall(b, b.pads, half, half_gap=body.half_gap) for b in body.bridges if b.pads is not None]
+    return np.sum([np.zeros(4), *(-c for c in cut)], axis=0) + half_solid(
         half.outline,
         inner_z=np.asarray(body.half_gap),
         thickness=np.asarray(half.thickness),
@@ -182,9 +188,12 @@ def masses(
     density_kg_m3: float,
     bridge_densities_kg_m3: Sequence[float] | None = None,
     bolts: Sequence[BoltMetal] = (),
+    pad_bolts: Mapping[int, BoltMetal] | None = None,
     piston: PistonMetal | None = None,
 ) -> Masses:
     """Masses of a body: densities of the walls and, where they differ, of each bridge; bolts in its order.
+
+    pad_bolts: one screw for each bridge (by index) that stands on pads.
 
     Raises ValueError where bolts are given and their number is not the body's.
     """
@@ -192,7 +201,8 @@ def masses(
     rho = np.full(len(metal), density_kg_m3)
     if bridge_densities_kg_m3 is not None:
         rho[2:] = bridge_densities_kg_m3
-    parts = KG_PER_MM3 * np.stack([rho @ metal, _bolts_weight(body, bolts), _pistons_weight(body, piston)])
+    screws = _bolts_weight(body, bolts) + _pad_bolts_weight(body, pad_bolts or {})
+    parts = KG_PER_MM3 * np.stack([rho @ metal, screws, _pistons_weight(body, piston)])
     total = parts.sum(axis=0)
     x, y, z = (float(v) for v in total[1:] / total[0])
     return Masses(
@@ -219,16 +229,32 @@ def weigh(design: Design, body: Body) -> Masses:
         density_kg_m3=caliper.material.density_kg_m3,
         bridge_densities_kg_m3=[b.material.density_kg_m3 for b in caliper.bridges],
         bolts=[bolt_metal(b, body) for b in caliper.bolts],
+        pad_bolts={
+            i: pad_screw(b.pads.screw, body.bridges[i])
+            for i, b in enumerate(caliper.bridges)
+            if b.pads is not None
+        },
         piston=piston,
     )
 
 
 def bolt_metal(bolt: Bolt, body: Body) -> BoltMetal:
     """The screw of one bolt of a study: from the inboard outer face to the outboard one, plus its washer."""
-    thread, grade = catalogue.thread(bolt.thread), catalogue.grade(bolt.grade)
+    return screw_metal(bolt, through=body.inboard.thickness + 2.0 * body.half_gap + body.outboard.thickness)
+
+
+def pad_screw(screw: Screw, bridge: BridgeShape) -> BoltMetal:
+    """The screw of a bar's pad: through the pad, as deep into the wall as it engages, plus its washer."""
+    assert bridge.pads is not None
+    return screw_metal(screw, through=bridge.y1 - bridge.pads.seat + screw.engagement)
+
+
+def screw_metal(screw: Screw, *, through: float) -> BoltMetal:
+    """A cap screw of the catalogue that ends `through` mm below its (or its washer's) seat."""
+    thread, grade = catalogue.thread(screw.thread), catalogue.grade(screw.grade)
     head = catalogue.head(thread.d)
-    washer = bolt.washer_diameter or 0.0
-    thickness = bolt.washer_thickness if washer else 0.0
+    washer = screw.washer_diameter or 0.0
+    thickness = screw.washer_thickness if washer else 0.0
     return BoltMetal(
         diameter=thread.d,
         pitch_diameter=thread.d2,
@@ -237,7 +263,7 @@ def bolt_metal(bolt: Bolt, body: Body) -> BoltMetal:
         socket=head.key,
         washer_diameter=washer,
         washer_thickness=thickness,
-        length=body.inboard.thickness + 2.0 * body.half_gap + body.outboard.thickness + thickness,
+        length=through + thickness,
         density_kg_m3=grade.density_kg_m3,
     )
 
@@ -278,6 +304,26 @@ def _bolts_weight(body: Body, bolts: Sequence[BoltMetal]) -> Array:
         return weight
     for place, bolt in zip(body.bolts, bolts, strict=True):
         weight += bolt.density_kg_m3 * bolt_solid(bolt, x=place.x, y=place.y, hole=place.hole, face_z=face_z)
+    return weight
+
+
+def pad_bolts_solid(bridge: BridgeShape, pads: PadShape, bolt: BoltMetal, *, half_gap: float) -> Array:
+    """Solid (4,) of the screws of both pads of a bar: along y, heads on its top."""
+    z = half_gap + pads.setback
+    # laid along z first: its z is -y here, its y is z
+    laid = [bolt_solid(bolt, x=x, y=z, hole=pads.hole, face_z=-bridge.y1) for x in pads.x]
+    volume, x, z_, minus_y = np.sum(laid, axis=0)
+    return np.asarray((INBOARD + OUTBOARD) * np.array([volume, x, -minus_y, z_]))
+
+
+def _pad_bolts_weight(body: Body, screws: Mapping[int, BoltMetal]) -> Array:
+    """Density times solid of all screws on pads, (4,)."""
+    weight = np.zeros(4)
+    for i, screw in screws.items():
+        bridge = body.bridges[i]
+        if bridge.pads is not None:
+            solid = pad_bolts_solid(bridge, bridge.pads, screw, half_gap=body.half_gap)
+            weight += screw.density_kg_m3 * solid
     return weight
 
 

@@ -7,7 +7,7 @@ Axes: D designs, S preload states, P pressures.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,8 @@ from stiffcalc.mechanics.elastic_faces import FaceConstants, seat_flexibility
 from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
 from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change
+from stiffcalc.mechanics.pads import FITTED as PADS
+from stiffcalc.mechanics.pads import PadConstants
 from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
 from stiffcalc.plane.front_view import FrontView, front_view
@@ -100,7 +102,7 @@ def joined(
     bridges = idealise.bridges(bodies)
     jointed = [b.jointed for b in bodies[0].bridges]
     return joint.join(
-        both,
+        with_pads(both, bodies),
         bridges=bridges,
         jointed=jointed,
         layer=elastic_layer(bridges),
@@ -110,6 +112,18 @@ def joined(
         ),
         bore_area=piston_area(idealise.table([[b.diameter for b in body.inboard.bores] for body in bodies])),
     )
+
+
+def with_pads(both: Flexibility, bodies: Sequence[Body], *, constants: PadConstants = PADS) -> Flexibility:
+    """Both halves with what bars give that are bolted down on the walls, as a part of its own."""
+    where = [i for i, b in enumerate(bodies[0].bridges) if b.pads is not None]
+    if not where:
+        return both
+    own = np.zeros_like(both.F)
+    for i in where:
+        at = slice(3 * i, 3 * i + 3)
+        own[:, at, at] = 2.0 * idealise.pad_flexibilities(bodies, i, constants=constants)
+    return replace(both, F=both.F + own, parts={**both.parts, "pads of bars": own})
 
 
 def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -> float:

@@ -13,13 +13,14 @@ import numpy as np
 import pytest
 
 from stiffcalc.caliper import idealise
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PadShape, PocketShape
 from stiffcalc.caliper.measures import (
     BoltMetal,
     PistonMetal,
     body_solids,
     bolt_solid,
     masses,
+    pad_bolts_solid,
     pistons_solid,
     volume,
 )
@@ -250,3 +251,66 @@ def test_cap_screw_weight(size):
     )
     kg = 7850e-9 * bolt_solid(screw, x=0.0, y=0.0, hole=1.1 * d, face_z=0.0)[0]
     assert kg == pytest.approx(grams * 1e-3, rel=tolerance)
+
+
+# Bars on pads: box pads in slots open to the top, clearance holes, tapped holes at the pitch diameter.
+
+PADS = PadShape(
+    length=20.0, seat=168.0, x=(-11.0, 11.0), setback=11.0, hole=9.0, bearing=13.0, tapped=7.188, depth=17.0
+)
+
+
+def padded(**bar):
+    plain = BODIES["mono_ends_centre"]
+    shape = {"x0": -20.0, "x1": 24.0, "y0": 105.0, "y1": 186.0, "arch": 168.0, "jointed": False, "pads": PADS}
+    thin = replace(plain.inboard, thickness=26.0)
+    return replace(
+        plain, inboard=thin, bridges=(*plain.bridges[:2], replace(plain.bridges[2], **(shape | bar)))
+    )
+
+
+def radial(occ, x, d, y0, y1, z):
+    return 3, occ.addCylinder(x, y0, z, 0, y1 - y0, 0, d / 2)
+
+
+def cad_padded(occ, body):
+    gmsh.clear()
+    gap, bar = body.half_gap, body.bridges[2]
+    p = bar.pads
+    width, parts = bar.x1 - bar.x0, [q for b in body.bridges for q in cad_bridge(occ, b, gap)]
+    for side, half in ((-1, body.inboard), (1, body.outboard)):
+        z0, place = min(side * gap, side * (gap + p.length)), side * (gap + p.setback)
+        slot = (3, occ.addBox(bar.x0, p.seat, z0, width, 100.0, p.length))
+        drilled = [radial(occ, x, p.tapped, p.seat - p.depth, p.seat + 1.0, place) for x in p.x]
+        parts += occ.cut(cad_wall(occ, half, gap, side), [slot, *drilled])[0]
+        pad = (3, occ.addBox(bar.x0, p.seat, z0, width, bar.y1 - p.seat, p.length))
+        parts += occ.cut([pad], [radial(occ, x, p.hole, p.seat - 1.0, bar.y1 + 1.0, place) for x in p.x])[0]
+    return moments(occ, parts)
+
+
+@pytest.mark.parametrize("bar", [{}, {"arch": None, "y0": 168.0, "y1": 190.0}], ids=["arch", "flat, flush"])
+def test_a_bar_on_pads_against_the_cad_kernel(occ, bar):
+    body = padded(**bar)
+    assert_same_solid(body_solids(body).sum(axis=0), cad_padded(occ, body))
+
+
+def test_the_screws_of_a_bar_against_the_cad_kernel(occ):
+    gmsh.clear()
+    body = padded()
+    bar, gap = body.bridges[2], body.half_gap
+    s = replace(SCREW, length=22.0)
+    parts = []
+    for z in (-(gap + PADS.setback), gap + PADS.setback):
+        for x in PADS.x:
+            seat = bar.y1 + s.washer_thickness
+            head = radial(occ, x, s.head_diameter, seat, seat + s.head_height, z)
+            corners = s.socket / 3**0.5 * np.exp(1j * np.pi / 3 * np.arange(6))
+            hexagon = [(x + c.real, z + c.imag) for c in corners]
+            points = [occ.addPoint(u, seat + s.head_height - s.diameter / 2, v) for u, v in hexagon]
+            loop = occ.addCurveLoop([occ.addLine(points[i - 1], points[i]) for i in range(6)])
+            socket = next(e for e in occ.extrude([(2, occ.addPlaneSurface([loop]))], 0, 9.0, 0) if e[0] == 3)
+            parts += occ.cut([head], [socket])[0]
+            parts.append(radial(occ, x, s.pitch_diameter, seat - s.length, seat, z))  # threaded all along
+            washer = radial(occ, x, s.washer_diameter, bar.y1, seat, z)
+            parts += occ.cut([washer], [radial(occ, x, PADS.hole, bar.y1 - 1, seat + 1, z)])[0]
+    assert_same_solid(pad_bolts_solid(bar, PADS, s, half_gap=gap), moments(occ, parts))
