@@ -42,7 +42,8 @@ def audit(
     forces = applied, reactions, -bed_forces
     balance = _resultants(grid, sum(forces, start=np.zeros(())))
     size = _resultants(grid, sum((np.abs(f) for f in forces), start=np.zeros(())), absolute=True)
-    size = size + np.outer([1.0, 1.0, np.ptp(grid.nodes, axis=0).max()], rounding)
+    levers = np.sqrt(len(grid.nodes)) * np.array([1.0, 1.0, np.ptp(grid.nodes, axis=0).max()])
+    size = size + np.outer(levers, rounding)
     work = 0.5 * sum(np.sum(U * f, axis=0) for f in forces)
     turned_over = 0.5 * sum(np.sum(np.abs(U * f), axis=0) for f in forces) + rounding * np.abs(U).max(axis=0)
     found = Audit(

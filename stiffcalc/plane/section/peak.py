@@ -32,6 +32,7 @@ ORDERS = (0.5, 6.0)  # observed orders outside are noise of the meshes
 GROWS = (
     0.1  # power of 1/side with which a peak grows that does not converge; a re-entrant corner has up to 0.5
 )
+ROUND = 10  # sides to the distance at which stress is given instead of a peak
 NEAR = 3.0  # sides: how near a corner a peak counts as the corner's own
 
 
@@ -268,6 +269,7 @@ def _report(
 ) -> Traced:
     last, exists = found[-1], not _diverges(problem, found)
     corner = None if exists else _corner(problem, last)
+    centre = last.xy if corner is None else np.array([corner.x, corner.y])
     study = _study(problem, sizing, last, measure, where) if exists else []
     order, extrapolated = observed_order([f.at.value for f in study]) if exists else (None, None)
     met = exists and _settled([*found, *study[-1:]], accuracy)
@@ -291,7 +293,7 @@ def _report(
         growth=_growth(found),
         corner=corner,
         distance=None if exists else distance,
-        at_distance=None if exists else _around(last, measure, distance),
+        at_distance=None if exists else _around(problem, sizing, last, centre, measure, distance),
     )
     return Traced(peak, last.solution, last.stress)
 
@@ -317,13 +319,18 @@ def observed_order(values: Sequence[float]) -> tuple[float | None, float | None]
     return order, values[2] + second / (2**order - 1)
 
 
-def _around(found: _Found, measure: str, distance: float) -> float | None:
-    """Largest value on a circle round the peak, the part of it that lies in the metal."""
-    turn = np.linspace(0, 2 * np.pi, 181)[:-1]
-    ring = found.xy + distance * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+def _around(
+    problem: Problem, sizing: Sizing, found: _Found, centre: Array, measure: str, distance: float
+) -> float | None:
+    """Largest value on a circle round the corner, the part of it that lies in the metal, on a mesh made for it."""
     grid = found.stress.grid
-    inside = locate(grid.nodes, grid.triangles, ring)[0] >= 0
+    near = np.linalg.norm(grid.nodes[grid.triangles] - centre, axis=-1).min(axis=1) < 2 * distance
+    sizes = np.where(near, np.minimum(grid.sizes(), distance / ROUND), grid.sizes())
+    fine = mesh_section(problem.parts, sizing=replace(sizing, background=grid.background(sizes)))
+    stress = recover(fine, solve(problem, fine).U)
+    turn = np.linspace(0, 2 * np.pi, 181)[:-1]
+    ring = centre + distance * np.stack([np.cos(turn), np.sin(turn)], axis=-1)
+    inside = locate(fine.nodes, fine.triangles, ring)[0] >= 0
     if not inside.any():
         return None
-    values = MEASURES[measure](sample_at(found.stress, ring[inside])[found.case])
-    return float(values.max())
+    return float(MEASURES[measure](sample_at(stress, ring[inside])[found.case]).max())
