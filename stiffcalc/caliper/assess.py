@@ -17,6 +17,7 @@ from stiffcalc.caliper.idealise import bores_mean_y, bridges, cut_stations
 from stiffcalc.caliper.joint_results import FaceMap
 from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
+from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.caliper.requirement import LOW
 from stiffcalc.caliper.response import Answer
@@ -102,7 +103,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         pairs["front view"], views = response.front_view_pair(body)
     known = life(design, body, pairs["front view" if with_front_view else "frame"])
     stages = solve(design, body, pairs, known)
-    layout = Layout(design, body, weigh(design, body), known, stages)
+    layout = Layout(design, body, metals([body])[0], weigh(design, body), known, stages)
     return VariantResult(
         name=design.name,
         layout=design.caliper.layout,

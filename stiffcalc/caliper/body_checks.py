@@ -6,17 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import HalfShape
 from stiffcalc.caliper.requirement import Context, Subject, at_most
 from stiffcalc.caliper.results import Check
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
-from stiffcalc.mechanics.beam import beam
 from stiffcalc.mechanics.joint_state import forces
 from stiffcalc.mechanics.local import floor_thickness
-from stiffcalc.mechanics.places import places
-from stiffcalc.mechanics.wall import footprints
 
 NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
 THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of plate theory"
@@ -45,9 +41,8 @@ def bridges(c: Context) -> Iterator[Check]:
 
 def bridge_stress(c: Context) -> Array:
     """Stress at the corners of every bridge's section, (preload states, N, 6), MPa."""
-    batch = idealise.bridges([c.body])
-    tension = c.answer.loaded.tension[:, :, c.at]
-    return np.concatenate([strength.bridge_stress(batch, tension[:, s]) for s in range(tension.shape[1])])
+    tension = c.answer.loaded.tension[0, :, c.at]
+    return np.asarray((c.metal.bridge_stress @ tension[..., None])[..., 0])
 
 
 def fillets(c: Context) -> Iterator[Check]:
@@ -58,11 +53,8 @@ def fillets(c: Context) -> Iterator[Check]:
     own = [i for i, b in enumerate(c.design.caliper.bridges) if b.kind == "integral" and b.fillet > 0]
     if c.case.kind not in NO_YIELD or not own:
         return
-    batch = idealise.bridges([c.body])
-    radius = np.array([[b.fillet for b in c.body.bridges]])[..., None]
-    wall = min(c.body.inboard.thickness, c.body.outboard.thickness)
-    factor = strength.corner_factor(radius, height=strength.corner_height(batch), wall=wall)
-    rounded = np.where(radius[0] > 0, factor.value[0], 0.0)
+    factor = c.metal.corner
+    rounded = np.where(np.isfinite(factor.value[0]), factor.value[0], 0.0)
     peak = (rounded * np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0)).max(axis=0)
     i = max(own, key=lambda k: peak[k].max())
     corner = int(np.argmax(peak[i]))
@@ -91,19 +83,16 @@ def walls(c: Context) -> Iterator[Check]:
 def wall(c: Context, side: str) -> Check:
     """Largest bending stress of one wall over its length and the preloads."""
     allowed, how = c.allowed_stress
-    batch, feet = idealise.walls([c.body], side), footprints(idealise.bridges([c.body])).feet
-    place = places(batch, feet)
-    line = beam(batch, feet, place)
-    f = forces(c.answer.pair, c.answer.loaded)[0, :, c.at]
-    moment = f @ line.bending[0, : place.points.count]
-    stress = np.array([strength.wall_stress(batch, line.x, moment=m[None])[0] for m in moment])
+    metal = c.metal.sides[side]
+    moment = forces(c.answer.pair, c.answer.loaded)[0, :, c.at] @ metal.bending[0]
+    stress = np.abs(moment) * metal.stress[0]
     state, station = np.unravel_index(int(np.argmax(stress)), stress.shape)
     subject = Subject(
         id=f"wall {side}",
         what=f"wall bending stress, {side}",
         unit="MPa",
         formula=(
-            f"M c / I of the bored section at x = {line.x[0, station]:.0f} mm, M = {moment[state, station]:.0f} N mm; "
+            f"M c / I of the bored section at x = {metal.x[0, station]:.0f} mm, M = {moment[state, station]:.0f} N mm; "
             f"allowed {how}"
         ),
         source="beam theory, unsymmetric bending; Gere & Timoshenko, Mechanics of Materials",
@@ -123,7 +112,7 @@ def floor(c: Context, side: str, half: HalfShape) -> Check:
     """Clamped edge, or centre with the edge turning in the wall, whichever is more."""
     allowed, how = c.allowed_stress
     a, p = np.array([b.diameter / 2 for b in half.bores]), c.case.pressure
-    e = floor_thickness(idealise.walls([c.body], side))[0]
+    e = floor_thickness(c.metal.sides[side].walls)[0]
     turning = plates.root_fixity(a, thickness=e, nu=c.body.nu)
     edge = plates.plate_edge_stress(p, radius=a, thickness=e, fixity=1.0)
     centre = plates.plate_centre_stress(p, radius=a, thickness=e, nu=c.body.nu, fixity=turning)

@@ -10,7 +10,7 @@ from stiffcalc.caliper.life import SETTLED, TIGHTENED, Life, Stage
 from stiffcalc.caliper.preloads import torque_shares
 from stiffcalc.caliper.requirement import LOW
 from stiffcalc.caliper.stages import Stages
-from stiffcalc.mechanics import fasteners, opening
+from stiffcalc.mechanics import fasteners
 
 
 def bolt_lives(life: Life, stages: Stages) -> tuple[BoltLife, ...]:
@@ -54,9 +54,9 @@ def needed_preload(life: Life, stages: Stages, j: int) -> float | None:
     service = [c.pressure for c in life.design.load_cases if c.kind == "service"]
     answer = stages.room.answers[stages.headline]
     settled = life.stage(SETTLED)
-    if not service or answer.tightened is None or settled is None:
+    if not service or answer.onset is None or settled is None:
         return None
-    first = float(opening.onset(answer.pair, answer.tightened).pressure[0, LOW, life.body.bolts[j].bridge])
+    first = float(answer.onset.pressure[0, LOW, life.body.bolts[j].bridge])
     if not (np.isfinite(first) and first > 0.0):
         return None
     return float(settled.preload.min[j]) * max(service) / first

@@ -13,13 +13,14 @@ from stiffcalc.caliper.checks import run_checks
 from stiffcalc.caliper.joint_results import BoltState, JointState
 from stiffcalc.caliper.life import Life
 from stiffcalc.caliper.measures import Masses
+from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.requirement import HIGH, LOW, Context
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import CaseResult, Fluid, ModelOpening
 from stiffcalc.caliper.stages import Solved, Stages
 from stiffcalc.caliper.validity import sentences
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import hydraulics, opening
+from stiffcalc.mechanics import hydraulics
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.study.schema import Design, LoadCase
 
@@ -32,6 +33,7 @@ class Layout:
 
     design: Design
     body: Body
+    metal: Metal
     mass: Masses
     life: Life
     stages: Stages
@@ -54,6 +56,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
     context = Context(
         layout.design,
         layout.body,
+        layout.metal,
         case,
         answer,
         at,
@@ -78,9 +81,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         tilt_middle=_middle(answer.openings.cut_slope[0, 0, at]) * MRAD if tilt else None,
         fluid=fluid,
         **stiffness(clamp, float(answer.openings.spread[0, 0, at]), layout.mass.total),
-        contributions={
-            n: float(v[0, 0, at]) for n, v in opening.contributions(answer.pair, answer.change).items()
-        },
+        contributions={n: float(v[0, 0, at]) for n, v in answer.contributions.items()},
         joints=joint_states(layout, solved, at),
     )
 
@@ -178,9 +179,9 @@ def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int) -> Flu
 def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, ...]:
     """State of every joint face."""
     answer = solved.answers[layout.headline]
-    if answer.tightened is None:
+    first = answer.onset
+    if first is None:
         return ()
-    first = opening.onset(answer.pair, answer.tightened)
     open_part = clamp_plane.open_share(answer)[LOW, at]
     low, high = clamp_plane.pressure_range(answer, at)
     return tuple(

@@ -10,7 +10,7 @@ from stiffcalc.caliper import clamp_plane, heat
 from stiffcalc.caliper.requirement import LOW, PRACTICE, Context, Subject, View, at_least, at_most
 from stiffcalc.caliper.results import Check
 from stiffcalc.catalogue import Material
-from stiffcalc.mechanics import dowels, hydraulics, opening
+from stiffcalc.mechanics import dowels, hydraulics
 
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
 VDI = "VDI 2230 Part 1 (seen in transcription)"
@@ -58,7 +58,8 @@ def onset(c: Context) -> Iterator[Check]:
     """Every clamped face must stay closed at the least preload of its life in service and proof."""
     if c.answer.tightened is None or c.case.kind not in HOLDING:
         return
-    first = [_onset(v) for v in c.low]
+    views = [v for v in c.low if v.answer.onset is not None]
+    first = [v.answer.onset for v in views if v.answer.onset is not None]
     for i in c.answer.pair.jointed:
         pressure = [float(np.nan_to_num(f.pressure[0, LOW, i], nan=0.0, posinf=np.inf)) for f in first]
         k = int(np.argmin(pressure))
@@ -70,14 +71,9 @@ def onset(c: Context) -> Iterator[Check]:
             unit="MPa",
             formula=f"pressure at which the first point of the face loses contact: {where}",
             source="closed joint face pressed unevenly by its bolts, derived in mechanics/elastic_faces.py",
-            note=f"{c.low[k].note(c.bolts_of(i))}; {ONSET_ERROR}",
+            note=f"{views[k].note(c.bolts_of(i))}; {ONSET_ERROR}",
         )
         yield at_least(subject, p, c.case.pressure)
-
-
-def _onset(view: View) -> opening.Onset:
-    assert view.answer.tightened is not None
-    return opening.onset(view.answer.pair, view.answer.tightened)
 
 
 def residual(c: Context) -> Iterator[Check]:

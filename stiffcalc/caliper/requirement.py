@@ -10,6 +10,7 @@ import numpy as np
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.measures import Masses
+from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import Check, Fluid
 from stiffcalc.condensed import Array
@@ -68,6 +69,7 @@ class Context:
 
     design: Design
     body: Body
+    metal: Metal
     case: LoadCase
     answer: Answer
     at: int  # index of the case's pressure

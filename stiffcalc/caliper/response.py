@@ -6,7 +6,7 @@ Axes: D designs, S preload states, P pressures.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +21,7 @@ from stiffcalc.mechanics.elastic_faces import FaceConstants, seat_flexibility
 from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
 from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change
+from stiffcalc.mechanics.opening import Onset, contributions, onset
 from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
 from stiffcalc.mechanics.plates import floor_edge_flexibility
@@ -51,6 +52,8 @@ class Answer:
     tightened: State | None  # (D, S); None where nothing is tightened
     checks: Checks  # (D, S, P)
     openings: Openings
+    contributions: Mapping[str, Array]  # (D, S, P) mm each, summing to the spread
+    onset: Onset | None  # (D, S) of the tightened joint
 
     @property
     def held(self) -> NDArray[np.bool_]:
@@ -150,11 +153,27 @@ def answer(pair: Pair, bodies: Sequence[Body], *, preload: Array, pressure: Arra
     if not pair.jointed:
         state = joint.glued(pair, np.broadcast_to(pressure, (len(bodies), 1, len(pressure))))
         return Answer(
-            pair, state.response, state.response, None, state.checks, openings(pair, state.response, bodies)
+            pair=pair,
+            change=state.response,
+            loaded=state.response,
+            tightened=None,
+            checks=state.checks,
+            openings=openings(pair, state.response, bodies),
+            contributions=contributions(pair, state.response),
+            onset=None,
         )
     tight, state = _loaded(pair, preload, pressure)
     moved = change(state.response, tight.response)
-    return Answer(pair, moved, state.response, tight, state.checks, openings(pair, moved, bodies))
+    return Answer(
+        pair=pair,
+        change=moved,
+        loaded=state.response,
+        tightened=tight,
+        checks=state.checks,
+        openings=openings(pair, moved, bodies),
+        contributions=contributions(pair, moved),
+        onset=onset(pair, tight),
+    )
 
 
 def _loaded(pair: Pair, preload: Array, pressure: Array) -> tuple[State, State]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from stiffcalc.caliper import heat, idealise
+from stiffcalc.caliper import heat
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
+from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.requirement import Context
 from stiffcalc.caliper.response import Answer
-from stiffcalc.mechanics.wall import footprints
-from stiffcalc.mechanics.wall_validity import spans
 from stiffcalc.study.schema import Design
 
 NOT_HELD = (
@@ -22,7 +21,7 @@ MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly 
 
 def sentences(c: Context, *, tilted: bool) -> tuple[str, ...]:
     """What the reader of this load case must know."""
-    shape = (*geometry(c.body, tilted=tilted), *corners(c.design))
+    shape = (*geometry(c.body, c.metal, tilted=tilted), *corners(c.design))
     found = joint(c.body, c.answer, c.at) if c.held else [NOT_HELD]
     return tuple(dict.fromkeys((*found, *shape, *temperature(c))))
 
@@ -57,16 +56,15 @@ def joint(body: Body, answer: Answer, at: int) -> list[str]:
     return found
 
 
-def geometry(body: Body, *, tilted: bool) -> list[str]:
+def geometry(body: Body, metal: Metal, *, tilted: bool) -> list[str]:
     """Shapes outside the range that was compared with solids."""
     found = []
     if not tilted:
         found.append(
             "Tilt is not given: the frame's reads 8 % low on average, up to 18 %; run the front view."
         )
-    feet = footprints(idealise.bridges([body])).feet
     for side in ("inboard",) if body.symmetric else ("inboard", "outboard"):
-        outside = [span for span in spans(idealise.walls([body], side), feet) if not span.inside[0]]
+        outside = [span for span in metal.sides[side].spans if not span.inside[0]]
         found += [
             f"{side} wall: {span.sentence(0)}; figures may be off by more than stated." for span in outside
         ]

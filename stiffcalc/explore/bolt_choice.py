@@ -75,7 +75,7 @@ def _onsets(designs: Sequence[Design]) -> Array:
 def _batch(designs: Sequence[Design]) -> Iterator[Array]:
     """Onset of one batch; -1 for those that cannot even be tightened."""
     bodies = [build(d) for d in designs]
-    pair = response.frame_pair(bodies)
+    pair = response.frame_pair(bodies, give=False)
     preload = np.array([[[nominal_preload(b) for b in d.caliper.bolts]] for d in designs])
     try:
         yield from opening.onset(pair, joint.tighten(pair, preload)).pressure[:, 0]

@@ -143,7 +143,7 @@ def own_row(design: Design) -> Row:
     shared = Sharing(len(bolts), (len(bolts),), drawn=True)
     at = Combination(shared, _one(b.thread for b in bolts), _one(b.grade for b in bolts), 0.0)
     found = Candidate(at, (AS_DRAWN,), design, None, own=True, notes=("not a combination of the matrix",))
-    return row(found, solve_one(design, with_front_view=False))
+    return row(found, solve([design])[0])
 
 
 def _one(names: Iterable[str]) -> str:
@@ -154,9 +154,7 @@ def _one(names: Iterable[str]) -> str:
 def confirmed(found: Row, design: Design, progress: Progress) -> Row:
     """The row with the front view's figures too."""
     progress(f"front view: {name(found)}")
-    answer = solve_one(
-        replace(design, caliper=replace(design.caliper, bolts=found.bolts)), with_front_view=True
-    )
+    answer = solve_one(replace(design, caliper=replace(design.caliper, bolts=found.bolts)))
     if isinstance(answer, ConvergenceError):
         return replace(found, notes=(*found.notes, f"front view: {answer}"))
     return replace(found, front_view=figures(answer))

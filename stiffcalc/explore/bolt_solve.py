@@ -1,4 +1,4 @@
-"""Designs solved and put into figures, by the same load cases and checks as an assessment."""
+"""Designs solved and put into figures, by the same stages, load cases and checks as an assessment."""
 
 from __future__ import annotations
 
@@ -6,15 +6,23 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from stiffcalc.caliper import verdict
+from stiffcalc.caliper import response, verdict
 from stiffcalc.caliper.assess import variant_result
-from stiffcalc.caliper.measures import Masses
+from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.build import build
+from stiffcalc.caliper.cases import Layout, case_result
+from stiffcalc.caliper.life import lives
+from stiffcalc.caliper.measures import Masses, weigh
+from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.results import CaseResult
+from stiffcalc.caliper.stages import solve_all
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.bolt_results import Figures
+from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study.schema import Design
 
 FATIGUE = "bolt fatigue"  # id of the check
+BATCH = 128  # designs solved at once
 
 
 @dataclass(frozen=True)
@@ -25,15 +33,51 @@ class Solved:
     load_cases: tuple[CaseResult, ...]
 
 
-def solve(designs: Sequence[Design]) -> Iterator[Solved | ConvergenceError]:
-    """Answer each design by the frame; the error of one whose joint finds no equilibrium."""
-    return (solve_one(design, with_front_view=False) for design in designs)
+Found = Solved | ConvergenceError
 
 
-def solve_one(design: Design, *, with_front_view: bool) -> Solved | ConvergenceError:
-    """One design by itself, with the front view or the frame as the model of its figures."""
+def solve(designs: Sequence[Design]) -> list[Found]:
+    """Answer each design by the frame, its joint faces moving as planes: exact while they are closed.
+
+    All of one study: the same load cases. The error stands in for a design whose joint finds no equilibrium.
+    """
+    bodies = [build(d) for d in designs]
+    topologies = [tuple(q.bridge for q in body.bolts) for body in bodies]
+    found: dict[int, Found] = {}
+    for topology in dict.fromkeys(topologies):
+        alike = [i for i, t in enumerate(topologies) if t == topology]
+        for batch in (alike[k : k + BATCH] for k in range(0, len(alike), BATCH)):
+            answers = _batch([designs[i] for i in batch], [bodies[i] for i in batch])
+            found |= dict(zip(batch, answers, strict=True))
+    return [found[i] for i in range(len(designs))]
+
+
+def _batch(designs: Sequence[Design], bodies: Sequence[Body]) -> Iterator[Found]:
+    """Designs of one topology at once; what finds no equilibrium is taken out and the rest solved again."""
     try:
-        found = variant_result(design, with_front_view=with_front_view)
+        layouts = _layouts(designs, bodies)
+    except JointError as error:
+        sound = [i for i in range(len(designs)) if i not in error.designs]
+        rest = _batch([designs[i] for i in sound], [bodies[i] for i in sound]) if sound else iter(())
+        yield from (next(rest) if i in sound else error for i in range(len(designs)))
+        return
+    for layout in layouts:
+        cases = tuple(case_result(layout, case) for case in layout.design.load_cases)
+        yield Solved(layout.mass, cases)
+
+
+def _layouts(designs: Sequence[Design], bodies: Sequence[Body]) -> list[Layout]:
+    pair = response.frame_pair(bodies, give=False)
+    known = lives(designs, bodies, pair)
+    stages = solve_all(designs, bodies, {"frame": pair}, known, steps=0)
+    each = zip(designs, bodies, metals(bodies), known, stages, strict=True)
+    return [Layout(d, body, metal, weigh(d, body), life, found) for d, body, metal, life, found in each]
+
+
+def solve_one(design: Design) -> Found:
+    """One design by itself with the front view as the model of its figures, its faces giving way elastically."""
+    try:
+        found = variant_result(design, with_front_view=True)
     except ConvergenceError as error:
         return error
     return Solved(found.mass, found.load_cases)

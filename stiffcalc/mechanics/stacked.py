@@ -24,6 +24,8 @@ def _one(data: Any, d: int) -> Any:
         return data[d : d + 1]
     if is_dataclass(data) and not isinstance(data, type):
         return replace(data, **{f.name: _one(getattr(data, f.name), d) for f in fields(data)})
+    if isinstance(data, tuple):
+        return tuple(_one(value, d) for value in data)
     if isinstance(data, Mapping):
         return {key: _one(value, d) for key, value in data.items()}
     return data
