@@ -10,6 +10,7 @@ from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.plane.section import audit as audit_module
 from stiffcalc.plane.section.assembly import assemble_blocks, element_blocks
 from stiffcalc.plane.section.grid import Grid, all_sides, mesh_section
+from stiffcalc.plane.section.motion import edge_motion
 from stiffcalc.plane.section.outline import Material, Part, Region, polygon
 from stiffcalc.plane.section.problem import (
     Bar,
@@ -267,6 +268,20 @@ def test_a_bar_between_two_parts_carries_what_passes():
     assert found.bars[0, 0] == pytest.approx(1000.0, rel=1e-9)
     gap = mean_of(found, "far left", 0) - mean_of(found, "right", 0)
     assert gap == pytest.approx(0.1, rel=1e-9)
+
+
+def test_an_edge_moves_as_told_and_is_conjugate_to_its_resultant():
+    """A rigid motion is read exactly; work of a resultant = force times mean movement + moment times turn."""
+    spin = 1e-3
+    rigid = np.array([0.2, -0.1]) + GRID.nodes @ np.array([[0.0, -spin], [spin, 0.0]]).T
+    motion = edge_motion(GRID, rigid[None], "foot")
+    assert (motion.x[0], motion.y[0], motion.turn[0]) == pytest.approx(
+        (0.2 + 30 * spin, -0.1 + 50 * spin, spin)
+    )
+    loaded = replace(PROBLEM, loads={"load": (Resultant("foot", x=300.0, y=-200.0, moment=5000.0),)})
+    read = edge_motion(GRID, SOLVED.U, "foot")
+    work = float(prepare(loaded, GRID).force[:, 0] @ SOLVED.U[0].ravel())
+    assert work == pytest.approx(300 * read.x[0] - 200 * read.y[0] + 5000 * read.turn[0], rel=1e-9)
 
 
 def test_a_mean_is_kept():
