@@ -16,6 +16,8 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 
+Corners = tuple[tuple[float, float], ...]  # (x, y) of a closed polygon
+
 
 @dataclass(frozen=True)
 class BoreShape:
@@ -74,6 +76,8 @@ class BridgeShape:
     nu: float
     jointed: bool  # a unilateral face lies in it (two-piece, or bolted in along z)
     pads: PadShape | None = None  # a bar bolted down on the walls
+    reliefs: tuple[Corners, ...] = ()  # of the joint face: shallow steps that do not touch
+    land: Corners | None = None  # what alone touches of the joint face, reliefs out; None: all of it
 
 
 @dataclass(frozen=True)
@@ -93,6 +97,20 @@ class BoltShape:
 
 
 @dataclass(frozen=True)
+class PortShape:
+    """A passage for fluid across one bridge's joint face; out to the seal's groove the face does not touch.
+
+    The drilling and the steps of reliefs are too small to count as missing metal: neither mass nor stiffness know them.
+    """
+
+    x: float
+    y: float
+    diameter: float
+    seal: float  # outer diameter of the groove
+    bridge: int
+
+
+@dataclass(frozen=True)
 class Body:
     """Both halves (`inboard`, `outboard`, the same bores in both), what joins them, and the gap between them."""
 
@@ -103,6 +121,7 @@ class Body:
     bolts: tuple[BoltShape, ...]
     E: float
     nu: float
+    ports: tuple[PortShape, ...] = ()
 
     @property
     def symmetric(self) -> bool:

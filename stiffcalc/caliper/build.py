@@ -6,12 +6,21 @@ import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper import measures
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PadShape, PocketShape
+from stiffcalc.caliper.body import (
+    Body,
+    BoltShape,
+    BoreShape,
+    BridgeShape,
+    HalfShape,
+    PadShape,
+    PocketShape,
+    PortShape,
+)
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience
 from stiffcalc.study.geometry import crown
 from stiffcalc.study.pads import bolt_places
-from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Wall
+from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Port, Wall
 
 
 def build(design: Design) -> Body:
@@ -27,6 +36,7 @@ def build(design: Design) -> Body:
         bolts=tuple(bolt_shape(b, c, bridges, half_gap) for b in c.bolts),
         E=c.material.E,
         nu=c.material.nu,
+        ports=tuple(port_shape(p, bridges) for p in c.ports),
     )
 
 
@@ -66,6 +76,8 @@ def bridge_shape(bridge: Bridge, design: Design) -> BridgeShape:
         nu=bridge.material.nu,
         jointed=bridge.pads is None and (c.layout == "two-piece" or bridge.kind == "bolted-in"),
         pads=pad_shape(bridge, design),
+        reliefs=bridge.reliefs,
+        land=bridge.land,
     )
 
 
@@ -85,6 +97,12 @@ def pad_shape(bridge: Bridge, design: Design) -> PadShape | None:
         tapped=thread.d2,
         depth=screw.engagement if screw.tapped_depth is None else screw.tapped_depth,
     )
+
+
+def port_shape(port: Port, bridges: tuple[BridgeShape, ...]) -> PortShape:
+    """One port and the bridge it lies in."""
+    bridge = next(i for i, b in enumerate(bridges) if b.x0 <= port.x <= b.x1)
+    return PortShape(x=port.x, y=port.y, diameter=port.diameter, seal=port.seal_diameter, bridge=bridge)
 
 
 def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_gap: float) -> BoltShape:

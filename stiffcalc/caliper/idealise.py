@@ -11,12 +11,13 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
-from stiffcalc.mechanics.face_cells import cut_faces
+from stiffcalc.mechanics.face_cells import Void, cut_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.plane.mesh import Disc
 from stiffcalc.plane.plan import FITTED, Head, PlatePlan, Pocket, RootConstants, root_footprint
 
+CORNERS = 48  # of a circle drawn as a polygon
 ARCH_STEP_MM = 8.0  # a chord of 8 mm leaves the rotor circle by 0.05 mm; finer ones only crowd the mesh
 
 
@@ -98,10 +99,13 @@ def bridges(bodies: Sequence[Body]) -> Bridges:
 
 
 def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants = FACES) -> ElasticFaces:
-    """The joint faces of D bodies of one topology, cut into cells; without `give` they move as planes."""
+    """The joint faces of D bodies of one topology, cut into cells; without `give` they move as planes.
+
+    Ports, reliefs and lands are the first body's.
+    """
     shapes, first = bridges(bodies), bodies[0]
     jointed = [i for i, b in enumerate(first.bridges) if b.jointed]
-    cells = cut_faces(shapes, jointed=jointed)
+    cells = cut_faces(shapes, jointed=jointed, voids=face_voids(first))
     bolts = np.stack([table([[getattr(q, k) for q in b.bolts] for b in bodies]) for k in ("x", "y")], axis=-1)
     heights = table(
         [[b.half_gap + (b.inboard.thickness + b.outboard.thickness) / 2] * len(b.bolts) for b in bodies]
@@ -114,6 +118,25 @@ def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants 
     return with_give(pressed, E=E, nu=nu, constants=constants)
 
 
+def face_voids(body: Body) -> tuple[Void, ...]:
+    """Where the joint faces do not touch: within the seals of ports, in reliefs, beside lands."""
+    voids = []
+    for face, i in enumerate(i for i, b in enumerate(body.bridges) if b.jointed):
+        bridge = body.bridges[i]
+        voids += [Void(circle(p.x, p.y, p.seal), face) for p in body.ports if p.bridge == i]
+        voids += [Void(np.array(outline), face) for outline in bridge.reliefs]
+        if bridge.land is not None:
+            voids.append(Void(np.array(bridge.land), face, outside=True))
+    return tuple(voids)
+
+
+def circle(x: float, y: float, diameter: float) -> Array:
+    """Polygon (N, 2) with a circle's area, counter-clockwise."""
+    angle = 2.0 * np.pi * (np.arange(CORNERS) + 0.5) / CORNERS
+    radius = 0.5 * diameter * np.sqrt(2.0 * np.pi / CORNERS / np.sin(2.0 * np.pi / CORNERS))
+    return np.column_stack([x + radius * np.cos(angle), y + radius * np.sin(angle)])
+
+
 def pad_flexibilities(bodies: Sequence[Body], index: int, *, constants: PadConstants) -> Array:
     """What one pad of bridge `index` adds on each side of D bodies, (D, 3, 3); every body has pads there."""
     _, y_r = reference(bridges(bodies))
@@ -121,6 +144,7 @@ def pad_flexibilities(bodies: Sequence[Body], index: int, *, constants: PadConst
     pads = [s.pads for s in shapes if s.pads is not None]
     return pad_flexibility(
         width=np.array([s.x1 - s.x0 for s in shapes]),
+        height=np.array([s.y1 - p.seat for s, p in zip(shapes, pads, strict=True)]),
         length=np.array([p.length for p in pads]),
         lever=y_r[:, index] - np.array([p.seat for p in pads]),
         E_wall=np.array([b.E for b in bodies]),

@@ -21,6 +21,7 @@ from stiffcalc.mechanics.bridges import Bridges, reference, underside
 COLUMNS, ROWS = 8, 10  # finer ones move opening by 0.2 % and bolt forces by 0.1 kN
 SAMPLES = 6  # a side and cell
 DEAD = 0.05  # of a cell's box: with less metal than this a cell carries nothing
+SLIVER = 0.25  # of a cell's section: with less than this left by reliefs a cell carries nothing
 
 
 @dataclass(frozen=True)
@@ -84,7 +85,8 @@ def cut_faces(
     solid = box * _solid(own, x=x, y=y)
     metal = solid * _touching(voids, x=x, y=y)
     boxes, section, area = (_gather(v, columns, rows) for v in (box, solid, metal))
-    section, alive = np.where(section > DEAD * boxes, section, 0.0), area > DEAD * boxes
+    section = np.where(section > DEAD * boxes, section, 0.0)
+    alive = (area > DEAD * boxes) & (area > SLIVER * section)
     counted = np.where(np.repeat(np.repeat(_grid(alive, columns, rows), SAMPLES, 2), SAMPLES, 3), metal, box)
     weight = np.where(alive, area, boxes)
     cx, cy = (_gather(counted * v, columns, rows) / weight for v in (x, y))
