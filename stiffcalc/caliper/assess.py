@@ -94,8 +94,8 @@ def catalogue_notes(study: Study) -> tuple[str, ...]:
     return tuple(dict.fromkeys(notes))
 
 
-def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
-    """One layout, assessed."""
+def solved(design: Design, *, with_front_view: bool) -> tuple[Layout, tuple[FrontView, ...]]:
+    """One layout, solved at every stage of its life, and the front views of its halves (none without them)."""
     body = build(design)
     pairs = {"frame": response.frame_pair([body])}
     views: tuple[FrontView, ...] = ()
@@ -103,17 +103,22 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         pairs["front view"], views = response.front_view_pair(body)
     known = life(design, body, pairs["front view" if with_front_view else "frame"])
     stages = solve(design, body, pairs, known)
-    layout = Layout(design, body, metals([body])[0], weigh(design, body), known, stages)
+    return Layout(design, body, metals([body])[0], weigh(design, body), known, stages), views
+
+
+def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
+    """One layout, assessed."""
+    layout, views = solved(design, with_front_view=with_front_view)
     return VariantResult(
         name=design.name,
         layout=design.caliper.layout,
         mass=layout.mass,
-        body=body,
+        body=layout.body,
         load_cases=tuple(case_result(layout, case) for case in design.load_cases),
         sweep=sweep(layout),
         faces=face_maps(layout),
         shape=shape(layout, views),
-        preload_life=bolt_lives(known, stages),
+        preload_life=bolt_lives(layout.life, layout.stages),
     )
 
 

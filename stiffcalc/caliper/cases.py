@@ -51,8 +51,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
     clamp = float(hydraulics.clamp_force(case.pressure, diameters=diameters(layout.body)))
     held = bool(answer.held[0, :, at].all())
     fluid = fluid_volume(layout, case, answer, at) if held else None
-    tilts = tuple(float(v) * MRAD for v in answer.openings.tilt[0, 0, at])
-    tilt = tilts if held and layout.headline == "front view" else None
+    tilts = tilt_figures(answer, at) if held and layout.headline == "front view" else {}
     context = Context(
         layout.design,
         layout.body,
@@ -63,7 +62,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         solved.stage.preload,
         layout.mass,
         fluid,
-        tilt,
+        tilts.get("tilt_by_bore"),
         layout.stages.low(case),
         layout.stages.high(case),
     )
@@ -77,8 +76,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         bare,
         models=models,
         **opening_figures(answer, at),
-        tilt_by_bore=tilt,
-        tilt_middle=_middle(answer.openings.cut_slope[0, 0, at]) * MRAD if tilt else None,
+        **tilts,
         fluid=fluid,
         **stiffness(clamp, float(answer.openings.spread[0, 0, at]), layout.mass.total),
         contributions={n: float(v[0, 0, at]) for n, v in answer.contributions.items()},
@@ -113,17 +111,26 @@ def _bare(c: Context, *, model: str) -> CaseResult:
     )
 
 
-def opening_figures(answer: Answer, at: int) -> dict[str, Any]:
-    """Openings of one pressure, minimum preload, by the names of `CaseResult`."""
+def opening_figures(answer: Answer, at: int, *, state: int = LOW) -> dict[str, Any]:
+    """Openings of one pressure and preload state, by the names of `CaseResult`."""
     found = answer.openings
-    line = found.cut_opening[0, 0, at]
+    line = found.cut_opening[0, state, at]
     return {
-        "spread": float(found.spread[0, 0, at]),
-        "opening_max": float(found.by_bore[0, 0, at].max()),
-        "by_bore": tuple(float(v) for v in found.by_bore[0, 0, at]),
+        "spread": float(found.spread[0, state, at]),
+        "opening_max": float(found.by_bore[0, state, at].max()),
+        "by_bore": tuple(float(v) for v in found.by_bore[0, state, at]),
         "middle": _middle(line),
         "bow": _middle(line) - float(line[0] + line[-1]) / 2,
-        "yaw": float(found.yaw[0, 0, at]) * MRAD,
+        "yaw": float(found.yaw[0, state, at]) * MRAD,
+    }
+
+
+def tilt_figures(answer: Answer, at: int, *, state: int = LOW) -> dict[str, Any]:
+    """Tilts of one pressure and preload state, by the names of `CaseResult`; of the front view only."""
+    found = answer.openings
+    return {
+        "tilt_by_bore": tuple(float(v) * MRAD for v in found.tilt[0, state, at]),
+        "tilt_middle": _middle(found.cut_slope[0, state, at]) * MRAD,
     }
 
 
@@ -158,7 +165,7 @@ def model_opening(name: str, answer: Answer, at: int) -> ModelOpening:
     )
 
 
-def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int) -> Fluid:
+def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int, *, state: int = LOW) -> Fluid:
     """Fluid a caliper takes: both sides' floors and bore walls, two pads, the fluid's own compression."""
     found, c = answer.openings, layout.design.caliper
     bores = diameters(layout.body)
@@ -169,8 +176,8 @@ def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int) -> Flu
     )
     trapped = 2 * hydraulics.trapped_fluid(bores, depth=c.fluid_depth)
     return Fluid(
-        floors=float(found.by_bore[0, 0, at] @ hydraulics.piston_area(bores)),
-        bore_walls=float(found.bore_wall[0, 0, at].sum()),
+        floors=float(found.by_bore[0, state, at] @ hydraulics.piston_area(bores)),
+        bore_walls=float(found.bore_wall[0, state, at].sum()),
         pads=2 * float(pad),
         fluid=float(hydraulics.fluid_compression(trapped, pressure=case.pressure)),
     )
