@@ -13,7 +13,7 @@ from stiffcalc.caliper.requirement import Context, Subject, View, at_least, at_m
 from stiffcalc.caliper.results import Check
 from stiffcalc.mechanics import bearing, endurance, fasteners, thread_limits, threads
 from stiffcalc.mechanics.tightening import tightening_shear
-from stiffcalc.study.schema import Bolt
+from stiffcalc.study.schema import Screw
 
 REPEATED = ("service", "fatigue")  # kinds that come often enough to tire a bolt
 BENDING = "bending of the bolt is not in it"
@@ -26,7 +26,7 @@ class Seen:
     """One bolt with its catalogue rows."""
 
     index: int
-    bolt: Bolt
+    bolt: Screw
     name: str
     size: catalogue.Thread
     grade: catalogue.Grade

@@ -171,7 +171,7 @@ def body_solids(body: Body) -> Array:
 def shape_solid(half: HalfShape, *, body: Body) -> Array:
     """Solid (4,) of one half of a body, outboard side, any outline."""
     cut = [cut_from_wall(b, b.pads, half, half_gap=body.half_gap) for b in body.bridges if b.pads is not None]
-    return np.sum([np.zeros(4), *(-c for c in cut)], axis=0) + half_solid(
+    whole = half_solid(
         half.outline,
         inner_z=np.asarray(body.half_gap),
         thickness=np.asarray(half.thickness),
@@ -180,6 +180,7 @@ def shape_solid(half: HalfShape, *, body: Body) -> Array:
         holes=_circles([(b.x, b.y, b.hole) for b in body.bolts]),
         pits=[Pit(p.outline, np.asarray(p.depth)) for p in half.pockets],
     )
+    return np.asarray(whole - np.sum([np.zeros(4), *cut], axis=0))
 
 
 def masses(

@@ -11,7 +11,7 @@ from stiffcalc.caliper.joint_results import TorqueShares
 from stiffcalc.errors import Fault
 from stiffcalc.mechanics import tightening
 from stiffcalc.mechanics.fasteners import Preload
-from stiffcalc.study.schema import Bolt, Design, Study
+from stiffcalc.study.schema import Design, Screw, Study
 
 AGREE = 0.02  # torque and preload both given may differ by this share: rounding of either
 N_MM = 1e3  # N mm in a N m
@@ -23,7 +23,7 @@ def preloads(design: Design) -> Preload:
     return tightening.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
 
 
-def nominal_preload(bolt: Bolt) -> float:
+def nominal_preload(bolt: Screw) -> float:
     """Nominal preload of one bolt, N: as given, else what its torque gives."""
     if bolt.preload_N is not None:
         return bolt.preload_N
@@ -31,7 +31,7 @@ def nominal_preload(bolt: Bolt) -> float:
     return bolt.torque_Nm / torque_shares(bolt, 1.0).total
 
 
-def torque_shares(bolt: Bolt, preload: float) -> TorqueShares:
+def torque_shares(bolt: Screw, preload: float) -> TorqueShares:
     """Torque for a preload by where it goes, N m; the head rubs on washer or wall over its own face."""
     size = catalogue.thread(bolt.thread)
     mean = tightening.bearing_mean(outer=catalogue.head(size.d).diameter, hole=bolt.hole)
@@ -48,12 +48,12 @@ def torque_shares(bolt: Bolt, preload: float) -> TorqueShares:
 def torque_faults(study: Study) -> Iterator[Fault]:
     """Bolts whose torque and preload are both given and contradict each other."""
     for k, design in enumerate(study.designs):
-        for i, bolt in enumerate(design.caliper.bolts, start=1):
+        for place, bolt in _screws(design):
             if bolt.preload_N is None or bolt.torque_Nm is None:
                 continue
             due = torque_shares(bolt, bolt.preload_N).total
             if abs(bolt.torque_Nm / due - 1.0) > AGREE:
-                where = f"caliper.bolt[{i}]" if k == 0 else f'variant "{design.name}": caliper.bolt[{i}]'
+                where = place if k == 0 else f'variant "{design.name}": {place}'
                 yield Fault(
                     where,
                     f"torque_Nm = {bolt.torque_Nm:g} and preload_N = {bolt.preload_N:g}",
@@ -61,3 +61,11 @@ def torque_faults(study: Study) -> Iterator[Fault]:
                     f"{bolt.friction_thread:g} in the thread and {bolt.friction_head:g} under the head",
                     "remove one of the two, or correct the friction",
                 )
+
+
+def _screws(design: Design) -> Iterator[tuple[str, Screw]]:
+    """Every bolt with its place in the file, those of bars on pads too."""
+    yield from ((f"caliper.bolt[{i}]", b) for i, b in enumerate(design.caliper.bolts, start=1))
+    for i, bridge in enumerate(design.caliper.bridges, start=1):
+        if bridge.pads is not None:
+            yield f"caliper.bridge[{i}].pads", bridge.pads.screw

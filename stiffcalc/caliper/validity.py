@@ -9,6 +9,7 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.metal import Metal
+from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
 from stiffcalc.caliper.response import Answer
 from stiffcalc.study.schema import Design
@@ -23,7 +24,7 @@ def sentences(c: Context, *, tilted: bool) -> tuple[str, ...]:
     """What the reader of this load case must know."""
     shape = (*geometry(c.body, c.metal, tilted=tilted), *corners(c.design))
     found = joint(c.body, c.answer, c.at) if c.held else [NOT_HELD]
-    return tuple(dict.fromkeys((*found, *shape, *temperature(c))))
+    return tuple(dict.fromkeys((*found, *bars(c), *shape, *temperature(c))))
 
 
 def corners(design: Design) -> list[str]:

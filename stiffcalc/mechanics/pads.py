@@ -25,48 +25,58 @@ from stiffcalc.mechanics.values import Num
 
 @dataclass(frozen=True)
 class PadConstants:
-    """What a bonded pad adds to a bridge in one piece, dimensionless, each as (share of the wall, of the bar).
+    """What a clamped pad gives beyond the root of the same bridge in one piece, dimensionless.
 
-    slide, couple, tip: of 1/(E b), 1/(E b L) and 1/(E b L^2) on (N, M) at the seat; turn: of 1/(E (b L)^1.5) on My.
+    (wall, bar): shares that go with 1/E of the wall and of the bar; a third figure times h/L, the pad's own height over
+    its length, goes with the bar. slide and couple: on (N, M) at the seat; tip: on M; turn: on My.
     """
 
     slide: tuple[float, float]
     couple: tuple[float, float]
-    tip: tuple[float, float]
-    turn: tuple[float, float]
+    tip: tuple[float, float, float]
+    turn: tuple[float, float, float]
 
 
-# Two half-planes bonded over a strip of length L tip by 16 (1 - nu^2) / (pi E b L^2) each, two half-spaces bonded over
-# a round area b L turn by 3 pi^1.5 (1 + nu) / (8 E (b L)^1.5) each (nu = 0.33). Sliding has no such limit: it depends
-# on how far off the wall is held.
-THEORY = PadConstants(slide=(0.0, 0.0), couple=(0.0, 0.0), tip=(4.54, 4.54), turn=(2.78, 2.78))
-FITTED = PadConstants(slide=(2.1, 1.0), couple=(1.1, 0.5), tip=(3.1, 6.6), turn=(2.0, 4.0))
+FITTED = PadConstants(slide=(2.0, 1.0), couple=(0.72, 0.45), tip=(2.89, 2.24, 3.28), turn=(2.20, 1.43, 3.66))
 
 
 def pad_flexibility(
-    *, width: Num, length: Num, lever: Num, E_wall: Num, E_bar: Num, constants: PadConstants = FITTED
+    *,
+    width: Num,
+    height: Num,
+    length: Num,
+    lever: Num,
+    E_wall: Num,
+    E_bar: Num,
+    constants: PadConstants = FITTED,
 ) -> Array:
     """What one clamped pad adds to the root of the same bridge in one piece, (..., 3, 3).
 
-    On (w, theta_x, theta_y) per (N, Mx, My) at the bridge's reference point, `lever` above the seat. width (x) and
-    length (z) of the pad; nothing slips or lifts. Form: an elastic strip pressed into an elastic body answers in
-    proportion to 1/(E b) and powers of 1/L; the constants are fitted in studies/solid_check/fit_pads.py. What rough
-    surfaces and dirt give is not in it.
+    On (w, theta_x, theta_y) per (N, Mx, My) at the bridge's reference point, `lever` above the seat; width (x), height
+    (y) and length (z) of the pad; nothing slips or lifts. Form, from two elastic bodies bonded over a strip b x L: each
+    tips like a pressed half-plane, 16 (1 - nu^2) / (pi E b L^2) (4.5 for aluminium), and the pad bends as a cantilever
+    that is loaded over its height, 13 h / (35 E I) (4.5 h/L); turning and sliding alike. The wall's own root is taken
+    off, for the bridge in one piece has it; so the constants are fitted, studies/solid_check/fit_pads.py. What rough
+    surfaces give is not in it.
     """
-    b, L, e = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in (width, length, lever)))
+    b, h, L, e, of_wall, of_bar = np.broadcast_arrays(
+        *(
+            np.asarray(v, dtype=float)
+            for v in (width, height, length, lever, 1.0 / np.asarray(E_wall), 1.0 / np.asarray(E_bar))
+        )
+    )
 
-    def of(share: tuple[float, float]) -> Array:
-        return np.asarray(share[0] / np.asarray(E_wall) + share[1] / np.asarray(E_bar))
+    def give(wall: float, bar: float, tall: float = 0.0) -> Array:
+        return np.asarray(wall * of_wall + (bar + tall * h / L) * of_bar)
 
-    tip = of(constants.tip) / (b * L**2)
-    couple = of(constants.couple) / (b * L)
-    slide = of(constants.slide) / b
-    turn = of(constants.turn) / (b * L) ** 1.5
-    found = np.zeros((*np.broadcast_shapes(tip.shape, turn.shape), 3, 3))
+    slide = give(*constants.slide) / b
+    couple = give(*constants.couple) / (L * np.sqrt(b * L))
+    tip = give(*constants.tip) / (b * L**2)
+    found = np.zeros((*b.shape, 3, 3))
     found[..., 0, 0] = slide + 2.0 * e * couple + e**2 * tip
     found[..., 0, 1] = found[..., 1, 0] = couple + e * tip
     found[..., 1, 1] = tip
-    found[..., 2, 2] = turn
+    found[..., 2, 2] = give(*constants.turn) / (b**2 * L)
     return found
 
 
