@@ -12,11 +12,20 @@ from stiffcalc.errors import Fault, InputError
 _LARGEST = 1_000_000  # bytes; a study of a hundred variants stays far below
 
 
-def read_bytes(path: Path) -> bytes:
-    """The file's content; InputError for what is missing, no plain file, unreadable or far too large."""
+def read_bytes(
+    path: Path,
+    *,
+    what: str = "a study file",
+    mend: str = "check the name, or write one with: stiffcalc new",
+    largest: int = _LARGEST,
+) -> bytes:
+    """The file's content; InputError for what is missing, no plain file, unreadable or far too large.
+
+    what: the kind of file, in words; mend: what to do where there is none; largest: in bytes.
+    """
     where = str(path)
     try:
-        trouble = _trouble(path)
+        trouble = _trouble(path, what, mend, largest)
         if not trouble:
             return path.read_bytes()
     except OSError as error:
@@ -25,16 +34,16 @@ def read_bytes(path: Path) -> bytes:
     raise _refusal(where, *trouble)
 
 
-def _trouble(path: Path) -> tuple[str, str, str] | None:
-    """Found, allowed and mend where `path` is nothing that can be a study file."""
+def _trouble(path: Path, what: str, mend: str, largest: int) -> tuple[str, str, str] | None:
+    """Found, allowed and mend where `path` is nothing that can be such a file."""
     if path.is_dir():
-        return "a folder", "a study file", "give the file inside it"
+        return "a folder", what, "give the file inside it"
     if not path.exists():
-        return "no such file", "a study file", "check the name, or write one with: stiffcalc new"
+        return "no such file", what, mend
     if not path.is_file():
-        return "no plain file", "a study file", "give a file on disk"
-    if path.stat().st_size > _LARGEST:
-        return f"{path.stat().st_size} bytes", f"at most {_LARGEST}", "is this a study file?"
+        return "no plain file", what, "give a file on disk"
+    if path.stat().st_size > largest:
+        return f"{path.stat().st_size} bytes", f"at most {largest}", f"is this {what}?"
     return None
 
 
