@@ -8,6 +8,7 @@ from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import clamp_plane
 from stiffcalc.mechanics.elastic_faces import closed_forces
+from stiffcalc.mechanics.face_cells import mean_pressure
 from stiffcalc.mechanics.joint_state import picked
 
 
@@ -40,7 +41,7 @@ def clamp_needed(answer: Answer, *, end: int, at: int) -> Array:
     assert pair.clamp is not None  # every jointed pair knows its faces
     state = picked(answer.loaded, (slice(None), end, at))
     jointed = state.tension[:, list(pair.jointed)]
-    area = pair.clamp.cells.area[0]
-    force = closed_forces(pair.clamp, tension=jointed, bolt=state.bolt)[0].reshape(area.shape)
-    pressure = np.where(area > 0.0, force / np.where(area > 0.0, area, 1.0), np.inf)
-    return np.asarray(clamp_left(jointed[0]) - area.sum(axis=-1) * pressure.min(axis=-1))
+    cells = pair.clamp.cells
+    force = closed_forces(pair.clamp, tension=jointed, bolt=state.bolt).reshape(cells.area.shape)
+    least = mean_pressure(cells, force)[0].min(axis=-1)
+    return np.asarray(clamp_left(jointed[0]) - cells.area[0].sum(axis=-1) * least)

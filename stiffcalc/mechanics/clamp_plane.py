@@ -14,7 +14,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces
 from stiffcalc.mechanics.bridges import Bridges, underside
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
-from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, keeps
+from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, keeps, mean_pressure
 from stiffcalc.mechanics.faces import PressureMap
 from stiffcalc.mechanics.joint_state import Pair, Response
 
@@ -61,8 +61,7 @@ def pressure_at(
         )
         return np.asarray(found[0][..., bridge, :])
     face = pair.jointed.index(bridge)
-    nearest = _nearest_alive(clamp, face)
-    states = _cell_pressure(clamp, response)[0][..., face, nearest].reshape(-1, COLUMNS, ROWS)
+    states = _cell_pressure(clamp, response)[0][..., face, :].reshape(-1, COLUMNS, ROWS)
     places = _in_cells(bridges, clamp, face=face, bridge=bridge, x=x, y=y)
     found = np.array([_interpolated(one, places) for one in states])
     return found.reshape(*first.shape[:-2], len(x))
@@ -100,9 +99,8 @@ def _on_cells(clamp: ElasticFaces, response: Response) -> Array:
 
 
 def _cell_pressure(clamp: ElasticFaces, response: Response) -> Array:
-    """Mean pressure on cells (D, ..., n, C), MPa; 0 in a hole."""
-    area = _between(clamp.cells.area, response)
-    return np.asarray(_on_cells(clamp, response) / np.where(area > 0.0, area, np.inf))
+    """Mean pressure on cells (D, ..., n, C), MPa; in a hole that of the nearest cell."""
+    return mean_pressure(clamp.cells, _on_cells(clamp, response))
 
 
 def _between(values: Array, response: Response) -> Array:
@@ -117,14 +115,6 @@ def _in_cells(bridges: Bridges, clamp: ElasticFaces, *, face: int, bridge: int, 
     low, top = underside(bridges, everywhere)[0, bridge], bridges.y[0, bridge, 1]
     across, up = (x - x0) / (x1 - x0), (y - low) / np.maximum(top - low, 1e-9)
     return np.stack([across * COLUMNS - 0.5, up * ROWS - 0.5], axis=-1)
-
-
-def _nearest_alive(clamp: ElasticFaces, face: int) -> NDArray[np.intp]:
-    """For each cell the nearest one with metal, so that a hole's emptiness is not taken for lost pressure."""
-    cells = clamp.cells
-    x, y, dead = cells.x[0, face], cells.y[0, face], ~(cells.area[0, face] > 0.0)
-    distance = np.hypot(x[:, None] - x, y[:, None] - y) + np.where(dead, np.inf, 0.0)
-    return np.asarray(distance.argmin(axis=1))
 
 
 def _interpolated(cells: Array, places: Array) -> Array:

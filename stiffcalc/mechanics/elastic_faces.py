@@ -197,21 +197,16 @@ def _give(cells: Cells, *, E: Array, nu: Array) -> Array:
 
 
 def _mirrored(cells: Cells) -> Array:
-    """Mean of 1 / distance over each source cell and its images, (D, n, C, C), symmetric.
-
-    What a relief leaves of a cell presses on a patch of its own area, else a strip would carry a whole cell's force.
-    """
+    """Mean of 1 / distance over each source cell and its images, (D, n, C, C), symmetric."""
     total = np.zeros((*cells.x.shape, cells.x.shape[-1]))
-    cut = (cells.area > 0.0) & (cells.area < cells.section)
-    side = np.sqrt(np.where(cut, cells.area / (cells.width * cells.height), 1.0))[..., None, :]
     for i, k in product(IMAGES, IMAGES):
         x = _image(cells.x, cells.x_edges, i)
         y = _image(cells.y, cells.y_edges, k)
         total += _potential(
             cells.x[..., :, None] - x[..., None, :],
             cells.y[..., :, None] - y[..., None, :],
-            width=side * cells.width[..., None, :],
-            height=side * cells.height[..., None, :],
+            width=cells.width[..., None, :],
+            height=cells.height[..., None, :],
         )
     return np.asarray(0.5 * (total + transposed(total)))
 

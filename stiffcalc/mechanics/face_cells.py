@@ -21,7 +21,9 @@ from stiffcalc.mechanics.bridges import Bridges, reference, underside
 COLUMNS, ROWS = 8, 10  # finer ones move opening by 0.2 % and bolt forces by 0.1 kN
 SAMPLES = 6  # a side and cell
 DEAD = 0.05  # of a cell's box: with less metal than this a cell carries nothing
-SLIVER = 0.25  # of a cell's section: with less than this left by reliefs a cell carries nothing
+STRIP = (
+    0.5  # of a cell's section: with less than this left by reliefs its pressure is read with a neighbour's
+)
 
 
 @dataclass(frozen=True)
@@ -85,8 +87,7 @@ def cut_faces(
     solid = box * _solid(own, x=x, y=y)
     metal = solid * _touching(voids, x=x, y=y)
     boxes, section, area = (_gather(v, columns, rows) for v in (box, solid, metal))
-    section = np.where(section > DEAD * boxes, section, 0.0)
-    alive = (area > DEAD * boxes) & (area > SLIVER * section)
+    section, alive = np.where(section > DEAD * boxes, section, 0.0), area > DEAD * boxes
     counted = np.where(np.repeat(np.repeat(_grid(alive, columns, rows), SAMPLES, 2), SAMPLES, 3), metal, box)
     weight = np.where(alive, area, boxes)
     cx, cy = (_gather(counted * v, columns, rows) / weight for v in (x, y))
@@ -134,6 +135,31 @@ def _touching(voids: Sequence[Void], *, x: Array, y: Array) -> NDArray[np.bool_]
         faces = slice(None) if void.face is None else slice(void.face, void.face + 1)
         touching[:, faces] &= keeps(void, x=x[:, faces], y=y[:, faces])
     return touching
+
+
+def mean_pressure(cells: Cells, force: Array) -> Array:
+    """Contact pressure on each cell, MPa, of forces on all (D, ..., n, C), N.
+
+    A strip that a relief leaves of a cell is read together with the nearest whole one, for its force is a whole cell's;
+    so is an empty cell.
+    """
+    homes = _homes(cells)
+    gather = homes[..., None, :] == np.arange(homes.shape[-1])[:, None]
+    area = (gather @ cells.area[..., None])[..., 0]
+    extra = tuple(range(1, force.ndim - 2))
+    pooled = (np.expand_dims(gather, extra) @ force[..., None])[..., 0] / np.expand_dims(
+        np.where(area > 0.0, area, np.inf), extra
+    )
+    return np.take_along_axis(pooled, np.broadcast_to(np.expand_dims(homes, extra), pooled.shape), axis=-1)
+
+
+def _homes(cells: Cells) -> NDArray[np.intp]:
+    """For each cell itself, or the nearest whole one where it is empty or a strip, (D, n, C)."""
+    whole = (cells.area > 0.0) & (cells.area >= STRIP * cells.section)
+    whole |= (cells.area > 0.0) & ~whole.any(axis=-1, keepdims=True)
+    distance = np.hypot(*(v[..., :, None] - v[..., None, :] for v in (cells.x, cells.y)))
+    nearest = np.where(whole[..., None, :], distance, np.inf).argmin(axis=-1)
+    return np.where(whole, np.arange(whole.shape[-1]), nearest)
 
 
 def keeps(void: Void, *, x: Array, y: Array) -> NDArray[np.bool_]:
