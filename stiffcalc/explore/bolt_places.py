@@ -15,19 +15,12 @@ from stiffcalc.study.schema import Bolt, BoltSearch, Design
 
 AS_DRAWN = "as drawn"
 MOST_EACH = 3  # bolts a bridge for which arrangements are known
-LINE_LEANS = (
-    0,
-    20,
-    40,
-    60,
-    90,
-    -20,
-    -40,
-)  # degrees from y; positive: lower bolt further from the body's middle
+# degrees from y; positive: lower bolt further from the body's middle
+LINE_LEANS = {2: (0, 10, 20, 30, 40, 60, 90, -10, -20, -30, -40), 3: (0, 10, 20)}
 TRIANGLE_TURNS = (0, 15, 30, 45, 60, -15, -30, -45)  # degrees; 0: two low, one high
 PITCHES = (1.0, 1.25, 1.5)  # times the closest that heads allow
-STEP = 2.0  # mm along x between columns looked at
-KEPT = {1: 9, 2: 3, 3: 3}  # columns kept of those that fit, a shape
+STEP = 1.0  # mm along x between columns looked at
+KEPT = {1: 12, 2: 4, 3: 6}  # columns kept of those that fit, a shape
 
 
 @dataclass(frozen=True)
@@ -131,8 +124,7 @@ def shapes_of(n: int, *, pitch: float) -> list[tuple[str, Array]]:
     """Arrangements of n bolts about their mean at the trailing end, centres `pitch` or more apart: offsets (n, 2)."""
     if n == 1:
         return [("single", np.zeros((1, 2)))]
-    leans = LINE_LEANS if n == 2 else LINE_LEANS[:2]  # three in a line are tall: they lean little
-    kinds = [(_line_name(a), _line(n, lean=a)) for a in leans]
+    kinds = [(_line_name(a), _line(n, lean=a)) for a in LINE_LEANS[n]]
     kinds += [(_triangle_name(a), _triangle(turn=a)) for a in TRIANGLE_TURNS if n == 3]
     return [
         (f"{name}, {pitch * wide:.1f} mm apart", pitch * wide * unit)
