@@ -20,7 +20,7 @@ import numpy as np
 import scipy.sparse as sp
 import solid_mesh
 from skfem import MeshTet2
-from solid import _facets, _face
+from solid import _face, _facets
 from solid_fem import Condensed, as_skfem, bulk_basis, condense, stiffness, surface
 from solid_joint import SPRING, Clamp, Face, JointState, _solve
 from solid_mesh import TetMesh
@@ -39,7 +39,7 @@ HOLES = ((-4.0, -15.0, 10.5), (5.0, 13.0, 10.5))  # x, y, diameter about the sec
 MIDDLE = 150.0  # y of the section's middle as a bridge of the model; everything else counts from the middle
 FORCE = 40e3
 FACE_SIZE, SIZE = 2.0, 7.0
-# The face's own give: no wall behind it, which `elastic_faces.FITTED` has in it too. Tada's edge crack asks 1.2 to 1.35.
+# The face's own give; `elastic_faces.FITTED` has the wall behind it in it too. Tada's edge crack asks 1.2 to 1.35.
 OWN = FaceConstants(give=1.35, height=FITTED.height, seat=FITTED.seat)
 COLUMNS, ROWS = 16, 20  # a polygon's slanting sides want finer cells than a bridge's own
 ZERO = slice(0, 0)
@@ -58,8 +58,13 @@ class Land:
     @property
     def voids(self) -> tuple[Void, ...]:
         """As the face's cells are given it."""
-        cut = () if self.relief is None else (Void(self.relief + [0.0, MIDDLE]),)
-        return (Void(self.outline + [0.0, MIDDLE], face=0, outside=True), *cut)
+        cut = () if self.relief is None else (Void(raised(self.relief)),)
+        return (Void(raised(self.outline), face=0, outside=True), *cut)
+
+
+def raised(outline: Array) -> Array:
+    """From the section's middle to where the model's bridge stands."""
+    return outline + np.array([0.0, MIDDLE])
 
 
 def places(*ends: tuple[float, float], levels: Sequence[float] = (0.0, 0.4, 0.7, 1.0)) -> Array:
@@ -91,7 +96,7 @@ LANDS = (FIVE, ELL, WHOLE)
 
 @dataclass(frozen=True)
 class Row:
-    """One land under N at (x, y) mm: far end's movements, share of the land in contact, share of N carried above y = 0."""
+    """One land under N at (x, y) mm: far end's movements, share of the land in contact, share of N above y = 0."""
 
     land: str
     x: float
