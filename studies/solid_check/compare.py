@@ -1,11 +1,13 @@
 """Frame and front view beside stored solids: differences bore by bore and pressure by pressure, and their statistics.
 
 Opening and tilt are compared. Two-piece bodies are compared over their sweep (loaded minus tightened, at the stored
-preload scale), onset by the first loss of contact anywhere on the joint.
+preload scale), with the bolts' forces beyond their preload, the share of the joint in contact, and onset: the first
+loss of contact anywhere on the joint.
 """
 
 from __future__ import annotations
 
+import json
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,14 +15,36 @@ from dataclasses import dataclass
 import numpy as np
 from bodies import body_of_row
 
-from stiffcalc.caliper import response
+from stiffcalc.caliper import idealise, response
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.clamp_plane import open_fraction
+from stiffcalc.mechanics.faces import closed_stiffness, make_faces
 from stiffcalc.mechanics.joint_state import Pair
 from stiffcalc.mechanics.opening import onset
 
 Row = Mapping[str, str]
 MODELS = ("frame", "front view")
+REAL_ONSET_MPa = 1.0  # below, the solid's face is all but open when tightened
+
+
+@dataclass(frozen=True)
+class Clamped:
+    """What only a two-piece body shows: over P pressures with J bolts. N, MPa."""
+
+    increment: Array  # (P, J) bolt forces beyond the preload
+    contact: Array  # (P,) share of the joint's area
+    onset: float
+
+
+@dataclass(frozen=True)
+class Answered:
+    """One model's answer: opening um/MPa and one half's tilt mrad/MPa (P, B); seconds it took."""
+
+    opening: Array
+    tilt: Array
+    clamped: Clamped | None
+    seconds: float
 
 
 @dataclass(frozen=True)
@@ -35,8 +59,8 @@ class Comparison:
     opening: Mapping[str, Array]  # model -> (P, B)
     solid_tilt: Array  # (P, B)
     tilt: Mapping[str, Array]
-    solid_onset: float  # MPa, NaN for one-piece
-    onset: Mapping[str, float]
+    solid_clamped: Clamped | None  # None for one-piece
+    clamped: Mapping[str, Clamped]  # model -> , empty for one-piece
     seconds: Mapping[str, float]  # of the solid and of the models
 
     def difference(self, model: str) -> Array:
@@ -46,6 +70,16 @@ class Comparison:
     def tilt_difference(self, model: str) -> Array:
         """Relative error of tilt (P, B)."""
         return self.tilt[model] / self.solid_tilt - 1.0
+
+    def increment_difference(self, model: str) -> Array:
+        """Error of bolt forces beyond the preload (P, J), N."""
+        assert self.solid_clamped is not None
+        return self.clamped[model].increment - self.solid_clamped.increment
+
+    def onset_difference(self, model: str) -> float:
+        """Relative error of onset."""
+        assert self.solid_clamped is not None
+        return self.clamped[model].onset / self.solid_clamped.onset - 1.0
 
 
 def compare(row: Row, results: Iterable[Row]) -> Comparison:
@@ -63,12 +97,20 @@ def compare(row: Row, results: Iterable[Row]) -> Comparison:
         kind=row["kind"],
         pressure=pressure,
         solid_opening=_column(stored, "opening_um_per_MPa", bores),
-        opening={m: a[0] for m, a in answers.items()},
+        opening={m: a.opening for m, a in answers.items()},
         solid_tilt=_column(stored, "tilt_mrad_per_MPa", bores),
-        tilt={m: a[1] for m, a in answers.items()},
-        solid_onset=float(stored[0]["onset_MPa"] or "nan"),
-        onset={m: a[2] for m, a in answers.items()},
-        seconds={"solid": float(row["seconds"])} | {m: a[3] for m, a in answers.items()},
+        tilt={m: a.tilt for m, a in answers.items()},
+        solid_clamped=_solid_clamped(stored[::bores]) if body.bolts else None,
+        clamped={m: a.clamped for m, a in answers.items() if a.clamped is not None},
+        seconds={"solid": float(row["seconds"])} | {m: a.seconds for m, a in answers.items()},
+    )
+
+
+def _solid_clamped(rows: Sequence[Row]) -> Clamped:
+    return Clamped(
+        increment=np.array([json.loads(r["bolt_increment_N"]) for r in rows]),
+        contact=np.array([float(r["contact_fraction"]) for r in rows]),
+        onset=float(rows[0]["onset_MPa"]),
     )
 
 
@@ -76,16 +118,25 @@ def _column(rows: Sequence[Row], key: str, bores: int) -> Array:
     return np.array([float(r[key]) for r in rows]).reshape(-1, bores)
 
 
-def _answer(model: str, body: Body, preload: Array, pressure: Array) -> tuple[Array, Array, float, float]:
-    """Opening um/MPa (P, B), one half's tilt mrad/MPa (P, B), onset MPa, seconds."""
+def _answer(model: str, body: Body, preload: Array, pressure: Array) -> Answered:
     began = time.perf_counter()
     pair: Pair = response.frame_pair([body]) if model == "frame" else response.front_view_pair(body)[0]
     found = response.answer(pair, [body], preload=preload[None, None], pressure=pressure)
     seconds = time.perf_counter() - began
-    first = np.nan if found.tightened is None else float(onset(pair, found.tightened).pressure.min())
     per_MPa = 1e3 / pressure[:, None]
     opening, tilt = found.openings.by_bore[0, 0], found.openings.tilt[0, 0]
-    return per_MPa * opening, 0.5 * per_MPa * tilt, first, seconds
+    return Answered(per_MPa * opening, 0.5 * per_MPa * tilt, _clamped(pair, body, found), seconds)
+
+
+def _clamped(pair: Pair, body: Body, found: response.Answer) -> Clamped | None:
+    if found.tightened is None:
+        return None
+    shapes = idealise.bridges([body])
+    area = closed_stiffness(make_faces(shapes, layer=shapes.E))[0, :, 0, 0]  # a foundation of 1
+    jointed = list(pair.jointed)
+    opened = open_fraction(pair, found.loaded)[0, 0][:, jointed] @ area[jointed] / area[jointed].sum()
+    first = float(onset(pair, found.tightened).pressure.min())
+    return Clamped(increment=found.change.bolt[0, 0], contact=1.0 - opened, onset=first)
 
 
 def text(item: Comparison) -> str:
@@ -105,12 +156,25 @@ def text(item: Comparison) -> str:
             f" {item.opening['front view'][p, b]:8.3f} {view[p, b]:+7.1%}       "
             f" |      {item.solid_tilt[p, b]:8.4f} {item.tilt['front view'][p, b]:8.4f} {tilt[p, b]:+7.1%}"
         )
-    if item.kind == "two-piece":
-        lines.append(
-            f"onset MPa: solid {item.solid_onset:.2f}, "
-            + ", ".join(f"{m} {v:.2f}" for m, v in item.onset.items())
-        )
-    return "\n".join(lines)
+    return "\n".join(lines + _clamped_text(item))
+
+
+def _clamped_text(item: Comparison) -> list[str]:
+    """A line a pressure: share of the joint in contact, and each bolt's force beyond its preload; then onset."""
+    solid = item.solid_clamped
+    if solid is None:
+        return []
+    lines = [
+        f"{'MPa':>6} contact: solid frame front v. | bolts' increments kN: solid; frame; front view | worst error kN"
+    ]
+    for p, pressure in enumerate(item.pressure):
+        all_of = [solid, *(item.clamped[m] for m in MODELS)]
+        contact = " ".join(f"{c.contact[p]:8.3f}" for c in all_of)
+        bolts = "; ".join(" ".join(f"{1e-3 * v:+6.2f}" for v in c.increment[p]) for c in all_of)
+        worst = " ".join(f"{1e-3 * np.abs(item.increment_difference(m)[p]).max():5.2f}" for m in MODELS)
+        lines.append(f"{pressure:6.1f} {contact} | {bolts} | {worst}")
+    found = ", ".join(f"{m} {c.onset:.2f}" for m, c in item.clamped.items())
+    return [*lines, f"onset MPa: solid {solid.onset:.2f}, {found}"]
 
 
 def statistics(differences: Sequence[Array]) -> str:
@@ -129,4 +193,24 @@ def summary(items: Sequence[Comparison]) -> str:
         lines.append(f"{family} ({kind}), {group}: {len(chosen)} bodies")
         lines += [f"  opening, {m:10s} {statistics([i.difference(m) for i in chosen])}" for m in MODELS]
         lines.append(f"  tilt,    front view {statistics([i.tilt_difference('front view') for i in chosen])}")
+        if kind == "two-piece":
+            lines += [f"  {line}" for m in MODELS for line in _clamped_summary(chosen, m)]
     return "\n".join(lines)
+
+
+def _clamped_summary(items: Sequence[Comparison], model: str) -> list[str]:
+    """How far bolt forces, contact and onset are off."""
+    force = 1e-3 * np.abs(np.concatenate([i.increment_difference(model).ravel() for i in items]))
+    contact = np.concatenate(
+        [i.clamped[model].contact - i.solid_clamped.contact for i in items if i.solid_clamped]
+    )
+    real = [i for i in items if i.solid_clamped and i.solid_clamped.onset > REAL_ONSET_MPa]
+    error = np.abs([i.onset_difference(model) for i in real])
+    return [
+        f"bolts,   {model:10s} 95 % within {np.quantile(force, 0.95):.2f} kN  worst {force.max():.2f} kN"
+        f"  within 0.4 kN {np.mean(force <= 0.4):.0%}  ({force.size} values)",
+        f"contact, {model:10s} bias {contact.mean():+.3f}  scatter {contact.std(ddof=1):.3f}"
+        f"  worst {contact[np.abs(contact).argmax()]:+.3f}",
+        f"onset,   {model:10s} within 10 %: {(error <= 0.1).sum()}, within 20 %: {(error <= 0.2).sum()}"
+        f" of {len(real)} bodies with a solid's onset above {REAL_ONSET_MPa:g} MPa",
+    ]
