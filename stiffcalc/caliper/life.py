@@ -8,7 +8,6 @@ is taken to lose nothing, so that the interval holds what may be.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,13 +22,14 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import settling, stacked
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint import load, tighten
-from stiffcalc.mechanics.joint_state import Pair, UnheldError
+from stiffcalc.mechanics.joint_state import JointError, Pair, UnheldError
 from stiffcalc.study import schema
 from stiffcalc.study.schema import Bolt, Design
 
 TIGHTENED, SETTLED, HOT, COLD, SOAKED = "tightened", "settled", "hot", "cold", "cold after hot soak"
 RZ_UM = {"fine": 5.0, "medium": 20.0, "coarse": 80.0}  # inside the guideline's three ranges of roughness
 ENDS = ("min", "nominal", "max")
+ROUNDING_N = 1.0  # a bolt below this is loose: contact of loose halves is found to about a newton
 LOSES = np.array([[1.0], [1.0], [0.0]])  # minimum, nominal, maximum
 
 
@@ -171,9 +171,9 @@ def _carried(start: Pair, end: Pair, preload: Preload, *, lengthening: Array) ->
     grown = np.broadcast_to(lengthening, force.shape)
     try:
         found = _carry(start, end, force, grown)
-    except UnheldError:
-        found = _carried_one_by_one(start, end, force, grown)
-    return np.maximum(found, 0.0)
+    except JointError as error:
+        found = _carried_one_by_one(start, end, force, grown, whole=error)
+    return np.where(found > ROUNDING_N, found, 0.0)
 
 
 def _carry(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
@@ -183,12 +183,20 @@ def _carry(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
     return moved.response.bolt
 
 
-def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
+def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array, *, whole: JointError) -> Array:
+    """As `_carried`; 0 N where every grip shrinks by more than its bolt was stretched: loose halves lie anyhow.
+
+    Another failure raises `whole`, the batch's own error.
+    """
     found = np.zeros(force.shape)
     for d, k in np.ndindex(force.shape[:2]):
         at = slice(d, d + 1), slice(k, k + 1)
-        with suppress(UnheldError):
+        try:
             found[at] = _carry(stacked.one(start, d), stacked.one(end, d), force[at], grown[at])
+        except JointError as error:
+            stretch = force[d, k] * start.bolt_flexibility[d]
+            if not (isinstance(error, UnheldError) or np.all(stretch + grown[d, k] <= 0.0)):
+                raise whole from error
     return found
 
 

@@ -36,4 +36,4 @@ def aligned(rows: Sequence[Sequence[str]]) -> str:
 def paragraph(header: Sequence[str], row: Sequence[str], long: Sequence[int], width: int) -> str:
     """What a row says in its long columns."""
     said = "; ".join(f"{header[k]}: {row[k]}" for k in long if row[k] != "-")
-    return textwrap.fill(f"{row[0]}: {said}", width=width, subsequent_indent="    ")
+    return textwrap.fill(f"{row[0]}: {said}", width=width, subsequent_indent="    ", break_on_hyphens=False)

@@ -75,11 +75,21 @@ def test_a_sweep_can_be_left_out() -> None:
     assert list(found.room.pressure) == [0.0, 10.0, 12.0, 16.0]
 
 
-def test_a_layout_without_equilibrium_is_named_in_a_batch() -> None:
-    """One weak bolt a bridge: once both faces are open the halves turn about the line through the bolts."""
+def test_a_layout_that_comes_loose_in_a_batch_has_no_preload_left() -> None:
+    """One weak bolt a bridge: once cold the halves can turn about the line through both."""
     tried = [replace(d, caliper=replace(d.caliper, bolts=d.caliper.bolts[::2])) for d in designs(44e3, 3e3)]
+    strong, weak = together(tried)[0]
+    assert [s.name for s in weak.stages if not ends(s).any()] == ["cold", "cold after hot soak"]
+    assert all(ends(s).all() for s in strong.stages)
+
+
+def test_no_equilibrium_in_a_batch_names_the_layout(monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise JointError("equilibrium of the joint", residual=1.0, iterations=60, designs=(1,))
+
+    monkeypatch.setattr(response.joint, "load", fails)
     with pytest.raises(JointError) as caught:
-        together(tried)
+        together(designs(44e3, 40e3))
     assert caught.value.designs == (1,)
 
 
