@@ -47,7 +47,7 @@ class Fitting:
 def groups_of(design: Design, search: BoltSearch) -> tuple[Group, ...]:
     """The bridges whose bolts are varied, in order of x. Raises `InputError` where there is nothing to vary."""
     body = build(design)
-    jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
+    jointed = [i for i, b in enumerate(body.bridges) if b.jointed and b.pads is None]  # bars have other bolts
     names = [body.bridges[i].name for i in jointed]
     if not jointed or not body.bolts:
         found = f'layout "{design.name}", which has no bolts'

@@ -43,8 +43,8 @@ RULES: Mapping[str, Rule] = {
     ),
     "bore": Rule(
         "C",
-        "too little metal to a bore or dowel",
-        "metal between hole and bore or dowel as to the bridge's edge",
+        "too little metal to a bore, dowel or port",
+        "metal between hole and bore, dowel or port's seal groove as to the bridge's edge",
         PRACTICE,
     ),
     "seat": Rule("D", "head over the wall's edge", "head or washer wholly on either wall", "geometry"),
@@ -111,7 +111,7 @@ class Site:
 
     footprints: tuple[Array, ...]  # of every bridge, (N, 2)
     walls: tuple[Wall, Wall]  # inboard, outboard
-    circles: Array  # (B, 3) x, y, diameter of bores and dowels
+    circles: Array  # (B, 3) x, y, diameter of bores, dowels and seal grooves
     head_gap: float
     edge_metal: float  # in diameters
 
@@ -123,7 +123,9 @@ def site(design: Design, search: BoltSearch) -> Site:
         footprints=tuple(footprint(b, c, design.rotor) for b in c.bridges),
         walls=(c.inboard, c.outboard),
         circles=np.array(
-            [(b.x, b.y, b.diameter) for b in c.bores] + [(d.x, d.y, d.diameter) for d in c.dowels]
+            [(b.x, b.y, b.diameter) for b in c.bores]
+            + [(d.x, d.y, d.diameter) for d in c.dowels]
+            + [(p.x, p.y, p.seal_diameter) for p in c.ports]
         ),
         head_gap=search.head_gap,
         edge_metal=search.edge_metal,
