@@ -183,7 +183,8 @@ def run_check(arguments: argparse.Namespace) -> int:
     print(
         f"{arguments.study}: valid; {len(study.designs)} layouts: {', '.join(d.name for d in study.designs)}"
     )
-    print("\n".join(("left to defaults:", *(f"  {line}" for line in study.defaults_used))))
+    defaults = (*study.defaults_used, *(study.bolts.defaults_used if study.bolts.stated else ()))
+    print("\n".join(("left to defaults:", *(f"  {line}" for line in defaults))))
     return 0
 
 

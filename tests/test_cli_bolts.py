@@ -1,0 +1,149 @@
+"""`stiffcalc bolts` as a user meets it: files, exit status, one line a fault, the page in a browser."""
+
+import csv
+import importlib.util
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from stiffcalc.cli import main
+
+STUDIES = Path(__file__).parents[1] / "studies"
+DEMO = STUDIES / "four_or_six_bolts.toml"
+SMALL = """
+[bolts]
+counts = [2, 4, 5]
+threads = ["M8", "M10", "M12"]
+grades = ["12.9"]
+row_shift_mm = [0, 2]
+"""
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    text = re.sub(r"\n\[bolts\]\n.*?(?=\n\[|\Z)", "", DEMO.read_text(), flags=re.S)
+    (tmp_path / "mine.toml").write_text(text + SMALL)
+    return tmp_path
+
+
+def run(*words):
+    return main([str(w) for w in words])
+
+
+def test_matrix_is_written_and_printed(elsewhere, capsys):
+    assert run("bolts", "mine.toml", "--no-front-view", "--json", "answer.json") == 0
+    folder = elsewhere / "bolts-mine"
+    names = {"bolt_matrix.json", "bolt_matrix.csv", "bolt_matrix.html"}
+    assert names <= {p.name for p in folder.iterdir()}
+    assert (elsewhere / "answer.json").read_bytes() == (folder / "bolt_matrix.json").read_bytes()
+    printed = capsys.readouterr()
+    assert "Screening estimate only" in printed.out
+    assert "24 combinations" in printed.out and "the study's own bolts" in printed.out
+    assert all(len(line) <= 100 for line in printed.out.splitlines())
+    assert "frame: " in printed.err
+    assert not list(elsewhere.rglob("*.tmp*"))
+
+
+def test_refused_combinations_are_in_every_output(elsewhere):
+    run("bolts", "mine.toml", "--no-front-view", "--quiet")
+    rows = list(csv.DictReader((elsewhere / "bolts-mine/bolt_matrix.csv").open()))
+    assert len(rows) == 24  # 1+1, 2+2 as drawn, 2+2 placed and 5 that cannot be shared out, 3 sizes, 2 shifts
+    refused = [r for r in rows if r["refused"]]
+    assert {"heads touch: 21.1 < 25.0 mm (leading end)"} <= {r["refused"] for r in refused}
+    assert sum("cannot be shared out" in r["refused"] for r in refused) == 6
+    assert all(bool(r["rank"]) != bool(r["refused"]) for r in rows)
+    assert sum(r["own"] == "true" for r in rows) == 1
+    answer = json.loads((elsewhere / "bolts-mine/bolt_matrix.json").read_text())
+    assert len(answer["rows"]) == 24
+    page = (elsewhere / "bolts-mine/bolt_matrix.html").read_text()
+    assert "heads touch: 21.1 &lt; 25.0 mm (leading end)" in page
+
+
+def test_same_bytes_again(elsewhere):
+    for name in ("a", "b"):
+        assert run("bolts", "mine.toml", "--no-front-view", "--quiet", "--out", name) == 0
+    for file in ("bolt_matrix.json", "bolt_matrix.csv", "bolt_matrix.html"):
+        assert (elsewhere / "a" / file).read_bytes() == (elsewhere / "b" / file).read_bytes()
+
+
+def test_quiet_prints_nothing_and_aim_is_taken(elsewhere, capsys):
+    assert (
+        run("bolts", "mine.toml", "--no-front-view", "--quiet", "--aim", "highest-onset", "--out", "x") == 0
+    )
+    printed = capsys.readouterr()
+    assert printed.out == printed.err == ""
+    assert json.loads((elsewhere / "x/bolt_matrix.json").read_text())["aim"] == "highest onset"
+
+
+def test_other_layouts_by_name(elsewhere):
+    words = ("bolts", "mine.toml", "--no-front-view", "--quiet", "--variant", "six M8 12.9", "--out", "x")
+    assert run(*words) == 0
+    assert json.loads((elsewhere / "x/bolt_matrix.json").read_text())["layout"] == "six M8 12.9"
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (("--variant", "six M8 12.8"), 'write "six M8 12.9"'),
+        (("--out", "mine.toml"), "a folder to write into"),
+        (("--json", "nowhere/x.json"), "no folder nowhere"),
+    ],
+)
+def test_bad_options_are_one_line(capsys, words, line):
+    assert run("bolts", "mine.toml", "--no-front-view", "--quiet", *words) == 2
+    said = capsys.readouterr().err.strip().splitlines()
+    assert len(said) == 1 and line in said[0]
+
+
+def test_a_bad_table_lists_every_fault_and_writes_nothing(elsewhere, capsys):
+    bad = (elsewhere / "mine.toml").read_text().replace('"M8", "M10"', '"M9", "M10"').replace("[0, 2]", "[]")
+    (elsewhere / "bad.toml").write_text(bad)
+    assert run("bolts", "bad.toml") == 2
+    lines = capsys.readouterr().err.strip().splitlines()
+    assert [line.split(":")[0] for line in lines] == ["bolts.threads[1]", "bolts.row_shift_mm"]
+    assert not (elsewhere / "bolts-bad").exists()
+
+
+def test_unknown_aim_is_refused_by_name(capsys):
+    with pytest.raises(SystemExit) as stopped:
+        run("bolts", "mine.toml", "--aim", "cheapest")
+    assert stopped.value.code == 2
+    assert "least-mass" in capsys.readouterr().err
+
+
+def test_a_layout_without_bolts_is_refused(elsewhere, capsys):
+    assert run("bolts", STUDIES / "hillclimb_front.toml", "--variant", "one piece", "--quiet") == 2
+    assert "which has no bolts" in capsys.readouterr().err
+
+
+def test_stopped_by_the_user_nothing_is_half_written(elsewhere, capsys, monkeypatch):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("stiffcalc.cli.bolt_matrix", stopped)
+    assert run("bolts", "mine.toml") == 130
+    assert "nothing was written" in capsys.readouterr().err
+    assert [p.name for p in (elsewhere / "bolts-mine").iterdir()] == [".stiffcalc-report"]
+
+
+def test_check_lists_the_tables_defaults(elsewhere, capsys):
+    assert run("check", "mine.toml") == 0
+    assert "bolts.head_gap_mm = 1" in capsys.readouterr().out
+
+
+def checker():
+    spec = importlib.util.spec_from_file_location("check_page", STUDIES.parent / ".ci" / "check_page.py")
+    found = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(found)
+    return found
+
+
+@pytest.mark.skipif(
+    checker().browser() is None, reason="Chromium is not installed (Debian package `chromium`)"
+)
+def test_page_is_in_order_at_every_width_and_in_print(elsewhere):
+    run("bolts", "mine.toml", "--no-front-view", "--quiet")
+    assert checker().check(elsewhere / "bolts-mine/bolt_matrix.html") == []
