@@ -9,8 +9,9 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError
-from stiffcalc.plane.elements import Index, LineSamples, sample, sample_sides
+from stiffcalc.plane.elements import Index, LineSamples, Samples, sample, sample_sides
 from stiffcalc.plane.section.grid import Grid, Sides
+from stiffcalc.plane.section.outline_checks import Flags, cross
 from stiffcalc.plane.section.problem import (
     Bed,
     BodyForce,
@@ -22,6 +23,7 @@ from stiffcalc.plane.section.problem import (
     Resultant,
     Support,
     Traction,
+    VolumeResultant,
 )
 
 Spread = Callable[[LineSamples, Array], Array]  # line and thickness (k,) -> traction (k, 3, 2), MPa
@@ -61,6 +63,8 @@ def pattern(grid: Grid, loads: Sequence[Load], *, pinned: Index) -> Pattern:
             force[grid.node_at(load.at)] += load.x, load.y
         elif isinstance(load, BodyForce):
             force += _body(grid, load)
+        elif isinstance(load, VolumeResultant):
+            force += _volume(grid, load)
         else:
             force += edge_force(grid, load.edge, _spread(load))
     return Pattern(force, moved)
@@ -108,14 +112,41 @@ def _linear(load: Resultant, line: LineSamples, thickness: Array) -> Array:
 
 
 def _body(grid: Grid, load: BodyForce) -> Array:
-    names = [zone.name for zone in grid.zones]
-    if load.zone and load.zone not in names:
-        raise InputError([Fault(f"zone {load.zone!r}", "no such zone", ", ".join(names), "rename it")])
-    inside = np.array([not load.zone or name == load.zone for name in names])[grid.zone]
+    inside = zone_triangles(grid, (load.zone,) if load.zone else tuple(z.name for z in grid.zones))
+    at, weight = volumes(grid, inside)
+    return _spread_over(grid, inside, np.einsum("eg,gn,i->eni", weight, at.N, np.array([load.x, load.y])))
+
+
+def _volume(grid: Grid, load: VolumeResultant) -> Array:
+    """Force even, moment as M z x r over the integral of r^2, r from the centroid of the zones' metal."""
+    inside = zone_triangles(grid, load.zones)
+    at, weight = volumes(grid, inside)
+    centre = np.einsum("eg,egi->i", weight, at.xy) / weight.sum()
+    away, force = at.xy - centre, np.array([load.x, load.y])
+    moment = load.moment - float(cross(centre - np.array(load.about), force))
+    turn = np.stack([-away[..., 1], away[..., 0]], axis=-1)
+    density = force / weight.sum() + moment * turn / np.einsum("eg,egi,egi->", weight, away, away)
+    return _spread_over(grid, inside, np.einsum("eg,gn,egi->eni", weight, at.N, density))
+
+
+def zone_triangles(grid: Grid, names: Sequence[str]) -> Flags:
+    """Whether each triangle lies in one of some zones, bool (e,). InputError for a zone that is not there."""
+    known = [zone.name for zone in grid.zones]
+    for name in names:
+        if name not in known:
+            raise InputError([Fault(f"zone {name!r}", "no such zone", ", ".join(known), "rename it")])
+    return np.array([name in names for name in known])[grid.zone]
+
+
+def volumes(grid: Grid, inside: Flags) -> tuple[Samples, Array]:
+    """Integration points of some triangles, and the volume (e, g) that each stands for."""
     at = sample(grid.nodes, grid.triangles[inside], points=6)
-    share = np.einsum("eg,gn->en", at.weight * grid.thickness[inside][:, None], at.N)
+    return at, at.weight * grid.thickness[inside][:, None]
+
+
+def _spread_over(grid: Grid, inside: Flags, share: Array) -> Array:
     force = np.zeros((len(grid.nodes), 2))
-    np.add.at(force, grid.triangles[inside], share[..., None] * np.array([load.x, load.y]))
+    np.add.at(force, grid.triangles[inside], share)
     return force
 
 

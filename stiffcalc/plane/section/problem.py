@@ -85,6 +85,19 @@ class BodyForce:
 
 
 @dataclass(frozen=True)
+class VolumeResultant:
+    """Force, N, and moment about a point, N mm, on the metal of some zones: per volume even, plus in proportion to
+    the distance from the metal's centroid and square to it, as in a body that is accelerated.
+    """
+
+    zones: tuple[str, ...]
+    about: Point
+    x: float = 0.0
+    y: float = 0.0
+    moment: float = 0.0
+
+
+@dataclass(frozen=True)
 class Moved:
     """Displacement (x, y) + gradient @ position at a place held by a `Support`, mm."""
 
@@ -94,7 +107,7 @@ class Moved:
     gradient: Gradient = NONE
 
 
-Load = Pressure | Traction | Resultant | PointForce | BodyForce | Moved
+Load = Pressure | Traction | Resultant | PointForce | BodyForce | VolumeResultant | Moved
 
 
 @dataclass(frozen=True)
