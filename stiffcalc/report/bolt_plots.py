@@ -123,7 +123,7 @@ def _cell(ax: Axes, r: Row, x: int, y: int, norm: Normalize, q: Quantity, *, wri
     face = canvas.FIELD(norm(value)) if np.isfinite(value) else canvas.MAP_PAPER
     ax.add_patch(Rectangle((x, y), 1, 1, facecolor=face, edgecolor="none"))
     number = quantity(WRITTEN.get(q.key, q.key))
-    text = number.text(aimed(r, number.key) / number.factor) if written <= MOST_WRITTEN else ""
+    text = _short(number, aimed(r, number.key)) if written <= MOST_WRITTEN else ""
     text += " ✕" if r.frame.unmet else ""
     ink = MAP_INK if not np.isfinite(value) or norm(value) > DARK else canvas.MAP_PAPER
     ax.text(x + 0.5, y + 0.5, text.strip(), color=ink, fontsize=7, ha="center", va="center")
@@ -136,6 +136,12 @@ def _cell(ax: Axes, r: Row, x: int, y: int, norm: Normalize, q: Quantity, *, wri
         }
         style: canvas.Dash = "-" if r.rank == 1 else (0, (2, 1.5))
         ax.add_patch(Rectangle((x + 0.03, y + 0.06), 0.94, 0.88, linestyle=style, **inner))
+
+
+def _short(q: Quantity, shown: float) -> str:
+    """A figure for a narrow cell: percentages of ten and more without decimals."""
+    whole = q.shown == "%" and abs(shown) >= 10 and np.isfinite(shown)
+    return f"{shown:.0f}".replace("-", "−") if whole else q.text(shown / q.factor)
 
 
 def _grid(ax: Axes, across: Sequence[float], down: Sequence[tuple[str, str]]) -> None:

@@ -3,7 +3,8 @@
 from pathlib import Path
 
 from stiffcalc import assess, load
-from stiffcalc.report import plots
+from stiffcalc.explore.bolt_matrix import bolt_matrix
+from stiffcalc.report import bolt_plots, plots
 
 HERE = Path(__file__).parent
 
@@ -11,6 +12,8 @@ HERE = Path(__file__).parent
 def main() -> None:
     results = assess(load(HERE.parent / "hillclimb_front.toml"))
     (HERE / "opening.svg").write_text(plots.opening(results).svg, encoding="utf-8")
+    matrix = bolt_matrix(load(HERE.parent / "four_or_six_bolts.toml"), aim="highest onset", front_view=False)
+    (HERE / "bolts.svg").write_text(bolt_plots.heat_map(matrix, ((2, 2), 4, False)).svg, encoding="utf-8")
     (HERE / "axes.svg").write_text(plots.axes_and_signs().svg, encoding="utf-8")
 
 
