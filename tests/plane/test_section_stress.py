@@ -151,6 +151,7 @@ def test_a_tighter_wish_refines_further():
     tight = trace_peak(strip(0.3), sizing=Sizing(12.0), accuracy=0.008).peak
     assert loose.passes[-1].unknowns < HOLE.peak.passes[-1].unknowns < tight.passes[-1].unknowns
     assert tight.met
+    assert tight.passes[-1].estimate <= 0.008 < HOLE.peak.passes[-1].estimate
     assert tight.value == pytest.approx(HOLE.peak.value, rel=0.01)
 
 
