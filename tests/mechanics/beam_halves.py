@@ -4,6 +4,8 @@ import numpy as np
 
 from stiffcalc.condensed import Flexibility, Outputs, Points, add
 from stiffcalc.mechanics.bridges import Bridges, reference
+from stiffcalc.mechanics.elastic_faces import FITTED, ElasticFaces, pressing_only, with_give
+from stiffcalc.mechanics.face_cells import cut_faces
 from stiffcalc.mechanics.joint import join
 
 GAUSS_X, GAUSS_W = np.polynomial.legendre.leggauss(4)  # products of moments linear in x: exact
@@ -122,3 +124,34 @@ def caliper(
         bore_area=scale**2 * rep([np.pi / 4 * 42.0**2, np.pi / 4 * 38.0**2]),
     )
     return pair, bridges
+
+
+def elastic(pair, bridges, *, voids=(), constants=FITTED, nu=0.33, **cells):
+    """The same halves, their faces cut into cells that give way; bolts stand in the holes of the jointed bridges."""
+    faces = elastic_clamp(bridges, jointed=pair.jointed, voids=voids, constants=constants, nu=nu, **cells)
+    return join(
+        pair.flexibility,
+        bridges=bridges,
+        jointed=[i in pair.jointed for i in range(pair.faces.count)],
+        layer=np.zeros(bridges.E.shape),
+        clamp=faces,
+        bolt_flexibility=pair.bolt_flexibility,
+        bore_area=pair.bore_area,
+    )
+
+
+def elastic_clamp(
+    bridges, *, jointed, voids=(), constants=FITTED, nu=0.33, height=60.0, give=True, **cells
+) -> ElasticFaces:
+    """Faces of the jointed bridges, pressed by a bolt in every hole (holes of no diameter are none)."""
+    jointed = list(jointed)
+    cut = cut_faces(bridges, jointed=jointed, voids=voids, **cells)
+    there = np.argwhere(bridges.hole_d[0] > 0.0)
+    bolts = np.stack(
+        [np.stack([h[:, i, k] for i, k in there], -1) for h in (bridges.hole_x, bridges.hole_y)], -1
+    )
+    owner = [jointed.index(i) if i in jointed else -1 for i, _ in there]
+    heights = np.full(bolts.shape[:2], height)
+    pressed = pressing_only(cut, bolts=bolts, heights=heights, owner=owner, constants=constants)
+    E = bridges.E[:, jointed]
+    return with_give(pressed, E=E, nu=np.full(E.shape, nu), constants=constants) if give else pressed
