@@ -13,10 +13,11 @@ from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import Check, Fluid
+from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import hydraulics
 from stiffcalc.mechanics.fasteners import Preload
-from stiffcalc.study.schema import Design, LoadCase
+from stiffcalc.study.schema import Design, Limits, LoadCase
 
 PRACTICE = "common practice, no source"
 LOW, HIGH = 0, -1  # preload states: minimum governs opening, slip, seal; maximum governs bolt, thread, head
@@ -63,6 +64,13 @@ class View:
         return found
 
 
+def allowed_stress(material: Material, case: LoadCase, limits: Limits) -> tuple[float, str]:
+    """Yield (ultimate for burst) at the body's temperature over the factor of the case's kind, MPa, and in words."""
+    now, factor = material.at(case.body_temperature_C), limits.factors[case.kind]
+    name, strength = ("yield", now.yield_MPa) if case.kind != "burst" else ("ultimate", now.ultimate_MPa)
+    return strength / factor, f"{name} {strength:.0f} at {case.body_temperature_C:g} °C / {factor:g}"
+
+
 @dataclass(frozen=True)
 class Context:
     """One load case of one layout, solved at its own temperature, and the other stages of life that may govern."""
@@ -92,13 +100,7 @@ class Context:
     @property
     def allowed_stress(self) -> tuple[float, str]:
         """Allowed stress of the body's material in this case, MPa, and how it was got."""
-        now = self.design.caliper.material.at(self.case.body_temperature_C)
-        factor = self.design.limits.factors[self.case.kind]
-        name, strength = (
-            ("yield", now.yield_MPa) if self.case.kind != "burst" else ("ultimate", now.ultimate_MPa)
-        )
-        where = f"{name} {strength:.0f} at {self.case.body_temperature_C:g} °C"
-        return strength / factor, f"{where} / {factor:g}"
+        return allowed_stress(self.design.caliper.material, self.case, self.design.limits)
 
     @property
     def clamp_force(self) -> float:

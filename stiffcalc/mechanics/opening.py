@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -35,14 +35,16 @@ def spread(pair: Pair, response: Response) -> Array:
     return mean
 
 
-def onset(pair: Pair, tightened: State) -> Onset:
+def onset(pair: Pair, tightened: State, *, bent_about_y: bool = True) -> Onset:
     """Pressure at which each face first loses contact, from the closed body's linear answer to pressure.
 
     Where it is known how bolts press the faces' cells, a cell's mean pressure decides; else the face is a plane,
-    and its corners do.
+    and its corners do. `bent_about_y` False leaves out My where cells decide, as a section through the bridge does.
     """
     before = tightened.response
     unit = glued(pair, np.ones(len(pair.bore_area))).response
+    if not bent_about_y:
+        before, unit = (replace(r, tension=r.tension * np.array([1.0, 1.0, 0.0])) for r in (before, unit))
     find = _leaving_corners if pair.clamp is None else _leaving_cells
     pressure, x, y = find(pair, before, with_states(unit, before.pressure.ndim - 1))
     real = np.isfinite(pressure)
