@@ -123,6 +123,17 @@ _ALL = (
     _q("face_pressure_max_MPa", "p_c", "MPa", "largest contact pressure, maximum preload", 0),
     _q("face_pressure_min_MPa", "p_c", "MPa", "least contact pressure, minimum preload", 0),
     _q("face.pressure_MPa", "p_c", "MPa", "contact pressure, minimum preload", 0),
+    _q("open_2pct_MPa", "p_2", "MPa", "pressure at which 2 % of the face has lost contact", 1),
+    _q("swing_MPa", "Δp_c", "MPa", "largest change of contact pressure with line pressure", 0),
+    _q("swing_x", "x", "mm", "place of the largest change of contact pressure, x", 1),
+    _q("swing_y", "y", "mm", "place of the largest change of contact pressure, y", 1),
+    _q("opening_share", "a_c", "", "share of the joint face that opens at every stop", 0, "%", 100.0),
+    # ports
+    _q("port.index", "", "", "port", 0),
+    _q("port.contact_MPa", "p_c", "MPa", "lowest contact pressure round the seal", 1),
+    _q("port.x", "x", "mm", "place of the lowest contact pressure round the seal, x", 1),
+    _q("port.y", "y", "mm", "place of the lowest contact pressure round the seal, y", 1),
+    _q("port.open_share", "a_s", "", "share of the circle round the seal without contact", 0, "%", 100.0),
     # bolts
     _q("index", "", "", "bolt", 0),
     _kN("preload_min", "F_0", "preload, minimum"),

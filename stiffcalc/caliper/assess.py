@@ -12,9 +12,9 @@ from stiffcalc.caliper.bolt_lives import bolt_lives
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import Layout, case_result
 from stiffcalc.caliper.clamp_plane import open_share
+from stiffcalc.caliper.face_maps import drawn, face_maps, face_steps
 from stiffcalc.caliper.heat import modulus_ratio
-from stiffcalc.caliper.idealise import bores_mean_y, bridges, cut_stations
-from stiffcalc.caliper.joint_results import FaceMap
+from stiffcalc.caliper.idealise import bores_mean_y, cut_stations
 from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
@@ -27,8 +27,7 @@ from stiffcalc.caliper.verdict import verdict
 from stiffcalc.catalogue import Grade, Material, grade
 from stiffcalc.condensed import Array
 from stiffcalc.errors import InputError
-from stiffcalc.mechanics import clamp_plane
-from stiffcalc.mechanics.joint_state import forces, picked
+from stiffcalc.mechanics.joint_state import forces
 from stiffcalc.plane.front_view import FrontView
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.schema import Design, Study
@@ -119,6 +118,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         faces=face_maps(layout),
         shape=shape(layout, views),
         preload_life=bolt_lives(layout.life, layout.stages),
+        face_steps=face_steps(layout),
     )
 
 
@@ -133,31 +133,6 @@ def sweep(layout: Layout) -> Sweep:
         bolt_force=answer.loaded.bolt[0],
         open_fraction=open_share(answer),
     )
-
-
-def drawn(layout: Layout) -> tuple[Answer, int, float, float] | None:
-    """The load case of highest pressure that holds: its answer, index, pressure and body temperature."""
-    for case in sorted(layout.design.load_cases, key=lambda c: -c.pressure):
-        solved = layout.stages.of(case)
-        answer, at = solved.answers[layout.headline], solved.at(case.pressure)
-        if answer.held[0, LOW, at]:
-            return answer, at, case.pressure, case.body_temperature_C
-    return None
-
-
-def face_maps(layout: Layout) -> tuple[FaceMap, ...]:
-    """Contact pressure over every joint face at the highest load case, minimum preload; none where that is unheld."""
-    shown, highest = drawn(layout), max(c.pressure for c in layout.design.load_cases)
-    if shown is None or shown[2] < highest:
-        return ()
-    answer, at, *_ = shown
-    batch, state = bridges([layout.body]), picked(answer.loaded, (slice(None), LOW, at))
-    maps = []
-    for i in answer.pair.jointed:
-        found = clamp_plane.pressure_map(answer.pair, batch, state, bridge=i)
-        metal = np.where(found.metal, found.pressure, np.nan)
-        maps.append(FaceMap(layout.body.bridges[i].name, found.x, found.y, metal))
-    return tuple(maps)
 
 
 def shape(layout: Layout, views: tuple[FrontView, ...]) -> Shape:

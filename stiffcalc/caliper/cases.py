@@ -14,6 +14,7 @@ from stiffcalc.caliper.joint_results import BoltState, JointState
 from stiffcalc.caliper.life import Life
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.metal import Metal
+from stiffcalc.caliper.ports import port_state
 from stiffcalc.caliper.requirement import HIGH, LOW, Context
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import CaseResult, Fluid, ModelOpening
@@ -81,6 +82,7 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         **stiffness(clamp, float(answer.openings.spread[0, 0, at]), layout.mass.total),
         contributions={n: float(v[0, 0, at]) for n, v in answer.contributions.items()},
         joints=joint_states(layout, solved, at),
+        ports=tuple(port_state(context, k) for k in range(len(layout.body.ports))),
     )
 
 
@@ -191,6 +193,8 @@ def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, .
         return ()
     open_part = clamp_plane.open_share(answer)[LOW, at]
     low, high = clamp_plane.pressure_range(answer, at)
+    part_open = clamp_plane.part_open_at(answer, solved.pressure)
+    swing, opening = clamp_plane.stroke(answer, at)
     return tuple(
         JointState(
             bridge=layout.body.bridges[i].name,
@@ -205,6 +209,11 @@ def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, .
                 for j, b in enumerate(layout.body.bolts)
                 if b.bridge == i
             ),
+            open_2pct_MPa=part_open[i],
+            swing_MPa=float(swing.pressure[i]),
+            swing_x=float(swing.x[i]),
+            swing_y=float(swing.y[i]),
+            opening_share=float(opening[i]),
         )
         for i in answer.pair.jointed
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from stiffcalc.caliper import body_checks, bolt_checks, joint_checks, pad_bolt_checks, pad_checks
+from stiffcalc.caliper import body_checks, bolt_checks, joint_checks, pad_bolt_checks, pad_checks, port_checks
 from stiffcalc.caliper.requirement import LOW, Context, Subject, at_least, at_most
 from stiffcalc.caliper.results import Check
 
@@ -57,6 +57,7 @@ CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
     joint_checks.residual,
     joint_checks.slip,
     joint_checks.face_pressure,
+    port_checks.ports,
     bolt_checks.bolts,
     pad_checks.seats,
     pad_bolt_checks.bolts,

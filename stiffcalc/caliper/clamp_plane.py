@@ -7,9 +7,12 @@ import numpy as np
 from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import clamp_plane
+from stiffcalc.mechanics.clamp_plane import Swing
 from stiffcalc.mechanics.elastic_faces import closed_forces
 from stiffcalc.mechanics.face_cells import mean_pressure
 from stiffcalc.mechanics.joint_state import picked
+
+PART = 0.02  # of a face: a corner that lifts early and carries nothing is less
 
 
 def pressure_range(answer: Answer, at: int) -> tuple[Array, Array]:
@@ -24,6 +27,40 @@ def open_share(answer: Answer) -> Array:
     part = clamp_plane.open_fraction(answer.pair, answer.loaded)[0]
     nothing: Array = np.where(answer.held[0, ..., None], 0.0, np.nan)
     return np.asarray(part + nothing)
+
+
+def stroke(answer: Answer, at: int) -> tuple[Swing, Array]:
+    """Largest change of pressure on each face (N,) between no pressure and one pressure, and the share that opens.
+
+    At minimum preload.
+    """
+    assert answer.tightened is not None
+    before = picked(answer.tightened.response, (slice(None), 0))
+    here = picked(answer.loaded, (slice(None), 0, at))
+    found = clamp_plane.swing(answer.pair, before, here)
+    share = clamp_plane.lost_share(answer.pair, before, here)
+    return Swing(found.pressure[0], found.x[0], found.y[0]), share[0]
+
+
+def part_open_at(answer: Answer, pressure: Array, share: float = PART) -> tuple[float | None, ...]:
+    """Line pressure at which each bridge's face has lost `share` of what touched when tightened, minimum preload.
+
+    Interpolated between the answer's pressures (P,), from none lost without pressure; None: not within them.
+    """
+    assert answer.tightened is not None
+    lost = clamp_plane.lost_share(answer.pair, answer.tightened.response, answer.loaded)[0, 0]
+    lost[~answer.held[0, 0]] = 1.0  # nothing holds: nothing touches
+    p, lost = np.append(0.0, pressure), np.vstack([np.zeros(lost.shape[1]), lost])
+    return tuple(_crossing(p, column, share) for column in lost.T)
+
+
+def _crossing(x: Array, y: Array, level: float) -> float | None:
+    """Where y, from below at the first x, first reaches a level."""
+    above = np.flatnonzero(y >= level)
+    if not len(above):
+        return None
+    k = int(above[0])
+    return float(x[k - 1] + (x[k] - x[k - 1]) * (level - y[k - 1]) / (y[k] - y[k - 1]))
 
 
 def clamp_left(tension: Array) -> Array:

@@ -86,6 +86,28 @@ class JointState:
     face_pressure_max_MPa: float  # at maximum preload
     face_pressure_min_MPa: float
     bolts: tuple[BoltState, ...]
+    open_2pct_MPa: (
+        float | None
+    )  # line pressure at which 2 % of what touched has lost contact; None: not in the sweep
+    swing_MPa: float  # largest change of contact pressure over the face between no pressure and this case's
+    swing_x: float
+    swing_y: float
+    opening_share: (
+        float  # of what touches without pressure, lost at this pressure: opens and closes every time
+    )
+
+
+@dataclass(frozen=True)
+class PortState:
+    """The joint face round one port's seal in one load case, at the moment of life that presses it least."""
+
+    index: int  # as in the study file
+    bridge: str
+    contact_MPa: float  # lowest contact pressure round the seal
+    x: float  # where
+    y: float
+    open_share: float  # of the circle round the seal without contact
+    moment: str  # preload and stage of life
 
 
 @dataclass(frozen=True)
@@ -96,6 +118,15 @@ class FaceMap:
     x: Array  # (nx,)
     y: Array  # (ny,)
     pressure_MPa: Array  # (ny, nx)
+
+
+@dataclass(frozen=True)
+class FaceStep:
+    """All joint faces tightened, or at one load case's pressure and temperature, minimum preload. For drawing."""
+
+    name: str
+    pressure: float
+    faces: tuple[FaceMap, ...]
 
 
 def bolt_life_dict(b: BoltLife) -> dict[str, object]:
@@ -130,6 +161,12 @@ def joint_dict(j: JointState) -> dict[str, object]:
         "open_fraction": j.open_fraction,
         "face_pressure_max_MPa": j.face_pressure_max_MPa,
         "face_pressure_min_MPa": j.face_pressure_min_MPa,
+        "open_2pct_MPa": j.open_2pct_MPa,
+        "swing": {
+            "pressure_MPa": j.swing_MPa,
+            "at_mm": [plain(j.swing_x), plain(j.swing_y)],
+            "opening_share": j.opening_share,
+        },
         "bolts": [
             {
                 "index": b.index,
@@ -140,6 +177,18 @@ def joint_dict(j: JointState) -> dict[str, object]:
             }
             for b in j.bolts
         ],
+    }
+
+
+def port_dict(p: PortState) -> dict[str, object]:
+    """One port of the contract."""
+    return {
+        "port": p.index,
+        "bridge": p.bridge,
+        "contact_MPa": p.contact_MPa,
+        "at_mm": [p.x, p.y],
+        "open_share": p.open_share,
+        "moment": p.moment,
     }
 
 

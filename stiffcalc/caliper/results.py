@@ -13,7 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import Body
-from stiffcalc.caliper.joint_results import BoltLife, FaceMap, JointState, bolt_life_dict, joint_dict, plain
+from stiffcalc.caliper.joint_results import (
+    BoltLife,
+    FaceMap,
+    FaceStep,
+    JointState,
+    PortState,
+    bolt_life_dict,
+    joint_dict,
+    plain,
+    port_dict,
+)
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.condensed import Array
 
@@ -89,6 +99,7 @@ class CaseResult:
     joints: tuple[JointState, ...]
     checks: tuple[Check, ...]
     validity: tuple[str, ...]
+    ports: tuple[PortState, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -136,6 +147,7 @@ class VariantResult:
     faces: tuple[FaceMap, ...]  # at the highest load case; empty where that does not hold
     shape: Shape  # without stations where no load case holds
     preload_life: tuple[BoltLife, ...] = ()
+    face_steps: tuple[FaceStep, ...] = ()  # tightened, then every load case that holds; empty without a joint
 
 
 @dataclass(frozen=True)
@@ -230,6 +242,7 @@ def case_dict(c: CaseResult) -> dict[str, object]:
         "stiffness_per_mass": plain(c.stiffness_per_mass),
         "contributions_mm": dict(c.contributions),
         "joints": [joint_dict(j) for j in c.joints],
+        "ports": [port_dict(p) for p in c.ports],
         "checks": [{k: plain(x) for k, x in asdict(check).items()} for check in c.checks],
         "validity": list(c.validity),
     }

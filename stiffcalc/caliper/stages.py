@@ -42,7 +42,7 @@ class Stages:
 
     headline: str  # the model the published figures come from
     room: Solved  # settled, 20 °C, over the whole sweep
-    own: Mapping[Warmth, Solved]  # settled, at the temperatures of the load cases
+    own: Mapping[Warmth, Solved]  # settled, at the temperatures of the load cases, over the whole sweep
     others: Mapping[str, Solved]  # cold, hot, cold after hot soak; headline model only
 
     def of(self, case: LoadCase) -> Solved:
@@ -115,10 +115,7 @@ def solve_all(
         return [Solved(stage, pressure, answers) for stage, answers in zip(stages, cut, strict=True)]
 
     jointed = bool(pairs[headline].jointed)
-    own = {
-        w: answered([known.own[w] for known in lives], swept if w == ROOM else asked, tuple(pairs))
-        for w in first.own
-    }
+    own = {w: answered([known.own[w] for known in lives], swept, tuple(pairs)) for w in first.own}
     there = {id(stage): own[w] for w, stage in first.own.items()}
     others = {
         stage.name: there.get(id(stage)) or answered([known.stages[i] for known in lives], asked, (headline,))

@@ -6,6 +6,8 @@ Axes: D designs, then load states, N bridges; NaN or zero where a bridge is not 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RegularGridInterpolator
@@ -16,7 +18,16 @@ from stiffcalc.mechanics.bridges import Bridges, underside
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, keeps, mean_pressure
 from stiffcalc.mechanics.faces import PressureMap
-from stiffcalc.mechanics.joint_state import Pair, Response
+from stiffcalc.mechanics.joint_state import Pair, Response, with_states
+
+
+@dataclass(frozen=True)
+class Swing:
+    """Largest change of contact pressure on each face between two states, and where. MPa, mm."""
+
+    pressure: Array  # (D, ..., N) not negative; 0 where not jointed
+    x: Array  # (D, ..., N) NaN where not jointed
+    y: Array
 
 
 def open_fraction(pair: Pair, response: Response) -> Array:
@@ -46,6 +57,41 @@ def pressure_range(pair: Pair, response: Response) -> tuple[Array, Array]:
     low[..., list(pair.jointed)] = np.where(alive, pressure, np.inf).min(axis=-1)
     high[..., list(pair.jointed)] = pressure.max(axis=-1)
     return low, high
+
+
+def swing(pair: Pair, before: Response, loaded: Response) -> Swing:
+    """How much the pressure on each face's cells changes; `before` may lack the last load-state axes of `loaded`.
+
+    Means over cells, of faces cut into cells that give way.
+    """
+    clamp = _elastic(pair)
+    assert clamp is not None
+    older = with_states(before, loaded.pressure.ndim - before.pressure.ndim)
+    change = np.abs(_cell_pressure(clamp, loaded) - _cell_pressure(clamp, older))
+    change = np.where(_between(clamp.cells.area, loaded) > 0.0, change, 0.0)
+    at = change.argmax(axis=-1)[..., None]
+    shape, jointed = loaded.separation.shape[:-1], list(pair.jointed)
+    largest, x, y = np.zeros(shape), np.full(shape, np.nan), np.full(shape, np.nan)
+    for whole, values in ((largest, change), (x, clamp.cells.x), (y, clamp.cells.y)):
+        full = values if values is change else np.broadcast_to(_between(values, loaded), change.shape)
+        whole[..., jointed] = np.take_along_axis(full, at, axis=-1)[..., 0]
+    return Swing(largest, x, y)
+
+
+def lost_share(pair: Pair, before: Response, loaded: Response) -> Array:
+    """Share of the area in contact before that is so no more, (D, ..., N); 0 where not jointed.
+
+    `before` may lack the last load-state axes of `loaded`. Of faces cut into cells that give way.
+    """
+    clamp = _elastic(pair)
+    assert clamp is not None
+    older = with_states(before, loaded.pressure.ndim - before.pressure.ndim)
+    touched = _between(clamp.cells.area, loaded) * (_on_cells(clamp, older) > 0.0)
+    left = touched * (_on_cells(clamp, loaded) > 0.0)
+    all_ = touched.sum(axis=-1)
+    shares = np.zeros(loaded.separation.shape[:-1])
+    shares[..., list(pair.jointed)] = (all_ - left.sum(axis=-1)) / np.where(all_ > 0.0, all_, 1.0)
+    return shares
 
 
 def pressure_at(

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from stiffcalc.caliper.joint_results import JointState
 from stiffcalc.caliper.results import CaseResult, Results
 from stiffcalc.quantities import quantity
-from stiffcalc.report import blocks, words
+from stiffcalc.report import blocks, joints, words
 from stiffcalc.report.blocks import Html, element
 from stiffcalc.report.choose import Finding
 
 Row = list[str | Html]
-BOLT_KEYS = ("preload_min", "preload_nominal", "preload_max", "force", "force_max", "amplitude")
-JOINT_KEYS = ("open_fraction", "face_pressure_max_MPa", "face_pressure_min_MPa")
 FLUID_KEYS = ("floors", "bore_walls", "pads", "fluid", "total")
 QUALITY_KEYS = ("residual", "equilibrium", "energy")
 
@@ -75,7 +72,7 @@ def section(results: Results, name: str) -> Html:
         element("summary", words.case_title(columns[0][1]), " ", element("span", tally, class_="tally")),
         _numbers(results, columns),
         *_contributions(results, columns),
-        *_joints(results, columns),
+        *joints.section(columns),
         *_validity(results, columns),
         blocks.checks(results, _sorted(found), caption=f"Checks of {name}, worst first", one_case=True),
         class_="case",
@@ -135,37 +132,6 @@ def _contributions(results: Results, columns: Sequence[tuple[int, CaseResult]]) 
     ]
     rows.append(["sum = spread", *(element("b", shown("spread", c.spread)) for _, c in columns)])
     yield blocks.table("Contributions to the spread, µm", _head(results, columns), rows)
-
-
-def _joints(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
-    states = [(i, j) for i, c in columns for j in c.joints]
-    if states:
-        head = [
-            "joint face",
-            "variant",
-            "onset pressure, MPa",
-            "opens first at x, y, mm",
-            *map(label, JOINT_KEYS),
-        ]
-        yield blocks.table("Joint faces", head, (_joint_row(i, j) for i, j in states))
-    bolts = [(i, j.bridge, b) for i, j in states for b in j.bolts]
-    if bolts:
-        rows = [
-            [f"bolt {b.index}", blocks.badge(i), bridge, *(shown(k, getattr(b, k)) for k in BOLT_KEYS)]
-            for i, bridge, b in bolts
-        ]
-        yield blocks.table("Bolts", ["bolt", "variant", "bridge", *map(label, BOLT_KEYS)], rows)
-
-
-def _joint_row(variant: int, j: JointState) -> Row:
-    place = f"{shown('onset_x', j.onset_x)}, {shown('onset_y', j.onset_y)}"
-    return [
-        j.bridge,
-        blocks.badge(variant),
-        words.onset(j.onset_MPa),
-        place,
-        *(shown(k, getattr(j, k)) for k in JOINT_KEYS),
-    ]
 
 
 def _validity(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:

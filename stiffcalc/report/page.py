@@ -43,6 +43,7 @@ def render(results: Results, accuracy: str) -> str:
         shared=_shared(results, pictures),
         rows=Html("".join(_row(results, row) for row in pictures.rows)),
         life=lives.section(results),
+        life_link=_life_link(results),
         worst=_worst(results),
         cases=Html("".join(cases.section(results, name) for name in cases.names(results))),
         accuracy=text(accuracy),
@@ -75,6 +76,7 @@ def _summary(results: Results) -> Html:
         *cases.response_rows(heads),
         ["onset pressure, this case", *(_onset(c) for c in heads)],
         ["onset pressure, least through life", *(words.least_onset(c) for c in heads)],
+        ["2 % of a face open, this case", *(words.first_part_open(c) for c in heads)],
         ["worst margin", *(_worst_of(results, i) for i in range(len(heads)))],
         ["checks not met", *(_missed(results, i) for i in range(len(heads)))],
     ]
@@ -97,6 +99,12 @@ def _worst_of(results: Results, variant: int) -> Html:
 def _missed(results: Results, variant: int) -> str:
     found = choose.findings(results, variant=variant)
     return f"{sum(not f.check.met for f in found)} of {len(found)}"
+
+
+def _life_link(results: Results) -> Html:
+    """The way to the bolts' lives, where there are any."""
+    known = any(v.preload_life for v in results.variants)
+    return Html(f"{element('a', 'Preload', href='#life')} ") if known else Html("")
 
 
 def _shared(results: Results, pictures: plots.Pictures) -> Html:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from stiffcalc.caliper.results import CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
-from stiffcalc.report import choose, lives, words
+from stiffcalc.report import choose, joints, lives, words
 from stiffcalc.report.sheets import Cell, csv_text
 
 LABEL, LEAST, GAP = 28, 13, 2  # characters: row labels, narrowest column, between columns
@@ -84,6 +84,7 @@ def _figures(variants: Sequence[VariantResult], cases: Sequence[CaseResult]) -> 
         _row("stiffness_per_mass", [c.stiffness_per_mass for c in cases]),
         ["onset pressure, this case", *(_onset(c) for c in cases)],
         ["onset, least through life", *(words.least_onset(c) for c in cases)],
+        ["2 % of a face open, this case", *(words.first_part_open(c) for c in cases)],
     ]
 
 
@@ -161,7 +162,8 @@ def csv_files(results: Results) -> dict[str, str]:
         "openings.csv": csv_text(_openings(results)),
         "checks.csv": csv_text(_checks(results)),
         "sweep.csv": csv_text(_sweep(results)),
-        "joints.csv": csv_text(_joints(results)),
+        "joints.csv": csv_text(joints.joint_rows(results)),
+        "ports.csv": csv_text(joints.port_rows(results)),
         "bolts.csv": csv_text(_bolts(results)),
         "preload_life.csv": csv_text(lives.rows(results)),
         "masses.csv": csv_text(_masses(results)),
@@ -274,23 +276,6 @@ def _sweep(results: Results) -> Iterable[Sequence[Cell]]:
                     *_padded([float(f) for f in s.bolt_force[k, i]], bolts),
                     *_padded([float(f) for f in s.open_fraction[k, i]], bridges),
                 ]
-
-
-JOINT_KEYS = (
-    "onset_MPa",
-    "onset_x",
-    "onset_y",
-    "open_fraction",
-    "face_pressure_max_MPa",
-    "face_pressure_min_MPa",
-)
-
-
-def _joints(results: Results) -> Iterable[Sequence[Cell]]:
-    yield [*CASE, "bridge", *_columns(*JOINT_KEYS)]
-    for v, c in _cases(results):
-        for j in c.joints:
-            yield [v.name, c.name, j.bridge, *(getattr(j, k) for k in JOINT_KEYS)]
 
 
 BOLT_KEYS = ("preload_min", "preload_nominal", "preload_max", "force", "force_max", "amplitude")

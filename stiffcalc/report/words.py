@@ -20,7 +20,10 @@ GLOSSARY = {
     "more; usually negative, the pad side opening more",
     "yaw": "relative rotation about the radial axis; tapers pads tangentially. Positive: the trailing end opens more",
     "bow": "bending of a half between end bridges: opening at the middle beyond the line through the ends",
-    "onset pressure": "line pressure at which the first point of a joint face loses contact",
+    "onset pressure": "line pressure at which the first point of a joint face loses contact; beside it stands where "
+    "2 % of the face has, for a corner that lifts early may carry nothing",
+    "port": "a passage for brake fluid across the clamp plane, a seal ring in a groove round it; relief: a shallow "
+    "step that does not touch; land: what alone touches",
     "margin": "allowed over actual, less one (actual over allowed where more is better); negative means not met",
     "frame": "the closed-form model: a grillage of wall and bridges; its tilt is low and is not published",
     "front view": "the plate model of the half seen from the front; the figures come from it where it ran",
@@ -51,6 +54,17 @@ def margin(check: Check) -> str:
 def onset(value: float) -> str:
     """Onset pressure in words."""
     return "none in range" if math.isinf(value) else quantity("onset_MPa").with_unit(value)
+
+
+def part_open(value: float | None) -> str:
+    """Pressure at which 2 % of a face has lost contact, in words; it is looked for up to the highest load case."""
+    return "none in range" if value is None else quantity("open_2pct_MPa").with_unit(value)
+
+
+def first_part_open(case: CaseResult) -> str:
+    """The same of the face that gets there first; a dash without joint faces."""
+    found = [j.open_2pct_MPa for j in case.joints]
+    return part_open(min((p for p in found if p is not None), default=None)) if found else "–"
 
 
 def least_onset(case: CaseResult) -> str:

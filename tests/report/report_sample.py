@@ -11,8 +11,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
-from stiffcalc.caliper.joint_results import BoltLife, BoltState, FaceMap, JointState, LifeStage, TorqueShares
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape, PortShape
+from stiffcalc.caliper.joint_results import (
+    BoltLife,
+    BoltState,
+    FaceMap,
+    FaceStep,
+    JointState,
+    LifeStage,
+    PortState,
+    TorqueShares,
+)
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import (
     CaseResult,
@@ -28,6 +37,7 @@ from stiffcalc.condensed import Array
 
 E, NU, ARCH, HALF_GAP = 71000.0, 0.33, 168.0, 30.5
 BORES = (BoreShape(-31.0, 136.0, 40.0), BoreShape(31.0, 136.0, 44.0))
+STEP = ((76.0, 140.0), (86.0, 140.0), (88.0, 152.0), (76.0, 156.0))
 BOLTS_4 = ((-97.0, 180.0), (-97.0, 150.0), (97.0, 150.0), (97.0, 180.0))
 BOLTS_6 = (*BOLTS_4, (-9.0, 179.0), (9.0, 179.0))
 
@@ -37,7 +47,8 @@ def box(x0: float, x1: float, y0: float, y1: float) -> Array:
 
 
 def bridge(name: str, x0: float, x1: float, *, jointed: bool) -> BridgeShape:
-    return BridgeShape(name, x0, x1, 105.0, 190.0, ARCH, 4.0, E, NU, jointed)
+    shape = BridgeShape(name, x0, x1, 105.0, 190.0, ARCH, 4.0, E, NU, jointed)
+    return replace(shape, reliefs=(STEP,)) if name.startswith("trailing") and jointed else shape
 
 
 def body(
@@ -54,7 +65,8 @@ def body(
         BoltShape(x, y, 10.0, 11.0, 16.0, 205000.0, owner[0 if abs(x) < 20 else int(np.sign(x))])
         for x, y in bolts
     )
-    return Body(half, half, HALF_GAP, tuple(bridges), shapes, E, NU)
+    ports = (PortShape(-88.0, 165.0, 5.0, 12.0, 0),) if shapes else ()
+    return Body(half, half, HALF_GAP, tuple(bridges), shapes, E, NU, ports)
 
 
 def underside(b: BridgeShape, x: Array) -> Array:
@@ -73,6 +85,15 @@ def face(b: BridgeShape, bolts: tuple[BoltShape, ...], *, lift: float) -> FaceMa
     for bolt in bolts:
         p[np.hypot(X - bolt.x, Y - bolt.y) < bolt.hole / 2] = np.nan
     return FaceMap(b.name, x, y, p)
+
+
+def all_faces(b: Body, loaded: float) -> tuple[FaceMap, ...]:
+    """Every joint face; `loaded`: pressure over onset pressure."""
+    return tuple(
+        face(br, tuple(x for x in b.bolts if x.bridge == i), lift=60.0 * (loaded - 0.6))
+        for i, br in enumerate(b.bridges)
+        if br.jointed
+    )
 
 
 def shape(*, middle_mm: float, pressure: float, mesh: bool) -> Shape:
@@ -137,6 +158,22 @@ def checks(pressure: float, spread: float, *, weak: float, bolts: int) -> tuple[
     return tuple(out)
 
 
+def ports(b: Body, pressure: float) -> tuple[PortState, ...]:
+    """Invented: less pressed as pressure grows."""
+    return tuple(
+        PortState(
+            k,
+            b.bridges[p.bridge].name,
+            max(0.0, 62.0 - 3.1 * pressure),
+            p.x + 5.1,
+            p.y - 4.3,
+            0.0 if pressure < 20 else 0.25,
+            "minimum preload, cold after hot soak",
+        )
+        for k, p in enumerate(b.ports, start=1)
+    )
+
+
 def joints(b: Body, pressure: float, *, onset: float, preload: float) -> tuple[JointState, ...]:
     out = []
     for i, br in enumerate(b.bridges):
@@ -159,7 +196,24 @@ def joints(b: Body, pressure: float, *, onset: float, preload: float) -> tuple[J
         x = br.x1 if br.x0 < 0 else br.x0
         y = float(underside(br, np.array([x]))[0])
         share = max(0.0, min(0.6, (pressure - start) / (4 * onset))) if np.isfinite(start) else 0.0
-        out.append(JointState(br.name, start, x, y, share, 161.0, 0.0 if share else 12.0, bolts))
+        soon = start * 1.06 if np.isfinite(start) and start * 1.06 < pressure else None
+        out.append(
+            JointState(
+                bridge=br.name,
+                onset_MPa=start,
+                onset_x=x,
+                onset_y=y,
+                open_fraction=share,
+                face_pressure_max_MPa=161.0,
+                face_pressure_min_MPa=0.0 if share else 12.0,
+                bolts=bolts,
+                open_2pct_MPa=soon,
+                swing_MPa=4.4 * pressure,
+                swing_x=x,
+                swing_y=y + 3.0,
+                opening_share=share,
+            )
+        )
     return tuple(out)
 
 
@@ -218,6 +272,7 @@ def case(
         joints(b, pressure, onset=onset, preload=preload),
         checks(pressure, spread, weak=weak, bolts=len(b.bolts)),
         () if front else ("wall height over thickness is 3.6, outside the frame's range of 1.5 to 3.3",),
+        ports(b, pressure),
     )
 
 
@@ -264,11 +319,8 @@ def variant(
         **parts, total=sum(parts.values()), centre_of_mass=(0.3, 148.2, 0.0), volume_mm3=mass_body / 2.8e-6
     )
     top = max(c[2] for c in cases)
-    faces = tuple(
-        face(br, tuple(x for x in b.bolts if x.bridge == i), lift=max(0.0, 60.0 * (top / onset - 0.6)))
-        for i, br in enumerate(b.bridges)
-        if br.jointed
-    )
+    faces = all_faces(b, top / onset)
+    steps = (("tightened", 0.0), *((n, p) for n, _, p in cases)) if bolts else ()
     rows = tuple(
         case(n, k, p, b, mass, per_MPa=per_MPa, onset=onset, preload=preload, weak=weak, front=front)
         for n, k, p in cases
@@ -283,6 +335,7 @@ def variant(
         faces,
         shape(middle_mm=1.06 * per_MPa * top, pressure=top, mesh=front),
         lives(b, preload, needed=0.8 * preload * top / onset),
+        tuple(FaceStep(n, p, all_faces(b, p / onset)) for n, p in steps),
     )
 
 

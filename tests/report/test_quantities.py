@@ -11,16 +11,19 @@ from stiffcalc.caliper import joint_results as joints
 from stiffcalc.caliper import results as contract
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
+from stiffcalc.explore.bolt_results import BoltMatrix, Figures
 from stiffcalc.quantities import QUANTITIES, quantity
+from stiffcalc.study.schema import Bolt
 
 OWNED = {
     contract.Fluid: "fluid.",
     Masses: "mass.",
     joints.FaceMap: "face.",
     joints.LifeStage: "stage.",
+    joints.PortState: "port.",
     joints.TorqueShares: "torque.",
 }  # names that mean two things carry their owner
-NOT_RESULTS = {Body}  # geometry as defined: input
+NOT_RESULTS = {Body, Bolt}  # geometry as defined: input
 
 
 def numeric(hint: object) -> bool:
@@ -55,6 +58,13 @@ def test_every_numeric_field_of_the_results_is_in_the_table() -> None:
     keys = set(fields_of(contract.Results, seen))
     assert {contract.Check, joints.BoltState, contract.Sweep, contract.Fluid, Masses} <= seen
     assert len(keys) > 50
+    assert not keys - QUANTITIES.keys()
+
+
+def test_every_numeric_field_of_a_matrix_of_bolts_is_in_the_table() -> None:
+    seen: set[type] = set()
+    keys = set(fields_of(BoltMatrix, seen))
+    assert {Figures, Masses} <= seen
     assert not keys - QUANTITIES.keys()
 
 

@@ -47,7 +47,7 @@ def test_terminal_refuses_a_narrow_width(good: Results) -> None:
 @pytest.mark.parametrize("which", ["good", "ugly"])
 def test_csv_files_are_rectangular_and_named_with_units(request: pytest.FixtureRequest, which: str) -> None:
     files = tables.csv_files(request.getfixturevalue(which))
-    names = "openings checks sweep joints bolts preload_life masses"
+    names = "openings checks sweep joints ports bolts preload_life masses"
     assert set(files) == {f"{name}.csv" for name in names.split()}
     for name, text in files.items():
         table = list(csv.reader(io.StringIO(text)))
