@@ -63,6 +63,23 @@ def test_contact_never_pulls_and_never_overlaps_and_balances_the_load():
     assert LAYER.audit.equilibrium.max() < 1e-8
 
 
+def test_even_pressure_stays_even_on_a_rigid_floor():
+    """To rounding, end nodes included: quadratic sides would pull at their corners under even pressure."""
+    part = block()
+    problem = Problem(
+        (part,),
+        {"push": (Pressure("upper", 20.0),)},
+        (Case("push", {"push": 1.0}),),
+        (Support("left", x=True),),
+        contacts=(Contact("floor", "lower", FLOOR),),
+    )
+    floor = solve(problem, mesh_section([part], sizing=Sizing(3.0, points=((2.0, 0.0, 0.5),)))).contacts[
+        "floor"
+    ]
+    assert floor.pressure[0] == pytest.approx(20.0, rel=1e-9)
+    assert floor.length[0] == pytest.approx(10.0, rel=1e-12)
+
+
 def test_even_pressure_passes_between_meshes_that_do_not_match():
     """A pressed stack of two blocks meshed differently: constant pressure to 0.3 %, what the
     integration over the other mesh's borders leaves; nodes of quadratic sides notwithstanding."""

@@ -18,6 +18,7 @@ from stiffcalc.plane.section.sizing import Sizing
 from stiffcalc.plane.section.solve import prepare, solve
 from stiffcalc.plane.section.stress import (
     AVERAGING,
+    along_edge,
     element_stress,
     path,
     principal,
@@ -120,6 +121,15 @@ def test_a_path_follows_lame():
     assert line.stress[0] == pytest.approx(lame_stress(line.xy), abs=0.05)
     with pytest.raises(InputError, match="off the section"):
         path(stress, (0.0, 0.0), (30.0, 0.0))
+
+
+def test_stress_along_an_edge_is_in_its_order():
+    _, stress = recovered(RING, 2.5)
+    bore = along_edge(stress, "bore")  # metal on the left: from the upright axis down
+    assert bore.xy[0] == pytest.approx([0.0, 20.0])
+    assert bore.along[-1] == pytest.approx(10 * math.pi, rel=1e-5)
+    assert np.all(np.diff(np.arctan2(bore.xy[:, 1], bore.xy[:, 0])) < 0)
+    assert bore.stress[0] == pytest.approx(lame_stress(bore.xy), abs=0.3)
 
 
 def test_edges_see_their_own_side():

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy.sparse as sp
 
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError
@@ -22,6 +23,7 @@ from stiffcalc.plane.section.problem import Case, Problem
 from stiffcalc.plane.section.rows import ContactFace, Rows, build_rows
 from stiffcalc.plane.section.settle import Condensed, Settled, correct, settle
 
+COLUMNS = 64  # back-substituted at once
 REFINEMENTS, REFINED = 3, 1e-11  # most steps; force left over, share of the largest
 
 
@@ -93,12 +95,21 @@ def prepare(problem: Problem, grid: Grid) -> System:
     force, moved = (
         np.stack([getattr(p, what).ravel() for p in named.values()], axis=1) for what in ("force", "moved")
     )
-    # One call, so that the factor is gone through once for all columns.
-    units = np.concatenate([rows.R.T.toarray(), force if len(k0) else force[:, :0]], axis=1)
-    still = np.concatenate([np.zeros((len(units), len(k0))), moved[:, : units.shape[1] - len(k0)]], axis=1)
-    answers = rows.R @ matrices.answer(units, still) if len(k0) else np.zeros((0, 0))
-    condensed = Condensed(answers[:, : len(k0)], k0, rows.C, rows.unilateral)
-    return System(problem, grid, matrices, rows, beds, force, moved, answers[:, len(k0) :], condensed)
+    W = _responses(matrices, rows, rows.R.T)
+    condensed = Condensed(W, k0, rows.C, rows.unilateral)
+    response = (
+        np.asarray(rows.R @ matrices.answer(force, moved)) if len(k0) else np.zeros((0, force.shape[1]))
+    )
+    return System(problem, grid, matrices, rows, beds, force, moved, response, condensed)
+
+
+def _responses(matrices: Matrices, rows: Rows, units: sp.csr_matrix) -> Array:
+    """Movements (m, m) of all rows under a unit force on each, some columns at a time: they are as long as the grid."""
+    found = np.zeros((len(rows.d), len(rows.d)))
+    for first in range(0, len(rows.d), COLUMNS):
+        some = slice(first, first + COLUMNS)
+        found[:, some] = rows.R @ matrices.answer(units[:, some].toarray())
+    return found
 
 
 def _row_stiffness(grid: Grid, rows: Rows) -> Array:

@@ -19,6 +19,7 @@ from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.elements import Index, locate, membrane_operator, sample, shape_functions
 from stiffcalc.plane.section.assembly import laws
 from stiffcalc.plane.section.grid import Grid
+from stiffcalc.plane.section.rows import walk
 
 AVERAGING = (
     "stress at nodes from complete quadratics fitted to the elements' integration points round each node, "
@@ -158,9 +159,9 @@ def sample_at(stress: Stress, points: Array) -> Array:
 
 @dataclass(frozen=True)
 class Path:
-    """Stress along a straight line."""
+    """Stress along a line."""
 
-    along: Array  # (p,) mm from the first point
+    along: Array  # (p,) mm from its start
     xy: Array  # (p, 2) mm
     stress: Array  # (l, p, 3) MPa
 
@@ -170,3 +171,13 @@ def path(stress: Stress, first: tuple[float, float], last: tuple[float, float], 
     share = np.linspace(0.0, 1.0, count)
     xy = np.array(first) + share[:, None] * np.subtract(last, first)
     return Path(share * float(np.hypot(*np.subtract(last, first))), xy, sample_at(stress, xy))
+
+
+def along_edge(stress: Stress, name: str) -> Path:
+    """Recovered stress at the corner nodes of an edge, in their order along it, metal on the left."""
+    grid = stress.grid
+    nodes, along = walk(grid.edge(name).nodes, grid.nodes)
+    places = stress.at_edge(name)
+    order = np.argsort(stress.node[places])
+    at = places[order[np.searchsorted(stress.node[places], nodes, sorter=order)]]
+    return Path(along, grid.nodes[nodes], stress.values[:, at])
