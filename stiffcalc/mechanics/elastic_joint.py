@@ -128,6 +128,8 @@ def _can_balance(system: _System, known: Array) -> bool:
 
     If so there is an equilibrium (the energy is convex), else some movement meets no resistance.
     """
+    if not np.isfinite(known).all():
+        return True  # no question of statics
     arms = system.T.T @ system.R
     levers = np.abs(arms).max(axis=0)
     cells, others = np.split((arms / levers).T, [len(system.alive)], axis=1)
