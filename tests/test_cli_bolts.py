@@ -24,7 +24,7 @@ row_shift_mm = [0, 2]
 @pytest.fixture(autouse=True)
 def elsewhere(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    text = re.sub(r"\n\[bolts\]\n.*?(?=\n\[|\Z)", "", DEMO.read_text(), flags=re.S)
+    text = re.sub(r"\n\[bolts\].*?(?=\n\[\[)", "", DEMO.read_text(), flags=re.S)
     (tmp_path / "mine.toml").write_text(text + SMALL)
     return tmp_path
 
