@@ -113,6 +113,8 @@ _ALL = (
     _q("mass.bolts", "m", "kg", "mass of the bolts", 3),
     _q("mass.pistons", "m", "kg", "mass of the pistons", 3),
     _q("mass.total", "m", "kg", "total mass", 3),
+    _q("mass_kg", "m", "kg", "total mass with this form", 3),
+    _q("grams_per_um", "", "g/um", "mass per bow removed", 1, "g/µm"),
     _q("mass.centre_of_mass", "", "mm", "centre of mass of all (x, y, z)", 1),
     _q("mass.volume_mm3", "", "mm3", "metal volume of the body", 0, "cm³", 1e-3),
     # joint
@@ -172,6 +174,20 @@ _ALL = (
     _q("unmet", "", "", "checks not met", 0),
     _q("checks", "", "", "checks", 0),
     _q("hold_MPa", "p", "MPa", "highest pressure at which the joint must stay closed", 1),
+    # readings; slopes and loops carry the unit of what was read
+    _q("temperature", "T", "C", "temperature", 0, "°C"),
+    _q("take_up", "p_t", "MPa", "take-up ends", 2),
+    _q("knee", "p_k", "MPa", "knee", 1),
+    _q("slope", "k", "", "slope per MPa", 4),
+    _q("scatter", "", "", "scatter of the readings", 4),
+    _q("ratio", "r", "", "measured over predicted", 3),
+    _q("ratio_error", "u_r", "", "standard error of the ratio", 3),
+    _q("degrees", "ν", "", "degrees of freedom", 0),
+    _q("loop_area", "", "", "hysteresis, area of the loop", 4),
+    _q("loop_share", "", "", "hysteresis, share of the rectangle round the loop", 1, "%", 100.0),
+    _q("cycles", "", "", "whole cycles", 0),
+    # what changed
+    _q("moved", "", "", "change", 1, "%", 100.0),
     # quality of the solution, relative
     _q("residual", "", "", "residual of the solve", None),
     _q("equilibrium", "", "", "reactions against loads", None),

@@ -9,8 +9,7 @@ from dataclasses import replace
 from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
 from stiffcalc.caliper.joint_checks import HOLDING
 from stiffcalc.caliper.preloads import nominal_preload, torque_faults
-from stiffcalc.catalogue.rows import nearest
-from stiffcalc.errors import ConvergenceError, Fault, InputError
+from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore.bolt_layouts import Candidate, Combination, Sharing, candidates, pattern_bolt
 from stiffcalc.explore.bolt_places import AS_DRAWN, groups_of
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
@@ -19,6 +18,7 @@ from stiffcalc.explore.bolt_sizes import in_words, torque
 from stiffcalc.explore.bolt_solve import Solved, figures, solve, solve_one
 from stiffcalc.explore.bolt_verdict import name, verdict
 from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.study.lookup import design_named
 from stiffcalc.study.schema import Design, Study
 from stiffcalc.version import __version__
 
@@ -93,13 +93,7 @@ def chosen(study: Study, variant: str | None) -> Design:
     """The layout of that name; without a name the first that has bolts, else the first."""
     if variant is None:
         return next((d for d in study.designs if d.caliper.bolts), study.designs[0])
-    for design in study.designs:
-        if design.name == variant:
-            return design
-    names = [d.name for d in study.designs]
-    close = nearest(variant, names)
-    mend = f'write "{close}"' if close else "take one of these"
-    raise InputError([Fault("--variant", f'unknown layout "{variant}"', ", ".join(names), mend)])
+    return design_named(study, variant)
 
 
 def by_frame(tried: Sequence[Candidate], progress: Progress) -> list[Row]:

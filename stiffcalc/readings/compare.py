@@ -1,0 +1,180 @@
+"""Measured against predicted: slopes of both by the same rules, their ratio, and where it holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.readings.knee import LEAST, SIDE, Found, find
+from stiffcalc.readings.lines import Line, Points, quantile
+from stiffcalc.readings.loops import Hysteresis, hysteresis
+from stiffcalc.readings.predict import Curves
+from stiffcalc.readings.schema import Series
+
+AROUND_K = (
+    10.0  # a ratio holds this far round the readings' temperatures; moduli move by about half a percent
+)
+
+
+@dataclass(frozen=True)
+class Ratio:
+    """Measured over predicted slope with its standard error, its interval at 95 %, and where it holds."""
+
+    value: float
+    error: float
+    degrees: int
+    pressure: tuple[float, float]  # MPa
+    temperature: tuple[float, float]  # °C
+    cases: tuple[str, ...]
+
+    @property
+    def low(self) -> float:
+        """Lower end of the interval."""
+        return self.value - quantile(self.degrees) * self.error
+
+    @property
+    def high(self) -> float:
+        """Upper end of the interval."""
+        return self.value + quantile(self.degrees) * self.error
+
+
+@dataclass(frozen=True)
+class SeriesFit:
+    """One series: its line, its loop, the prediction at the same readings by the same rules."""
+
+    series: Series
+    rising: bool  # the line was fitted to the ways up; False: only ways down were read
+    found: Found | None
+    expected: tuple[Line, ...]  # of the prediction, by preload state; empty where there is none
+    loop: Hysteresis | None
+    ratio: Ratio | None
+    why_not: str  # where there is no ratio; "" otherwise
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """One quantity at one point over all cases."""
+
+    quantity: str
+    point: str
+    ratio: Ratio | None
+    why_not: str
+
+
+def fit_series(series: Series, curves: Curves, *, take_up: float | None) -> SeriesFit:
+    """Fit a series and its prediction; `take_up` as in `stiffcalc.readings.knee.find`."""
+    rising = bool(series.up.any())
+    chosen = series.up if rising else ~series.up
+    points = _points(series).where(chosen)
+    found = find(points, take_up=take_up)
+    loop = hysteresis(series.pressure, series.value, up=series.up, cycle=series.cycle)
+    if found is None:
+        why = f"fewer than {LEAST} readings at {SIDE} pressures beyond the take-up"
+        return SeriesFit(series, rising, None, (), loop, None, why, ())
+    left = points.where(found.kept)
+    expected, why = _expected(series, curves, left)
+    ratio = None
+    if expected:
+        ratio, why = _ratio(series, found.line, expected, left)
+    return SeriesFit(series, rising, found, expected, loop, ratio, why, tuple(_remarks(rising, found)))
+
+
+def _points(series: Series) -> Points:
+    """Every cycle's way up and down has a start of its own."""
+    _, branch = np.unique(2 * series.cycle + series.up, return_inverse=True)
+    return Points(series.pressure, series.value, series.uncertainty, branch.astype(np.int64))
+
+
+def _expected(series: Series, curves: Curves, left: Points) -> tuple[tuple[Line, ...], str]:
+    """The prediction's lines through what is left of the readings; or why there are none."""
+    values = curves.at((series.quantity, series.point), left.x)
+    if values is None:
+        return (), "this model does not publish it"
+    if not np.isfinite(values).all():
+        return (), "the predicted joint does not hold at all of these pressures"
+    lines = [find(Points(left.x, row, left.u, left.branch), take_up=0.0) for row in values]
+    return tuple(f.line for f in lines if f is not None), ""
+
+
+def _ratio(series: Series, line: Line, expected: Sequence[Line], left: Points) -> tuple[Ratio | None, str]:
+    """Measured slope over that at nominal preload; the range of preload adds to the error as a rectangle."""
+    slopes = np.array([e.slope for e in expected])
+    nominal = float(slopes[len(slopes) // 2])
+    shown = series.kind.quantity
+    least = 0.5 * 10.0 ** -(shown.digits or 0) / shown.factor
+    if not abs(nominal) * float(left.x.max()) > least:
+        return None, f"predicted as nil (below {shown.with_unit(least * 2)})"
+    value = line.slope / nominal
+    band = float(np.ptp(slopes)) / 2 / abs(nominal) / math.sqrt(3)
+    error = math.hypot(line.error / abs(nominal), value * band)
+    bends = [line.bend.low if line.bend else math.inf, expected[0].bend.at if expected[0].bend else math.inf]
+    ratio = Ratio(
+        value=value,
+        error=error,
+        degrees=line.degrees,
+        pressure=(float(left.x.min()), min(float(left.x.max()), *bends)),
+        temperature=(float(series.temperature.min()) - AROUND_K, float(series.temperature.max()) + AROUND_K),
+        cases=(series.case,),
+    )
+    if not value > 0:
+        return None, "measured and predicted differ in sign: which way does the gauge count?"
+    return (ratio, "") if ratio.low > 0 else (None, "the scatter is larger than the slope")
+
+
+def _remarks(rising: bool, found: Found) -> list[str]:
+    said = [] if rising else ["only ways down were read: friction holds them back"]
+    if found.early:
+        said.append(
+            f"the slope rises at {found.take_up:.2g} MPa, taken as the end of the take-up; where the joint may open "
+            "that early, give --take-up 0"
+        )
+    bend, bounds = found.line.bend, found.bounds
+    if bounds is None:
+        said.append("too few readings to look for a knee")
+    elif bend is not None and bend.high >= bounds[1]:
+        said.append(f"the knee may lie above {bounds[1]:.1f} MPa, beyond which too few readings stand")
+    return said
+
+
+def compare(fits: Sequence[SeriesFit]) -> tuple[Comparison, ...]:
+    """Each quantity at each point over its cases."""
+    groups: dict[tuple[str, str], list[SeriesFit]] = {}
+    for f in fits:
+        groups.setdefault((f.series.quantity, f.series.point), []).append(f)
+    return tuple(Comparison(q, p, *_pooled(group)) for (q, p), group in groups.items())
+
+
+def _pooled(group: Sequence[SeriesFit]) -> tuple[Ratio | None, str]:
+    """Mean of the cases' ratios by their errors, which grow where cases differ by more than they explain (Birge).
+
+    Source: R. T. Birge, Physical Review 40, 207 (1932) (from memory).
+    """
+    ratios = [f.ratio for f in group if f.ratio is not None]
+    if not ratios:
+        return None, "; ".join(dict.fromkeys(f.why_not for f in group))
+    if len(ratios) == 1:
+        return ratios[0], ""
+    value, weight = np.array([r.value for r in ratios]), np.array([r.error for r in ratios]) ** -2
+    mean = float(value @ weight / weight.sum())
+    apart = float(np.sqrt(weight @ (value - mean) ** 2 / (len(ratios) - 1)))
+    pressure = max(r.pressure[0] for r in ratios), min(r.pressure[1] for r in ratios)
+    if not pressure[0] < pressure[1]:
+        return None, "its cases have no pressures in common"
+    return Ratio(
+        value=mean,
+        error=float(weight.sum() ** -0.5) * max(1.0, apart),
+        degrees=sum(r.degrees for r in ratios),
+        pressure=pressure,
+        temperature=(min(r.temperature[0] for r in ratios), max(r.temperature[1] for r in ratios)),
+        cases=tuple(c for r in ratios for c in r.cases),
+    ), ""
+
+
+def expected_at(fit: SeriesFit, curves: Curves, pressure: Array) -> Array | None:
+    """The prediction (S, N) of a fitted series at those pressures."""
+    return curves.at((fit.series.quantity, fit.series.point), pressure)
