@@ -34,7 +34,7 @@ def holds(c: Context) -> Iterator[Check]:
         source="statics: faces cannot pull",
         note=view.note(range(len(c.body.bolts))),
     )
-    yield at_least(subject, 0.0 if why else total, c.clamp_force)
+    yield at_least(subject, _holding(c, view), c.clamp_force)
 
 
 def _holding(c: Context, view: View) -> float:
