@@ -11,6 +11,7 @@ from stiffcalc.caliper import response
 from stiffcalc.caliper.bolt_lives import bolt_lives
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import Layout, case_result
+from stiffcalc.caliper.centre_bridge import centre_bridges
 from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.face_maps import drawn, face_maps, face_steps
 from stiffcalc.caliper.heat import modulus_ratio
@@ -86,6 +87,7 @@ def catalogue_notes(study: Study) -> tuple[str, ...]:
         m for c in calipers for m in (c.material, *(b.material for b in c.bridges))
     ]
     used += [grade(b.grade) for c in calipers for b in c.bolts]
+    used += [grade(b.pads.screw.grade) for c in calipers for b in c.bridges if b.pads is not None]
     notes = []
     for item in used:
         memory = f"; from memory: {', '.join(item.from_memory)}" if item.from_memory else ""
@@ -118,6 +120,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         faces=face_maps(layout),
         shape=shape(layout, views),
         preload_life=bolt_lives(layout.life, layout.stages),
+        centre_bridges=centre_bridges(layout),
         face_steps=face_steps(layout),
     )
 

@@ -135,6 +135,24 @@ class Shape:
 
 
 @dataclass(frozen=True)
+class CentreBridge:
+    """One form of one centre bridge at the service case of highest pressure, minimum preload; None: not held or known.
+
+    mass_kg is the caliper's total; grams_per_um what the bridge weighs over the bow it removes.
+    """
+
+    bridge: str
+    form: str  # "none", "integral", "bolts along z", "bolts along y", "split, no bolts"
+    given: bool  # the form the study has
+    load_case: str
+    mass_kg: float
+    bow: float | None
+    spread: float | None
+    tilt_middle: float | None  # mrad; of the front view only
+    grams_per_um: float | None
+
+
+@dataclass(frozen=True)
 class VariantResult:
     """One layout."""
 
@@ -147,6 +165,7 @@ class VariantResult:
     faces: tuple[FaceMap, ...]  # at the highest load case; empty where that does not hold
     shape: Shape  # without stations where no load case holds
     preload_life: tuple[BoltLife, ...] = ()
+    centre_bridges: tuple[CentreBridge, ...] = ()
     face_steps: tuple[FaceStep, ...] = ()  # tightened, then every load case that holds; empty without a joint
 
 
@@ -208,6 +227,7 @@ def variant_dict(v: VariantResult) -> dict[str, object]:
         "centre_of_mass_mm": plain(m.centre_of_mass),
         "load_cases": [case_dict(c) for c in v.load_cases],
         "preload_life": [bolt_life_dict(b) for b in v.preload_life],
+        "centre_bridge": [centre_bridge_dict(b) for b in v.centre_bridges],
         "sweep": {
             "preload": ["minimum", "nominal", "maximum"][: len(v.sweep.spread)] if v.body.bolts else ["none"],
             "pressure_MPa": plain(v.sweep.pressure),
@@ -216,6 +236,21 @@ def variant_dict(v: VariantResult) -> dict[str, object]:
             "bolt_force_N": plain(v.sweep.bolt_force),
             "open_fraction": plain(v.sweep.open_fraction),
         },
+    }
+
+
+def centre_bridge_dict(b: CentreBridge) -> dict[str, object]:
+    """One form of one centre bridge of the contract."""
+    return {
+        "bridge": b.bridge,
+        "form": b.form,
+        "given": b.given,
+        "load_case": b.load_case,
+        "mass_kg": b.mass_kg,
+        "bow_mm": b.bow,
+        "spread_mm": b.spread,
+        "tilt_mrad": b.tilt_middle,
+        "grams_per_um_bow": b.grams_per_um,
     }
 
 
