@@ -18,12 +18,14 @@ from stiffcalc.plane.section.problem import (
     Bed,
     BodyForce,
     Case,
+    Contact,
     Mean,
     Moved,
     PointForce,
     Pressure,
     Problem,
     Resultant,
+    RigidLine,
     Support,
     Traction,
     single,
@@ -332,6 +334,16 @@ def test_places_and_loads_that_do_not_exist_are_refused():
             solve(single((part,), load, supports=HELD), grid)
     with pytest.raises(InputError, match="the load 'q'"):
         Problem((part,), {}, (Case("one", {"q": 1.0}),))
+    for bad in (np.nan, np.inf):
+        with pytest.raises(InputError, match="load 'load': found a number that is not finite"):
+            solve(single((part,), Pressure("right", bad), supports=HELD), grid)
+    with pytest.raises(InputError, match="loads: found none"):
+        Problem((part,), {}, (Case("one", {}),))
+    with pytest.raises(InputError, match="normal"):
+        contact = Contact("floor", "lower", RigidLine((0, 0), (0, 0)))
+        Problem((part,), {"p": ()}, (Case("one", {}),), contacts=(contact,))
+    with pytest.raises(InputError, match="no part"):
+        mesh_section([], sizing=Sizing(1.0))
     with pytest.raises(InputError, match="no such case"):
         SOLVED.case("two")
     with pytest.raises(InputError, match="stiffness of bar 'b'"):

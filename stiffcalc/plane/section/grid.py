@@ -148,6 +148,8 @@ def all_sides(triangles: Index) -> Sides:
 def _refuse_names(parts: Sequence[Part], sizing: Sizing) -> None:
     zones = [name for p in parts for name in (p.name, *(r.name for r in p.regions))]
     edges = {e.name for p in parts for loop in _loops(p) for e in loop if e.name}
+    if not parts:
+        raise InputError([Fault("section", "no part", "one part or more", "draw its outline")])
     faults = [Fault("sections", f"{n!r} twice", "one name each", "rename") for n in _repeated(zones)]
     unknown = {"edge": set(sizing.edges) - edges, "region": set(sizing.regions) - set(zones)}
     for kind, names in unknown.items():

@@ -6,6 +6,7 @@ of the metal behind it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -201,6 +202,8 @@ def _faults(problem: Problem) -> list[Fault]:
         for name in sorted(set(case.factors) - set(problem.loads)):
             allowed = ", ".join(problem.loads)
             faults.append(Fault(f"case {case.name!r}", f"the load {name!r}", allowed, "name a load"))
+    if not problem.loads:
+        faults.append(Fault("loads", "none", "one or more, each with a name", "name what acts"))
     if not problem.cases:
         faults.append(Fault("cases", "none", "one or more", "say which loads act"))
     positive = [(f"bed on {b.edge!r}", b.normal) for b in problem.beds]
@@ -209,7 +212,15 @@ def _faults(problem: Problem) -> list[Fault]:
     faults += [
         Fault(where, f"{value}", "a positive number", "give a stiffness")
         for where, value in positive
-        if not 0 < value < float("inf")
+        if not 0 < value < math.inf
+    ]
+    lines = [(c.name, c.against) for c in problem.contacts if isinstance(c.against, RigidLine)]
+    faults += [
+        Fault(
+            f"contact {name!r}", f"normal {line.normal}", "a vector with a length", "point it at the section"
+        )
+        for name, line in lines
+        if not 0 < math.hypot(*line.normal) < math.inf
     ]
     names = [m.name for m in problem.means] + [b.name for b in problem.bars]
     names += [c.name for c in problem.contacts]
