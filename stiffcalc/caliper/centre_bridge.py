@@ -146,7 +146,7 @@ def _row(
         bow=figures.get("bow"),
         spread=figures.get("spread"),
         tilt_middle=tilts.get("tilt_middle"),
-        grams_per_um=None,
+        mass_per_bow=None,
     )
 
 
@@ -155,4 +155,4 @@ def _valued(row: CentreBridge, none: CentreBridge) -> CentreBridge:
     if row.bow is None or none.bow is None or row.bow >= none.bow:
         return row
     grams = GRAMS * (row.mass_kg - none.mass_kg)
-    return replace(row, grams_per_um=grams / (MICROMETRES * (none.bow - row.bow)))
+    return replace(row, mass_per_bow=grams / (MICROMETRES * (none.bow - row.bow)))

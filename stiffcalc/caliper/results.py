@@ -138,7 +138,7 @@ class Shape:
 class CentreBridge:
     """One form of one centre bridge at the service case of highest pressure, minimum preload; None: not held or known.
 
-    mass_kg is the caliper's total; grams_per_um what the bridge weighs over the bow it removes.
+    mass_kg is the caliper's total; mass_per_bow what the bridge weighs over the bow it removes.
     """
 
     bridge: str
@@ -149,7 +149,7 @@ class CentreBridge:
     bow: float | None
     spread: float | None
     tilt_middle: float | None  # mrad; of the front view only
-    grams_per_um: float | None
+    mass_per_bow: float | None
 
 
 @dataclass(frozen=True)
@@ -165,8 +165,8 @@ class VariantResult:
     faces: tuple[FaceMap, ...]  # at the highest load case; empty where that does not hold
     shape: Shape  # without stations where no load case holds
     preload_life: tuple[BoltLife, ...] = ()
-    centre_bridges: tuple[CentreBridge, ...] = ()
     face_steps: tuple[FaceStep, ...] = ()  # tightened, then every load case that holds; empty without a joint
+    centre_bridges: tuple[CentreBridge, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -250,7 +250,7 @@ def centre_bridge_dict(b: CentreBridge) -> dict[str, object]:
         "bow_mm": b.bow,
         "spread_mm": b.spread,
         "tilt_mrad": b.tilt_middle,
-        "grams_per_um_bow": b.grams_per_um,
+        "grams_per_um_bow": b.mass_per_bow,
     }
 
 

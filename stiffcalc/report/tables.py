@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from stiffcalc.caliper.results import CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
-from stiffcalc.report import choose, joints, lives, words
+from stiffcalc.report import centre, choose, joints, lives, words
 from stiffcalc.report.sheets import Cell, csv_text
 
 LABEL, LEAST, GAP = 28, 13, 2  # characters: row labels, narrowest column, between columns
@@ -28,6 +28,7 @@ def terminal(results: Results, width: int = 100) -> str:
         *(_side_by_side(results, group, width) for group in _groups(len(results.variants), width)),
         _worst(results, width),
         *_lives(results, width),
+        *_centre(results),
         _wrap(results.verdict, width),
         *([_wrap(f"Note: {n}", width) for n in results.notices]),
         "\n".join(_wrap(f"Caution: {c}", width) for c in results.cautions),
@@ -156,6 +157,11 @@ def _lives(results: Results, width: int) -> list[str]:
     )
 
 
+def _centre(results: Results) -> list[str]:
+    found = [line for row in centre.lines(results) for line in _cells(row, 8)]
+    return ["\n".join(["Centre bridge: without, in one piece, as given", *found])] if found else []
+
+
 def csv_files(results: Results) -> dict[str, str]:
     """File name -> CSV text: a header with units, stored units throughout, `inf` for an onset that never comes."""
     return {
@@ -166,6 +172,7 @@ def csv_files(results: Results) -> dict[str, str]:
         "ports.csv": csv_text(joints.port_rows(results)),
         "bolts.csv": csv_text(_bolts(results)),
         "preload_life.csv": csv_text(lives.rows(results)),
+        "centre_bridges.csv": csv_text(centre.rows(results)),
         "masses.csv": csv_text(_masses(results)),
     }
 

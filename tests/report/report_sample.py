@@ -25,6 +25,7 @@ from stiffcalc.caliper.joint_results import (
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import (
     CaseResult,
+    CentreBridge,
     Check,
     Fluid,
     ModelOpening,
@@ -336,6 +337,20 @@ def variant(
         shape(middle_mm=1.06 * per_MPa * top, pressure=top, mesh=front),
         lives(b, preload, needed=0.8 * preload * top / onset),
         tuple(FaceStep(n, p, all_faces(b, p / onset)) for n, p in steps),
+        centre_forms(b, total=mass.total, tilted=front),
+    )
+
+
+def centre_forms(b: Body, *, total: float, tilted: bool) -> tuple[CentreBridge, ...]:
+    """Invented worth of the centre bridge, where the body has one."""
+    names = [q.name for q in b.bridges[1:-1]]
+    forms = (("none", -0.18, 0.31, None), ("integral", -0.02, 0.15, 1.0), ("bolts along z", 0.0, 0.16, 1.2))
+    return tuple(
+        CentreBridge(
+            n, f, f == forms[-1][0], "stop", total + dm, bow, bow + 0.06, -4.1 if tilted else None, grams
+        )
+        for n in names
+        for f, dm, bow, grams in forms
     )
 
 

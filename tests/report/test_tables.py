@@ -4,6 +4,7 @@ import csv
 import io
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -47,7 +48,7 @@ def test_terminal_refuses_a_narrow_width(good: Results) -> None:
 @pytest.mark.parametrize("which", ["good", "ugly"])
 def test_csv_files_are_rectangular_and_named_with_units(request: pytest.FixtureRequest, which: str) -> None:
     files = tables.csv_files(request.getfixturevalue(which))
-    names = "openings checks sweep joints ports bolts preload_life masses"
+    names = "openings checks sweep joints ports bolts preload_life centre_bridges masses"
     assert set(files) == {f"{name}.csv" for name in names.split()}
     for name, text in files.items():
         table = list(csv.reader(io.StringIO(text)))
@@ -89,3 +90,13 @@ def test_csv_checks_keep_formula_and_source(good: Results) -> None:
     assert len(checks) == sum(len(c.checks) for v in good.variants for c in v.load_cases)
     assert all(r["formula"] and r["source"] and r["unit"] for r in checks)
     assert {r["met"] for r in checks} == {"true", "false"}
+
+
+def test_what_the_centre_bridge_is_worth(good: Results) -> None:
+    text = tables.terminal(good, 100)
+    assert "[2]* centre, bolts along z" in text
+    assert "Centre bridge" not in tables.terminal(replace(good, variants=good.variants[:1]), 100)
+    found = [r for r in rows(good, "centre_bridges.csv") if r["variant"] == good.variants[1].name]
+    assert [r["form"] for r in found] == ["none", "integral", "bolts along z"]
+    assert [r["given"] for r in found] == ["false", "false", "true"]
+    assert (found[0]["mass_per_bow_g_per_um"], found[1]["bow_mm"]) == ("", "0.15")
