@@ -6,7 +6,7 @@ from importlib import resources
 from string import Template
 
 from stiffcalc.caliper.results import CaseResult, Results
-from stiffcalc.report import blocks, cases, choose, lives, plots, words
+from stiffcalc.report import blocks, cases, centre, choose, lives, plots, words
 from stiffcalc.report.blocks import Html, element, text
 
 WORST_SHOWN = 15
@@ -42,6 +42,7 @@ def render(results: Results, accuracy: str) -> str:
         summary=_summary(results),
         shared=_shared(results, pictures),
         rows=Html("".join(_row(results, row) for row in pictures.rows)),
+        centre=centre.section(results),
         life=lives.section(results),
         life_link=_life_link(results),
         worst=_worst(results),
