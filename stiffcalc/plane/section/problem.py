@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
+
+import numpy as np
 
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.section.outline import Part, Point
@@ -196,12 +198,22 @@ def single(
     return Problem(parts, {"load": loads}, (Case("load", {"load": 1.0}),), supports=supports, beds=beds)
 
 
+def _finite(load: Load) -> bool:
+    """Whether every number of a load is finite."""
+    values = [np.ravel(v) for v in astuple(load)]
+    return all(bool(np.all(np.isfinite(v))) for v in values if v.dtype.kind in "if")  # names are no numbers
+
+
 def _faults(problem: Problem) -> list[Fault]:
     faults = []
     for case in problem.cases:
         for name in sorted(set(case.factors) - set(problem.loads)):
             allowed = ", ".join(problem.loads)
             faults.append(Fault(f"case {case.name!r}", f"the load {name!r}", allowed, "name a load"))
+    for name, loads in problem.loads.items():
+        if not all(_finite(load) for load in loads):
+            found = "a number that is not finite"
+            faults.append(Fault(f"load {name!r}", found, "finite numbers", "correct it"))
     if not problem.loads:
         faults.append(Fault("loads", "none", "one or more, each with a name", "name what acts"))
     if not problem.cases:
