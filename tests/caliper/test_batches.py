@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stiffcalc.caliper import response
+from stiffcalc.caliper import idealise, response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.life import Life, Stage, life, lives
+from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.stages import Stages, solve, solve_all
-from stiffcalc.mechanics import stacked
+from stiffcalc.mechanics import stacked, strength
 from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study import parse
 from stiffcalc.study.schema import Design
@@ -102,3 +103,22 @@ def test_one_design_of_a_batch() -> None:
     assert pair.clamp is not None and own.clamp is not None
     np.testing.assert_allclose(pair.clamp.cells.area, own.clamp.cells.area)
     assert pair.jointed == own.jointed
+
+
+def test_metal_of_a_batch_is_stress_under_unit_loads() -> None:
+    bodies = [build(d) for d in designs(30e3, 44e3)]
+    force = np.array([[[-4e4, 2e5, -3e5], [-5e4, 1e5, 2e5]]])
+    for body, metal in zip(bodies, metals(bodies), strict=True):
+        batch = idealise.bridges([body])
+        np.testing.assert_allclose(
+            (metal.bridge_stress @ force[..., None])[..., 0], strength.bridge_stress(batch, force), rtol=1e-9
+        )
+        side = metal.sides["outboard"]
+        walls = idealise.walls([body], "outboard")
+        moment = np.full_like(side.x, 3e5)
+        np.testing.assert_allclose(
+            side.stress * 3e5, strength.wall_stress(walls, side.x, moment=moment), rtol=1e-9
+        )
+        height = strength.corner_height(batch)
+        expected = strength.corner_factor(np.array([[[5.0], [5.0]]]), height=height, wall=32.0)
+        np.testing.assert_allclose(metal.corner.value, expected.value)

@@ -44,6 +44,20 @@ def test_own_bolts_stand_in_the_matrix_with_the_figures_of_an_assessment(found: 
     assert own.frame.worst_margin == pytest.approx(expected.worst_margin, abs=0.02)
 
 
+def test_figures_are_the_least_of_all_faces_and_load_cases() -> None:
+    """Ends unlike, three load cases at two temperatures."""
+    answer = solve([sample.POCKETED])[0]
+    assert isinstance(answer, Solved)
+    onsets = [j.onset_MPa for c in answer.load_cases for j in c.joints]
+    assert len(onsets) == 6 and max(onsets) > 1.01 * min(onsets)
+    found = figures(answer)
+    assert found.onset_MPa == min(onsets)
+    assert found.worst_margin == min(k.margin for c in answer.load_cases for k in c.checks)
+    assert found.spread == answer.load_cases[1].spread, "the service case of highest pressure"
+    tired = [k.margin for c in answer.load_cases for k in c.checks if k.id == "bolt fatigue"]
+    assert len(tired) == 2 and found.fatigue_margin == min(tired)
+
+
 def test_every_margin_of_a_closed_joint_is_an_assessments() -> None:
     """At 5 MPa every face is closed; then nothing tells the two apart."""
     case = replace(sample.BASE.load_cases[0], pressure=5.0)

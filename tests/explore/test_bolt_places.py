@@ -14,7 +14,7 @@ from stiffcalc.errors import InputError
 from stiffcalc.explore.bolt_choice import Question, opens_last, with_places
 from stiffcalc.explore.bolt_layouts import Candidate, candidates, sharings
 from stiffcalc.explore.bolt_places import fitting, groups_of, shapes_of
-from stiffcalc.explore.bolt_rules import RULES, rooms, site
+from stiffcalc.explore.bolt_rules import RULES, crowding, rooms, site
 from stiffcalc.explore.bolt_sizes import bearing, hole, proof_load, resized, torque, utilisation
 from stiffcalc.mechanics import joint, opening
 from stiffcalc.study.geometry import depths_inside, footprint
@@ -84,6 +84,22 @@ def test_head_across_a_pockets_edge_and_hole_near_a_bore() -> None:
     assert found["thread"].found[:, 0] == pytest.approx([32.0, 20.0]), (
         "the pocket of 12 mm thins the tapped wall"
     )
+
+
+def test_the_nearest_two_heads_of_three_count() -> None:
+    # centres 3-4-5 apart, by 5: 15, 20, 25
+    places = 5.0 * np.array([[[0.0, 0.0], [3.0, 0.0], [3.0, 4.0]]])
+    found = rooms(places, bolt=OWN, bridge=0, site=site(sample.BASE, sample.search()))["heads"]
+    assert float(found.found.min()) == pytest.approx(15.0)
+    assert found.needed == 21.0
+
+
+def test_heads_of_neighbouring_bridges_that_touch() -> None:
+    near = replace(OWN, x=OWN.x + 20.5)
+    found = crowding((OWN, replace(OWN, x=0.0), near), head_gap=1.0)
+    assert found is not None
+    assert found.text == "heads touch: 20.5 < 21.0 mm (bolts of neighbouring bridges)"
+    assert crowding((OWN, replace(near, x=OWN.x + 21.0)), head_gap=1.0) is None
 
 
 def test_bolts_that_cannot_be_shared_out_are_kept_with_the_reason() -> None:
