@@ -5,7 +5,8 @@ of the pressure is in equilibrium by itself (no force, no moment) and moves the 
 is the face's size, so the metal behind is taken for a half-space whose sides are the face's sides, made by
 mirror images (Boussinesq 1885, Love 1929; K. L. Johnson, Contact Mechanics, chapter 3): C = P^T C_images P,
 P taking the linear part away. Images keep the sides flat though they are free; the constant `give` stands for
-that (an edge crack's rotation by Tada's handbook formula asks 1.2 to 1.35) and for the wall's own give.
+that (an edge crack's rotation by Tada's handbook formula asks 1.04 to 1.16 in plane strain, 1.16 to 1.30 with free
+sides; faces before a rigid wall against solids 1.35, studies/solid_check/polygon_face.py) and for the wall's own give.
 
 Bolts do not press a face evenly: their forces reach it as from heads at some height above, by Boussinesq's
 stress, mirrored in the sides. While a face is closed its pressure is the beam's linear one plus each bolt's

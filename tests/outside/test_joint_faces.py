@@ -110,7 +110,37 @@ def test_a_corner_opens_first_under_both_moments():
         faces, s, x=np.array([[[-15.0, -15.0, 15.0, 15.0]]]), y=np.array([[[100.0, 160.0] * 2]])
     )
     p0 = 40000.0 / (WIDTH * HEIGHT)
-    np.testing.assert_allclose(at[0, 0] / p0, [1.0, 0.0, 2.0, 1.0], atol=1e-5)
+    share_y, share_x = 199_999.0 / 400_000.0, 100_000.0 / 200_000.0  # of each kern alone
+    wanted = [1 - share_x + share_y, 1 - share_x - share_y, 1 + share_x + share_y, 1 + share_x - share_y]
+    np.testing.assert_allclose(at[0, 0] / p0, wanted, rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize(("r_x", "r_y"), [(0.3, 0.3), (0.5, 0.8), (0.9, 0.4), (1.0, 1.5), (1.8, 0.8)])
+def test_both_moments_against_a_fine_grid_of_fibres(r_x, r_y):
+    # The same definition summed up by brute force: 400 x 800 fibres, each E / layer where it presses.
+    moment_x, moment_y = 400_000.0 * r_x, 200_000.0 * r_y
+    faces, s = pressed(40000.0, moment_x=moment_x, moment_y=moment_y)
+    fine, opened = by_fibres(np.array([-40000.0, moment_x, moment_y]))
+    levers = np.array([1.0, HEIGHT / 2, WIDTH / 2])
+    np.testing.assert_allclose(s[0, 0] * levers, fine * levers, atol=2e-5 * np.abs(fine * levers).max())
+    assert open_fraction(faces, s)[0, 0] == pytest.approx(opened, abs=1e-3)
+    assert (opened > 0.0) == (r_x + r_y > 1.0)  # kern of a rectangle
+
+
+def by_fibres(tension):
+    """Separations (w, theta_x, theta_y) under (N, Mx, My) and the share that is open."""
+    x, y = ((np.arange(n) + 0.5) / n * size - size / 2 for n, size in ((400, WIDTH), (800, HEIGHT)))
+    X, Y = np.meshgrid(x, y, indexing="ij")
+    arm = np.stack([np.ones(X.size), Y.ravel(), -X.ravel()])
+    k = E / LAYER * WIDTH * HEIGHT / X.size
+    s = np.linalg.solve(k * arm @ arm.T, tension)
+    for step in range(200):
+        closed = s @ arm <= 0.0
+        new = np.linalg.solve(k * (arm * closed) @ arm.T, tension)
+        if np.abs(new - s).max() < 1e-12 * np.abs(s).max():
+            return new, 1.0 - closed.mean()
+        s = new if step > 30 else 0.5 * (s + new)
+    raise AssertionError("fibres did not settle")
 
 
 def joint_diagram(preload, *, bolt=2.0e-6):
