@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.readings.knee import LEAST, SIDE, Found, find
@@ -54,6 +55,8 @@ class SeriesFit:
     ratio: Ratio | None
     why_not: str  # where there is no ratio; "" otherwise
     remarks: tuple[str, ...]
+    kept: NDArray[np.bool_]  # (N,) readings that the line was fitted to
+    zero: Array  # (N,) start of each reading's cycle by the fitted line; 0 where none was fitted
 
 
 @dataclass(frozen=True)
@@ -66,22 +69,61 @@ class Comparison:
     why_not: str
 
 
-def fit_series(series: Series, curves: Curves, *, take_up: float | None) -> SeriesFit:
-    """Fit a series and its prediction; `take_up` as in `stiffcalc.readings.knee.find`."""
+def fit_all(
+    series: Sequence[Series], curves: Mapping[str, Curves], *, take_up: float | None
+) -> tuple[SeriesFit, ...]:
+    """Fit every series, then again, up to the first knee of its case, those whose own scatter hides a knee.
+
+    curves: case -> prediction; take_up as in `stiffcalc.readings.knee.find`.
+    """
+    first = [fit_series(s, curves[s.case], take_up=take_up) for s in series]
+    knees: dict[str, float] = {}
+    for f in first:
+        if f.found is not None and f.found.line.bend is not None:
+            knees[f.series.case] = min(f.found.line.bend.at, knees.get(f.series.case, math.inf))
+    return tuple(_up_to(f, curves[f.series.case], knees.get(f.series.case), take_up) for f in first)
+
+
+def _up_to(fit: SeriesFit, curves: Curves, knee: float | None, take_up: float | None) -> SeriesFit:
+    """The same series fitted up to a knee of others; as it was where it bends itself or too little would be left."""
+    if knee is None or fit.found is None or fit.found.line.bend is not None:
+        return fit
+    again = fit_series(fit.series, curves, take_up=take_up, up_to=knee)
+    if again.found is None:
+        return fit
+    said = f"no knee of its own: fitted up to {knee:.1f} MPa, where others of the case bend"
+    found = replace(again.found, bounds=fit.found.bounds, gain=fit.found.gain)
+    return replace(again, found=found, remarks=(*fit.remarks, said))
+
+
+def fit_series(
+    series: Series, curves: Curves, *, take_up: float | None, up_to: float = math.inf
+) -> SeriesFit:
+    """Fit one series and its prediction; `take_up` and `up_to` as in `stiffcalc.readings.knee.find`."""
     rising = bool(series.up.any())
     chosen = series.up if rising else ~series.up
     points = _points(series).where(chosen)
-    found = find(points, take_up=take_up)
+    found = find(points, take_up=take_up, up_to=up_to)
     loop = hysteresis(series.pressure, series.value, up=series.up, cycle=series.cycle)
+    kept = np.zeros_like(chosen)
     if found is None:
         why = f"fewer than {LEAST} readings at {SIDE} pressures beyond the take-up"
-        return SeriesFit(series, rising, None, (), loop, None, why, ())
+        return SeriesFit(series, rising, None, (), loop, None, why, (), kept, np.zeros_like(series.value))
+    kept[chosen] = found.kept
     left = points.where(found.kept)
     expected, why = _expected(series, curves, left)
     ratio = None
     if expected:
         ratio, why = _ratio(series, found.line, expected, left)
-    return SeriesFit(series, rising, found, expected, loop, ratio, why, tuple(_remarks(rising, found)))
+    remarks, zero = tuple(_remarks(rising, found)), _zero(series, series.cycle[kept], left, found.line)
+    return SeriesFit(series, rising, found, expected, loop, ratio, why, remarks, kept, zero)
+
+
+def _zero(series: Series, cycles: NDArray[np.int64], left: Points, line: Line) -> Array:
+    """Start of the line in each reading's cycle; the mean of the others where a cycle has none."""
+    starts = {int(c): float(line.starts[b]) for c, b in zip(cycles, left.branch, strict=True)}
+    mean = float(np.mean(line.starts))
+    return np.array([starts.get(int(c), mean) for c in series.cycle])
 
 
 def _points(series: Series) -> Points:
@@ -173,8 +215,3 @@ def _pooled(group: Sequence[SeriesFit]) -> tuple[Ratio | None, str]:
         temperature=(min(r.temperature[0] for r in ratios), max(r.temperature[1] for r in ratios)),
         cases=tuple(c for r in ratios for c in r.cases),
     ), ""
-
-
-def expected_at(fit: SeriesFit, curves: Curves, pressure: Array) -> Array | None:
-    """The prediction (S, N) of a fitted series at those pressures."""
-    return curves.at((fit.series.quantity, fit.series.point), pressure)

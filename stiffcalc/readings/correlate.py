@@ -10,7 +10,7 @@ from stiffcalc.caliper import assess
 from stiffcalc.caliper.assess import Progress, silent
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.mesh import available as unavailable
-from stiffcalc.readings.compare import Comparison, Ratio, SeriesFit, compare, fit_series
+from stiffcalc.readings.compare import Comparison, Ratio, SeriesFit, compare, fit_all
 from stiffcalc.readings.correction import layout_sha256
 from stiffcalc.readings.kinds import title
 from stiffcalc.readings.predict import predict
@@ -50,7 +50,7 @@ def correlate(
     model, found = predict(design, temperatures=unique, top=top, front_view=not missing)
     curves = {case: found[unique.index(t)] for case, t in at.items()}
     progress(f"fitting {len(readings.series)} series")
-    fits = tuple(fit_series(s, curves[s.case], take_up=take_up) for s in readings.series)
+    fits = fit_all(readings.series, curves, take_up=take_up)
     _refuse_unfitted(readings, fits)
     comparisons = compare(fits)
     return Correlation(

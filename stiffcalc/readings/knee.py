@@ -57,6 +57,9 @@ class Found:
     kept: NDArray[np.bool_]  # (N,)
     line: Line
     bounds: tuple[float, float] | None  # where a knee was looked for; None: too few readings
+    gain: (
+        tuple[float, float] | None
+    )  # by which the best bent line beats the straight one: AICc, BIC; None: not tried
     early: bool  # the slope rises where the take-up ends: it may be a joint that opens early
 
 
@@ -73,29 +76,30 @@ def criteria(candidate: Candidate, *, count: int, branches: int) -> tuple[float,
     return float(aicc), float(common + (k + candidate.breaks) * np.log(count))
 
 
-def beats(new: Candidate, old: Candidate, *, count: int, branches: int) -> bool:
-    """Whether a line with more breaks is called for, by both criteria."""
-    a, b = (criteria(c, count=count, branches=branches) for c in (new, old))
-    return all(x < y for x, y in zip(a, b, strict=True))
+def gain(new: Candidate, old: Candidate, points: Points) -> tuple[float, float]:
+    """By how much a line with more breaks beats another, AICc and BIC; it is called for where both are above 0."""
+    branches = base_columns(points).shape[1] - 1
+    a, b = (criteria(c, count=points.count, branches=branches) for c in (new, old))
+    return (b[0] - a[0] if np.isfinite(a[0]) else -np.inf), b[1] - a[1]
 
 
-def find(points: Points, *, take_up: float | None = None) -> Found | None:
+def find(points: Points, *, take_up: float | None = None, up_to: float = np.inf) -> Found | None:
     """The line that readings call for; None where fewer than LEAST of them, or of pressures, are left.
 
     take_up: pressure up to which readings are dropped; None: found, as a break of either sense in the lowest quarter of
     the pressures. With it found the knee is looked for above that quarter, so that one break is not taken for the
-    other.
+    other. Readings above `up_to` are dropped after that.
     """
     searched = take_up is None
     at, early = _toe(points) if take_up is None else (take_up, False)
-    kept = points.x >= at
+    kept = (points.x >= at) & (points.x <= up_to)
     left = points.where(kept)
     if left.count < LEAST or len(levels(left.x)[0]) < SIDE or left.count - base_columns(left).shape[1] < 1:
         return None
     bounds = knee_bounds(left, above=TOE_SHARE * float(points.x.max()) if searched else 0.0)
-    knee = _knee(left, bounds)
-    line = fit(left, bend=knee, bounds=bounds)
-    return Found(at, searched and at > 0, kept, line, bounds, early)
+    best, won = _best(left, bounds)
+    line = fit(left, bend=best.knee, bounds=bounds)
+    return Found(at, searched and at > 0, kept, line, bounds, won, early)
 
 
 def knee_bounds(points: Points, *, above: float) -> tuple[float, float] | None:
@@ -119,26 +123,24 @@ def levels(pressure: Array) -> tuple[Array, Array]:
     return np.array(low), np.array(high)
 
 
-def _knee(points: Points, bounds: tuple[float, float] | None) -> float | None:
-    """The knee, where one is called for."""
-    return None if bounds is None else _best(points, bounds).knee
-
-
-def _best(points: Points, bounds: tuple[float, float] | None, toe: float | None = None) -> Candidate:
-    """The straight line, or the one that softens at a knee; both with a take-up to `toe`."""
+def _best(
+    points: Points, bounds: tuple[float, float] | None, toe: float | None = None
+) -> tuple[Candidate, tuple[float, float] | None]:
+    """The straight line, or the one that softens at a knee; both with a take-up to `toe`. And the gain of the bent."""
     base = base_columns(points)
     beside = None if toe is None else hinge(-points.x, -toe)[:, None]
     columns = base if beside is None else np.column_stack((base, beside))
     straight = Candidate(misfit(points, columns), toe)
     if bounds is None:
-        return straight
+        return straight, None
     slope = _slope(points, columns, at=base.shape[1] - 1)
     place, squares, change = best_break(
-        points, low=bounds[0], high=bounds[1], beside=beside, sign=np.sign(slope)
+        points, low=bounds[0], high=bounds[1], beside=beside, sign=float(np.sign(slope))
     )
     bent = Candidate(squares, toe, place)
-    wins = beats(bent, straight, count=points.count, branches=base.shape[1] - 1)
-    return bent if wins and abs(change) >= LEAST_BEND * abs(slope) else straight
+    won = gain(bent, straight, points)
+    called_for = min(won) > 0 and abs(change) >= LEAST_BEND * abs(slope)
+    return (bent if called_for else straight), won
 
 
 def _slope(points: Points, columns: Array, *, at: int) -> float:
@@ -154,15 +156,14 @@ def _toe(points: Points) -> tuple[float, bool]:
     if len(lowest) < TOE_SIDE + SIDE or not highest[TOE_SIDE - 1] < top:
         return 0.0, False
     bounds = knee_bounds(points, above=top)
-    plain = _best(points, bounds)
+    plain, _ = _best(points, bounds)
     places = np.linspace(highest[TOE_SIDE - 1], top, TOE_PLACES)
     # With the knee of the plain line beside it, so that neither break is bent to make up for the other.
     beside = None if plain.knee is None else hinge(points.x, plain.knee)[:, None]
     squares, change = profile(points, places, beside=beside)
     best = int(np.argmin(squares))
-    bent = _best(points, bounds, toe=float(places[best]))
-    branches = base_columns(points).shape[1] - 1
-    if not beats(bent, plain, count=points.count, branches=branches):
+    bent, _ = _best(points, bounds, toe=float(places[best]))
+    if not min(gain(bent, plain, points)) > 0:
         return 0.0, False
-    slope = _slope(points, base_columns(points), at=branches)
+    slope = _slope(points, base_columns(points), at=-1)
     return float(places[best]), bool(change[best] * slope > 0)

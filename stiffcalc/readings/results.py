@@ -82,6 +82,7 @@ def _fit(f: SeriesFit) -> dict[str, object]:
         "direction": "up" if f.rising else "down",
         "take_up_MPa": None if f.found is None else f.found.take_up,
         "take_up_found": None if f.found is None else f.found.found,
+        "knee_gain": None if f.found is None or f.found.gain is None else _gain(f.found.gain),
         "measured": None if f.found is None else _line(f.found.line),
         "predicted": [_line(line) for line in f.expected],
         "hysteresis": _loop(f.loop, f"{s.kind.quantity.unit} MPa"),
@@ -104,6 +105,11 @@ def _line(line: Line) -> dict[str, object]:
         if bend is None
         else {"MPa": bend.at, "interval_95": [bend.low, bend.high], "slope_beyond_per_MPa": bend.slope},
     }
+
+
+def _gain(gain: tuple[float, float]) -> dict[str, object]:
+    """By how much the best bent line beats the straight one; null where the set is too small for it."""
+    return {"AICc": plain(gain[0]), "BIC": plain(gain[1])}
 
 
 def _loop(loop: Hysteresis | None, unit: str) -> dict[str, object] | None:

@@ -31,7 +31,7 @@ READ = (
     ("fluid volume", "caliper", "ml", 1.21, 0.25, 0.006),
     ("bolt force", "bolt 1", "kN", 0.88, 0.0, 0.01),
 )
-CASES = (("bench, cold", 22.0, 2), ("bench, warm", 58.0, 1))  # name, °C, cycles
+CASES = (("cold bench", 22.0, 2), ("warm bench", 58.0, 1))  # name, °C, cycles
 LAG = 0.025  # of the value at the top, half the opening of the loop at mid pressure
 
 HEADING = """\
@@ -70,7 +70,7 @@ def lines() -> Iterator[str]:
                         read = (
                             f"{at:.2f},{warmth:.1f},{point},{quantity},{shown:.4g},{unit},{noise * top:.2g}"
                         )
-                        yield f'"{case}",{cycle},{name},{read}'
+                        yield f"{case},{cycle},{name},{read}"
 
 
 if __name__ == "__main__":
