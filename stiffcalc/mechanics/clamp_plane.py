@@ -60,32 +60,45 @@ def pressure_range(pair: Pair, response: Response) -> tuple[Array, Array]:
 
 
 def swing(pair: Pair, before: Response, loaded: Response) -> Swing:
-    """How much the pressure on each face's cells changes; `before` may lack the last load-state axes of `loaded`.
+    """How much the pressure on each face changes; `before` may lack the last load-state axes of `loaded`.
 
-    Means over cells, of faces cut into cells that give way.
+    Of faces cut into cells means over cells, of planes at their extreme points.
     """
-    clamp = _elastic(pair)
-    assert clamp is not None
     older = with_states(before, loaded.pressure.ndim - before.pressure.ndim)
-    change = np.abs(_cell_pressure(clamp, loaded) - _cell_pressure(clamp, older))
-    change = np.where(_between(clamp.cells.area, loaded) > 0.0, change, 0.0)
+    change, places = _change(pair, older, loaded)
     at = change.argmax(axis=-1)[..., None]
     shape, jointed = loaded.separation.shape[:-1], list(pair.jointed)
     largest, x, y = np.zeros(shape), np.full(shape, np.nan), np.full(shape, np.nan)
-    for whole, values in ((largest, change), (x, clamp.cells.x), (y, clamp.cells.y)):
+    for whole, values in ((largest, change), (x, places[0]), (y, places[1])):
         full = values if values is change else np.broadcast_to(_between(values, loaded), change.shape)
         whole[..., jointed] = np.take_along_axis(full, at, axis=-1)[..., 0]
     return Swing(largest, x, y)
 
 
+def _change(pair: Pair, older: Response, loaded: Response) -> tuple[Array, tuple[Array, Array]]:
+    """Change of pressure (D, ..., n, K) at places (D, n, K) of the jointed faces."""
+    clamp, jointed = _elastic(pair), list(pair.jointed)
+    if clamp is None:
+        x, y = pair.faces.corner_x, pair.faces.corner_y
+        after, first = (faces.face_pressure(pair.faces, r.separation, x=x, y=y) for r in (loaded, older))
+        return np.abs(after - first)[..., jointed, :], (x[:, jointed], y[:, jointed])
+    change = np.abs(_cell_pressure(clamp, loaded) - _cell_pressure(clamp, older))
+    living = _between(clamp.cells.area, loaded) > 0.0
+    return np.where(living, change, 0.0), (clamp.cells.x, clamp.cells.y)
+
+
 def lost_share(pair: Pair, before: Response, loaded: Response) -> Array:
     """Share of the area in contact before that is so no more, (D, ..., N); 0 where not jointed.
 
-    `before` may lack the last load-state axes of `loaded`. Of faces cut into cells that give way.
+    `before` may lack the last load-state axes of `loaded`. Of planes by the areas alone: what closes elsewhere counts
+    against what opens.
     """
     clamp = _elastic(pair)
-    assert clamp is not None
     older = with_states(before, loaded.pressure.ndim - before.pressure.ndim)
+    if clamp is None:
+        touched = 1.0 - open_fraction(pair, older)
+        lost = np.maximum(touched - (1.0 - open_fraction(pair, loaded)), 0.0)
+        return np.asarray(lost / np.where(touched > 0.0, touched, 1.0))
     touched = _between(clamp.cells.area, loaded) * (_on_cells(clamp, older) > 0.0)
     left = touched * (_on_cells(clamp, loaded) > 0.0)
     all_ = touched.sum(axis=-1)
