@@ -173,6 +173,7 @@ def sentences(c: Context) -> Iterator[str]:
     for one in loaded_bars(c):
         yield from _left(one)
         yield from _shape(one.bar)
+        yield from _flags(one)
         if c.case.drag:
             yield f"{one.bar.name}: what of the drag goes through it is not in the friction of its seats."
 
@@ -197,6 +198,14 @@ def _left(one: Loaded) -> Iterator[str]:
         width=one.bar.width, length=p.length, setback=p.setback, x=one.bar.places, reach=reach
     ):
         yield f"{one.bar.name}: corners of its pads lie outside the pressure cones of their bolts and may gape."
+
+
+def _flags(one: Loaded) -> Iterator[str]:
+    """Moduli and expansions of the bar's bolts outside their data, over its life."""
+    grade = catalogue.grade(one.bar.screw.grade)
+    for moment in one.moments:
+        at = moment.warmth.bolt_C
+        yield from filter(None, (grade.E_at(at)[1], grade.expansion_at(at)[1]))
 
 
 def _diameter(one: Loaded) -> float:

@@ -222,7 +222,7 @@ def tipped(clamp: Num, moment: Num, *, seat: Seat, foundation: Num, bolts: Num) 
     turned = np.abs(M) / (rock + spring * m**2)
     tight = F0 * (1.0 + ratio * (1.0 + 12.0 * m**2 / seat.length**2))
     c = _contact(tight, np.abs(M), arm=arm, length=seat.length, ratio=ratio)
-    pried = _pried(tight, c, arm=arm, length=seat.length, ratio=ratio)
+    pried = np.abs(M) / (arm - c / 3.0)  # statics; holds for slack bolts (F_0 = 0) too
     opened = 2.0 * pried / (np.asarray(foundation) * seat.width * c**2) + F0 * m / rock
     added = np.where(closed, spring * m * turned, pried - F0)
     return Tipped(

@@ -221,6 +221,15 @@ def test_tipping_is_continuous_at_lift_off_and_softens() -> None:
     assert low == pytest.approx(-high)
 
 
+def test_bolts_without_preload_carry_the_moment() -> None:
+    found = tipped(0.0, np.array([0.0, 2e4]), seat=SEAT, foundation=3500.0, bolts=6e5)
+    assert found.bolt[0] == 0.0
+    assert found.bolt[1] == pytest.approx(2e4 / (10.0 - found.contact[1] * 20.0 / 3), rel=1e-12)
+    # the least contact length: c^2 = 2 r L (a - c), r = K / (k A)
+    c, r = float(found.contact[1]) * 20.0, 6e5 / (3500.0 * float(SEAT.area))
+    assert c**2 == pytest.approx(2 * r * 20.0 * (10.0 - c), rel=1e-6)
+
+
 def test_bolts_in_the_middle_feel_nothing_while_closed() -> None:
     found = tipped(30000.0, np.array([-50e3, 0.0, 50e3]), seat=SEAT, foundation=3500.0, bolts=6e5)
     assert found.added.tolist() == [0.0, 0.0, 0.0]
