@@ -145,3 +145,24 @@ def test_elastic_and_plane_faces_agree_while_closed_but_for_the_bolts():
     assert total[1] == pytest.approx(total[0], rel=0.01)
     near = np.hypot(*np.meshgrid(maps[0].x + 94.0, maps[0].y - 167.0)) < 8.0
     assert maps[1].pressure[near].mean() > 1.02 * maps[0].pressure[near].mean()
+
+
+def test_faces_that_move_as_planes_are_asked_the_same_questions():
+    pair, _ = caliper(centre="glued")
+    tightened = tighten(pair, PRELOAD)
+    loaded = load(pair, tightened, PRESSURES).response
+    lost = lost_share(pair, tightened.response, loaded)[0]
+    closed = open_fraction(pair, tightened.response)[0]
+    assert not closed.any() and not lost[0].any(), "closed at 2 MPa"
+    assert np.all(lost[2, :2] > 0.01) and not lost[:, 2].any(), (
+        "open at 14 MPa; the centre bridge has no joint"
+    )
+    np.testing.assert_allclose(lost, open_fraction(pair, loaded)[0])
+    found = swing(pair, tightened.response, loaded)
+    assert found.pressure.shape == (1, 3, 3)
+    before, after = (
+        face_pressure(pair.faces, r.separation, x=pair.faces.corner_x, y=pair.faces.corner_y)
+        for r in (tightened.response, picked(loaded, (slice(None), 1)))
+    )
+    np.testing.assert_allclose(found.pressure[0, 1, :2], np.abs(after - before)[0, :2].max(axis=-1))
+    assert set(found.y[0, 1, :2]) <= set(pair.faces.corner_y[0, :2].ravel())
