@@ -64,6 +64,13 @@ def weakest_bolt(variant: VariantResult) -> BoltLife | None:
     )
 
 
+def pressed(results: Results) -> list[int]:
+    """The variants whose clamp plane is shown step by step: the base, and of the others the one that opens first."""
+    found = [(i, first_to_open(highest(v))) for i, v in enumerate(results.variants) if i > 0]
+    others = [(joint.onset_MPa, i) for i, joint in found if joint is not None]
+    return [0, *(i for _, i in sorted(others)[:1])]
+
+
 def case_letters(variants: Sequence[VariantResult]) -> dict[str, str]:
     """Load case name -> letter A, B, ..., in the order they first appear."""
     names = list(dict.fromkeys(c.name for v in variants for c in v.load_cases))

@@ -17,6 +17,8 @@ EXPLAINED = {
     "waterfall": "The bolt that ends lowest over what its face needs. Bars from minimum to maximum preload, the tick "
     "is the nominal; beside each stage what moved the minimum, kN.",
     "clamp": "Highest load case, minimum preload, one pressure scale for all variants.",
+    "steps": "Base, and of the others the one whose clamp plane opens first. Tightened: settled, 20 °C, no pressure; "
+    "then every load case at its own temperature; minimum preload, one pressure scale.",
     "bolts": "Thick lines minimum and maximum preload, thin line nominal; the shaded band is the range of preload.",
     "front": "Highest load case, one scale for all variants. Numbered: bores. Dashed: bridges; dotted: the arch over "
     "the rotor's edge.",
@@ -24,8 +26,11 @@ EXPLAINED = {
 }
 
 
-def render(results: Results, accuracy: str) -> str:
-    """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
+def render(results: Results, accuracy: str, *, corrected: str = "") -> str:
+    """The page as HTML text; `accuracy` is the project's statement of what its models were checked against.
+
+    corrected: a section of markup with figures corrected by readings.
+    """
     pictures = plots.draw(results)
     here = resources.files("stiffcalc.report")
     cautions = _cautions(results)
@@ -41,7 +46,8 @@ def render(results: Results, accuracy: str) -> str:
         notices=blocks.bullets(results.notices, class_="notices") if results.notices else "",
         summary=_summary(results),
         shared=_shared(results, pictures),
-        rows=Html("".join(_row(results, row) for row in pictures.rows)),
+        rows=_kinds(results, pictures),
+        corrected=Html(corrected),
         centre=centre.section(results),
         life=lives.section(results),
         life_link=_life_link(results),
@@ -118,12 +124,36 @@ def _shared(results: Results, pictures: plots.Pictures) -> Html:
     return element("div", *figures, class_="columns")
 
 
+def _kinds(results: Results, pictures: plots.Pictures) -> Html:
+    """Every kind of picture of single variants; the clamp plane step by step stands after the clamp plane."""
+    sections = []
+    for row in pictures.rows:
+        sections.append(_row(results, row))
+        if any(p is not None and p.id.startswith("clamp-") for p in row):
+            sections.append(_steps(results, pictures.steps))
+    return Html("".join(sections))
+
+
+def _steps(results: Results, steps: tuple[plots.Picture, ...]) -> Html:
+    cards = [blocks.figure(p, blocks.named(results, p.variant or 0)) for p in steps]
+    return _kind(steps[0], cards) if cards else Html("")
+
+
+def _kind(one: plots.Picture, cards: list[Html]) -> Html:
+    return element(
+        "section",
+        element("h3", one.title),
+        element("p", EXPLAINED[one.id.partition("-")[0]], class_="hint"),
+        element("div", *cards, class_="row"),
+        class_="kind",
+    )
+
+
 def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
     """One kind of picture, a card a variant; what a variant does not have is said in words."""
     made = [p for p in row if p is not None]
     if not made:
         return Html("")
-    kind = made[0].id.partition("-")[0]
     cards = [
         blocks.figure(p, blocks.named(results, i))
         if p is not None
@@ -140,13 +170,7 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
         )
         for i, p in enumerate(row)
     ]
-    return element(
-        "section",
-        element("h3", made[0].title),
-        element("p", EXPLAINED[kind], class_="hint"),
-        element("div", *cards, class_="row"),
-        class_="kind",
-    )
+    return _kind(made[0], cards)
 
 
 def _worst(results: Results) -> Html:

@@ -8,6 +8,7 @@ from stiffcalc.caliper.results import Results
 from stiffcalc.report.bars import contributions, margins, mass, mass_against_spread
 from stiffcalc.report.canvas import Picture
 from stiffcalc.report.clamp import clamp_plane
+from stiffcalc.report.clamp_steps import clamp_steps
 from stiffcalc.report.curves import bolt_force, opening
 from stiffcalc.report.deformed import deformed
 from stiffcalc.report.front import front
@@ -20,6 +21,7 @@ __all__ = [
     "axes_and_signs",
     "bolt_force",
     "clamp_plane",
+    "clamp_steps",
     "contributions",
     "deformed",
     "draw",
@@ -36,11 +38,13 @@ __all__ = [
 class Pictures:
     """All pictures of one report: `shared` compare the variants; each row of `rows` is one kind, a picture a variant.
 
-    A picture that a variant cannot have (a clamp plane of one piece) is None.
+    A picture that a variant cannot have (a clamp plane of one piece) is None. `steps`: the clamp plane of a variant or
+    two from tightened to every load case.
     """
 
     shared: tuple[Picture, ...]
     rows: tuple[tuple[Picture | None, ...], ...]
+    steps: tuple[Picture, ...]
     axes: Picture
 
 
@@ -51,5 +55,6 @@ def draw(results: Results) -> Pictures:
     return Pictures(
         shared=(opening(results), mass(results), contributions(results), mass_against_spread(results)),
         rows=tuple(tuple(kind(results, i) for i in each) for kind in kinds),
+        steps=clamp_steps(results),
         axes=axes_and_signs(),
     )

@@ -18,7 +18,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def every(results: Results) -> list[Picture]:
     drawn = plots.draw(results)
-    return [*drawn.shared, *(p for row in drawn.rows for p in row if p is not None), drawn.axes]
+    rows = (p for row in (*drawn.rows, drawn.steps) for p in row if p is not None)
+    return [*drawn.shared, *rows, drawn.axes]
 
 
 @pytest.fixture(scope="module", params=["good", "ugly"])
@@ -68,6 +69,7 @@ def test_no_date_and_no_foreign_words(pictures: list[Picture]) -> None:
         ("contributions", ["contribution to the spread, µm"]),
         ("margins", ["margin, %"]),
         ("clamp", ["y, radial, mm", "contact pressure, minimum preload, MPa"]),
+        ("steps", ["0.0\u00a0MPa", "contact pressure, minimum preload, MPa"]),
         ("front", ["x, tangential, mm", "y, radial, mm", "opening, µm"]),
         ("deformed", ["x, tangential, mm", "z, axial, mm", "y, radial, mm", "times too large"]),
         ("mass", ["total mass, kg", "kN/mm", "(kN/mm)/kg"]),
@@ -78,6 +80,16 @@ def test_axes_carry_units(pictures: list[Picture], kind: str, units: list[str]) 
     assert found
     for p in found:
         assert all(u in words(p) for u in units), (p.id, words(p))
+
+
+def test_clamp_plane_step_by_step_shows_every_state_of_base_and_the_first_to_open(good: Results) -> None:
+    drawn = plots.clamp_steps(good)
+    assert [p.variant for p in drawn] == [0, 1]
+    for p in drawn:
+        shown = words(p)
+        assert all(step.name in shown for step in good.variants[p.variant or 0].face_steps)
+        assert "tightened" in shown and "port in its seal" in shown
+    assert "2 % open" in words(plots.clamp_plane(good, 0))
 
 
 def test_one_piece_has_no_clamp_plane_and_no_bolts(good: Results) -> None:
