@@ -21,6 +21,7 @@ FOLDER = ROOT / "studies" / "solid_check"
 sys.path.insert(0, str(FOLDER))
 
 import dataset  # noqa: E402
+import polygon_face  # noqa: E402
 from bodies import body_of_case, body_of_row  # noqa: E402
 from random_bodies import by_name  # noqa: E402
 from solid import build, glued, joint  # noqa: E402
@@ -129,6 +130,41 @@ def test_groups_were_settled_by_number():
         family, number = row["body"].rsplit("_", 1)
         odd = int(number) % 2 == 1
         assert row["group"] == ("fit" if odd and family in ("one", "two") else "blind")
+
+
+@pytest.mark.parametrize("land", polygon_face.LANDS, ids=lambda land: land.name)
+def test_a_polygon_land_follows_its_solid(land):
+    """Free polygons with bolt holes and a relief, N ever more beside the middle until a third of the land touches.
+
+    Movement of the section's worst corner within 5 % of the greatest one there (6 % with less than half of the land in
+    contact), contact share within 0.06 and the part of N above the middle within 0.02. The solids themselves: 0.5 %.
+    """
+    solids = [r for r in polygon_face.stored() if r.land == land.name]
+    assert len(solids) == len(land.eccentric) and min(s.contact for s in solids) < 0.4
+    for solid, model in zip(solids, polygon_face.model_rows(land), strict=True):
+        error = abs(polygon_face.error(solid, model))
+        assert error < (0.05 if solid.contact > 0.5 else 0.06), (solid, model)
+        assert model.contact == pytest.approx(solid.contact, abs=0.06)
+        assert model.upper == pytest.approx(solid.upper, abs=0.02)
+
+
+def test_a_polygon_land_s_errors_would_show():
+    """The same section without its relief, or with the walls' give, is off by more than is allowed."""
+    ell = polygon_face.ELL
+    solids = [r for r in polygon_face.stored() if r.land == ell.name]
+    for other, options in ((replace(ell, relief=None), {}), (ell, {"constants": polygon_face.FITTED})):
+        models = polygon_face.model_rows(other, columns=8, rows=10, **options)
+        worst = max(abs(polygon_face.error(s, m)) for s, m in zip(solids, models, strict=True))
+        assert worst > 0.1
+
+
+def test_a_polygon_land_solves_to_its_stored_row():
+    """The five corners on elements half as large again: same movements to 1 %, contact to 0.015."""
+    land = replace(polygon_face.FIVE, eccentric=polygon_face.FIVE.eccentric[[0, 2]])
+    stored = [r for r in polygon_face.stored() if r.land == land.name]
+    for found, wanted in zip(polygon_face.solid_rows(land, size=3.0), [stored[0], stored[2]], strict=True):
+        assert abs(polygon_face.error(wanted, found)) < 0.01
+        assert found.contact == pytest.approx(wanted.contact, abs=0.015)
 
 
 def _row(name: str) -> dict[str, str]:

@@ -153,8 +153,9 @@ def _at_corners(v: Array) -> Array:
 # The solid
 
 
-def solid_rows(land: Land) -> list[Row]:
-    fem = as_skfem(_mesh(land))
+def solid_rows(land: Land, *, size: float = FACE_SIZE) -> list[Row]:
+    """Solve the land's solid, elements of `size` mm at the face, at each place of N."""
+    fem = as_skfem(_mesh(land, size))
     solid, face = _condensed(fem, land)
     touching = face.shape @ face.nodes
     rows, state = [], None
@@ -178,7 +179,7 @@ def _solid_row(land: Land, state: JointState, face: Face, touching: Array, *, x:
     return Row(land.name, x, y, 1e3 * w, 1e3 * theta_x, 1e3 * theta_y, state.contact, upper)
 
 
-def _mesh(land: Land) -> TetMesh:
+def _mesh(land: Land, size: float) -> TetMesh:
     with solid_mesh._model():
         occ = gmsh.model.occ
         box = [(3, occ.addBox(-WIDTH / 2, -HEIGHT / 2, 0, WIDTH, HEIGHT, REACH))]
@@ -189,7 +190,7 @@ def _mesh(land: Land) -> TetMesh:
         occ.synchronize()
         for dim, tag in gmsh.model.getEntities(0):
             low = abs(gmsh.model.getValue(dim, tag, [])[2]) < 1e-6
-            gmsh.model.mesh.setSize([(dim, tag)], FACE_SIZE if low else SIZE)
+            gmsh.model.mesh.setSize([(dim, tag)], size if low else SIZE)
         gmsh.model.mesh.generate(3)
         nodes, tets = solid_mesh._read_tets()
     return TetMesh(nodes, tets, False, True, 0.0)
