@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import argparse
 import io
-import json
-import shutil
 import sys
 from collections.abc import Sequence
 from importlib import resources
@@ -18,11 +16,14 @@ from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.commands import correlate
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
 from stiffcalc.explore.bolt_matrix import bolt_matrix
-from stiffcalc.explore.bolt_results import BoltMatrix
-from stiffcalc.report import bolt_page, bolt_tables, page, tables
+from stiffcalc.readings.beside import Beside, beside, refuse_other_layouts
+from stiffcalc.readings.correction import load_correction
+from stiffcalc.report import bolt_page, bolt_tables, corrected, page, tables
 from stiffcalc.report.listing import listing
 from stiffcalc.study import load
 from stiffcalc.study.bolts import AIMS
@@ -31,11 +32,9 @@ DESCRIPTION = (
     "Structural pre-design of fixed (opposed-piston) disc-brake calipers: how far the body opens under pressure, "
     "whether the joint holds, what it weighs, and which layout is better."
 )
-CAUTION = (
-    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
-    "decide."
-)
-FOLDER_MARK = ".stiffcalc-report"
+
+
+CORRECTED = "corrected.csv"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -77,6 +76,7 @@ def parser() -> argparse.ArgumentParser:
     one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
     one.add_argument("--no-page", action="store_true", help="leave the HTML page out of the report folder")
+    one.add_argument("--correction", type=Path, metavar="FILE", help="show it beside the raw figures")
     one.set_defaults(run=run_assess)
 
     bolts = commands.add_parser(
@@ -90,6 +90,8 @@ def parser() -> argparse.ArgumentParser:
     bolts.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     bolts.add_argument("--no-front-view", action="store_true", help="leave the best ten to the frame")
     bolts.set_defaults(run=run_bolts)
+
+    correlate.add(commands)
 
     check = commands.add_parser("check", help="validate a study file and list what was left to defaults")
     check.add_argument("study", type=Path, metavar="STUDY")
@@ -105,33 +107,40 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def columns() -> int:
-    """Width to print in: the terminal's, at least 80."""
-    return max(80, shutil.get_terminal_size((100, 24)).columns)
-
-
 def run_assess(arguments: argparse.Namespace) -> int:
     """`stiffcalc assess`."""
     study = load(arguments.study)
+    found = load_correction(arguments.correction) if arguments.correction else None
+    if found is not None:
+        refuse_other_layouts(found, study, name=str(arguments.correction))
     out = arguments.out or Path(f"report-{arguments.study.stem}")
     files.prepare_folder(out, marker=FOLDER_MARK)
     answer = assess.assess(study, front_view=not arguments.no_front_view, progress=teller(arguments.quiet))
-    write_report(answer, out, with_page=not arguments.no_page)
+    shown = None if found is None else beside(found, study, answer)
+    write_report(answer, out, with_page=not arguments.no_page, shown=shown)
     if arguments.json:
         files.write_text_atomic(arguments.json, as_json(answer))
     if not arguments.quiet:
         print(tables.terminal(answer, width=columns()))
+        if shown is not None:
+            print(f"\n{corrected.terminal(shown, width=columns())}")
         print(f"\nreport: {out / ('openings.csv' if arguments.no_page else 'report.html')}")
     return 0
 
 
-def write_report(answer: results.Results, out: Path, *, with_page: bool) -> None:
-    """The report folder: results.json, CSV tables, report.html."""
+def write_report(answer: results.Results, out: Path, *, with_page: bool, shown: Beside | None) -> None:
+    """The report folder: results.json, CSV tables, report.html; figures corrected by readings apart from them."""
     files.write_text_atomic(out / "results.json", as_json(answer))
     for name, text in tables.csv_files(answer).items():
         files.write_text_atomic(out / name, text)
+    (out / CORRECTED).unlink(missing_ok=True)  # of an earlier run
+    if shown is not None:
+        files.write_text_atomic(out / CORRECTED, corrected.csv_file(shown))
     if with_page:
-        files.write_text_atomic(out / "report.html", page.render(answer, accuracy=STATEMENT))
+        section = corrected.section(shown) if shown is not None else ""
+        files.write_text_atomic(
+            out / "report.html", page.render(answer, accuracy=STATEMENT, corrected=section)
+        )
 
 
 def run_bolts(arguments: argparse.Namespace) -> int:
@@ -159,20 +168,6 @@ def run_bolts(arguments: argparse.Namespace) -> int:
         print(bolt_tables.terminal(matrix, width=columns()))
         print(f"\nreport: {out / 'bolt_matrix.html'}")
     return 0
-
-
-def as_json(answer: results.Results | BoltMatrix) -> str:
-    """The results contract as text; same inputs, same bytes."""
-    return json.dumps(answer.to_dict(), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def teller(quiet: bool) -> assess.Progress:
-    """What reports progress on standard error."""
-
-    def tell(text: str) -> None:
-        print(text, file=sys.stderr, flush=True)
-
-    return (lambda text: None) if quiet else tell
 
 
 def run_check(arguments: argparse.Namespace) -> int:

@@ -97,7 +97,7 @@ def _why_not(
     if case.model != correction.model:
         return f"made for the {correction.model}, this is the {case.model}"
     if not r.pressure[0] <= case.pressure <= r.pressure[1]:
-        return f"{case.pressure:g} MPa is outside {r.pressure[0]:.1f} to {r.pressure[1]:.1f} MPa"
+        return f"{case.pressure:g} MPa is outside {r.pressure[0]:.2f} to {r.pressure[1]:.2f} MPa"
     for part, value in (("body", given.body_temperature_C), ("bolts", given.bolt_temperature_C)):
         if not r.temperature[0] <= value <= r.temperature[1]:
             return f"{part} at {value:g} °C is outside {r.temperature[0]:.0f} to {r.temperature[1]:.0f} °C"
