@@ -21,19 +21,46 @@ BATCH = 256  # designs solved at once
 
 @dataclass(frozen=True)
 class Question:
-    """One set of places to choose from: what fits in each varied bridge, and the bolt's size."""
+    """One set of places to choose from: what fits in each varied bridge, in order of x, and the bolt's size.
+
+    Places of both ends are tried together and those of the middle bridges after them, the others at their usual place.
+    """
 
     fits: tuple[Fitting, ...]
     bolt: Bolt
 
     @property
+    def ends(self) -> tuple[int, ...]:
+        """The outermost bridges."""
+        return tuple(dict.fromkeys((0, len(self.fits) - 1)))
+
+    @property
+    def split(self) -> int:
+        """Tries of the ends."""
+        return max(len(self.fits[i].places) for i in self.ends)
+
+    @property
     def tries(self) -> int:
         """Designs that try every place of every bridge once."""
-        return max(len(f.places) for f in self.fits)
+        middles = (len(f.places) for i, f in enumerate(self.fits) if i not in self.ends)
+        return self.split + max(middles, default=0)
 
     def places(self, k: int) -> list[Array]:
-        """Places (n, 2) of try k in each bridge; a bridge with fewer keeps its last."""
-        return [f.places[min(k, len(f.places) - 1)] for f in self.fits]
+        """Places (n, 2) of try k in each bridge."""
+        return [f.places[self._own(i, k)] for i, f in enumerate(self.fits)]
+
+    def best(self, onset: Array) -> list[int]:
+        """The place in each bridge whose face opens last; onset (tries, bridges)."""
+        found = []
+        for i, f in enumerate(self.fits):
+            first = 0 if i in self.ends else self.split
+            found.append(int(np.argmax(onset[first : first + len(f.places), i])))
+        return found
+
+    def _own(self, bridge: int, k: int) -> int:
+        """Which of its places a bridge takes in try k."""
+        own = k if bridge in self.ends else k - self.split
+        return own if 0 <= own < len(self.fits[bridge].places) else self.fits[bridge].usual
 
 
 def with_places(
@@ -55,10 +82,7 @@ def opens_last(design: Design, groups: Sequence[Group], questions: Sequence[Ques
     onset = _onsets([_tried(design, groups, q, k) for q, k in tries])[:, [g.bridge for g in groups]]
     ends = np.cumsum([q.tries for q in questions])
     parts = np.split(onset, ends[:-1])
-    return [
-        [int(np.argmax(part[: len(f.places), i])) for i, f in enumerate(q.fits)]
-        for q, part in zip(questions, parts, strict=True)
-    ]
+    return [q.best(part) for q, part in zip(questions, parts, strict=True)]
 
 
 def _tried(design: Design, groups: Sequence[Group], q: Question, k: int) -> Design:

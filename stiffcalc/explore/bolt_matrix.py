@@ -19,7 +19,7 @@ from stiffcalc.explore.bolt_solve import Solved, figures, solve, solve_one
 from stiffcalc.explore.bolt_verdict import name, verdict
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.lookup import design_named
-from stiffcalc.study.schema import Design, Study
+from stiffcalc.study.schema import BoltSearch, Design, Study
 from stiffcalc.version import __version__
 
 LEFT_OUT = "front view left out on request: all figures are the frame's, which gives no tilt"
@@ -55,7 +55,7 @@ def bolt_matrix(
     missing = unavailable() if front_view else LEFT_OUT
     tried = candidates(design, study.bolts)
     rows = by_frame(tried, progress)
-    drawn = next((r for r in rows if r.own), None) or own_row(design)
+    drawn = next((r for r in rows if r.own), None) or own_row(design, study.bolts)
     ranked = in_order([r for r in rows if r.frame], aim)
     ranked = [replace(r, rank_frame=i) for i, r in enumerate(ranked, start=1)]
     if not missing:
@@ -131,10 +131,11 @@ def row(c: Candidate, answer: Solved | ConvergenceError | None) -> Row:
     )
 
 
-def own_row(design: Design) -> Row:
+def own_row(design: Design, search: BoltSearch) -> Row:
     """The layout's own bolts where no combination of the matrix is like them."""
     bolts = design.caliper.bolts
-    shared = Sharing(len(bolts), (len(bolts),), drawn=True)
+    pattern = tuple(len(g.bolts) for g in groups_of(design, search))
+    shared = Sharing(sum(pattern), pattern, drawn=True)
     at = Combination(shared, _one(b.thread for b in bolts), _one(b.grade for b in bolts), 0.0)
     found = Candidate(at, (AS_DRAWN,), design, None, own=True, notes=("not a combination of the matrix",))
     return row(found, solve([design])[0])

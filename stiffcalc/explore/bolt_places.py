@@ -42,6 +42,7 @@ class Fitting:
     places: Array
     refused: Refusal | None
     note: str = ""
+    usual: int = 0  # the place nearest along x to the bolts as drawn
 
 
 def groups_of(design: Design, search: BoltSearch) -> tuple[Group, ...]:
@@ -103,7 +104,9 @@ def fitting(group: Group, n: int, *, shift: float, bolt: Bolt, metal: Site) -> F
         return Fitting((), np.empty((0, n, 2)), _refused(found, int(np.argmin(worst)), group.name))
     fits = (worst <= TOUCH).reshape(len(shapes), len(columns))
     kept = [(s, c) for s in range(len(shapes)) for c in _thinned(np.flatnonzero(fits[s]), KEPT[n])]
-    return Fitting(tuple(shapes[s][0] for s, _ in kept), np.stack([places[s, c] for s, c in kept]), None)
+    names, stand = tuple(shapes[s][0] for s, _ in kept), np.stack([places[s, c] for s, c in kept])
+    away = np.abs(stand[..., 0].mean(axis=-1) - group.centre[0])
+    return Fitting(names, stand, None, usual=int(np.argmin(away)))
 
 
 def _thinned(found: np.ndarray, count: int) -> list[int]:

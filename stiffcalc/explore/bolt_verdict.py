@@ -80,7 +80,8 @@ def name(row: Row) -> str:
     how = "as drawn" if row.drawn else "placed"
     shift = row.row_shift
     moved = f", {abs(shift):g} mm {'outward' if shift > 0 else 'inward'}" if shift else ""
-    return f"{row.count} bolts ({'+'.join(map(str, row.pattern))}) {row.thread} {row.grade} {how}{moved}"
+    bolts = "bolt" if row.count == 1 else "bolts"
+    return f"{row.count} {bolts} ({'+'.join(map(str, row.pattern))}) {row.thread} {row.grade} {how}{moved}"
 
 
 def reasons(refused: Sequence[Row]) -> str:

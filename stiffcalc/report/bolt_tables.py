@@ -179,7 +179,7 @@ def variant(row: Row, *, name: str) -> str:
 
 def _bolt(b: Bolt) -> str:
     """One bolt as an inline table, every key stated."""
-    washer = f"{{ diameter_mm = {b.washer_diameter:.10g}, thickness_mm = {b.washer_thickness:.10g} }}"
+    washer = f"{{ diameter_mm = {b.washer_diameter or 0.0:.10g}, thickness_mm = {b.washer_thickness:.10g} }}"
     values = {
         "x_mm": f"{b.x:.4f}",
         "y_mm": f"{b.y:.4f}",

@@ -92,6 +92,13 @@ def test_the_best_can_be_taken_over_into_the_study(found: BoltMatrix) -> None:
     assert answer.mass.total == pytest.approx(best.mass.total, rel=1e-9)
 
 
+def test_bolts_without_washers_can_be_taken_over() -> None:
+    design = sample.with_bolts(washer_diameter=None, washer_thickness=0.0)
+    row = bolt_matrix(sample.study(design, grades=("12.9",)), front_view=False).rows[0]
+    text = (sample.STUDIES / "four_or_six_bolts.toml").read_text() + bolt_tables.variant(row, name="found")
+    assert {b.washer_diameter for b in parse(tomllib.loads(text)).designs[-1].caliper.bolts} == {None}
+
+
 # Trends
 
 
@@ -252,7 +259,12 @@ def test_a_mixed_layout_is_its_own_row_outside_the_matrix() -> None:
     design = replace(sample.BASE, caliper=replace(sample.BASE.caliper, bolts=mixed))
     found = bolt_matrix(sample.study(design), front_view=False)
     assert not any(r.own for r in found.rows)
-    assert found.own.grade == "10.9 and 12.9" and found.own.rank is None and found.own.frame is not None
+    assert (
+        found.own.pattern == (2, 2)
+        and found.own.grade == "10.9 and 12.9"
+        and found.own.rank is None
+        and found.own.frame is not None
+    )
 
 
 # Bad input

@@ -182,6 +182,17 @@ def test_ends_mirror_each_other() -> None:
     assert np.sort(-lead[:, 0]) == pytest.approx(np.sort(trail[:, 0]))
 
 
+def test_a_middle_bridge_does_not_make_ends_unlike() -> None:
+    middle = replace(sample.BASE.caliper.bridges[0], name="centre", x=(-14.0, 14.0))
+    own = (*sample.BASE.caliper.bolts, replace(OWN, x=0.0, y=165.5))
+    changed = replace(sample.BASE.caliper, bridges=(*sample.BASE.caliper.bridges, middle), bolts=own)
+    tried = sample.search(counts=(7,), threads=("M8x1.25",))
+    found = candidates(replace(sample.BASE, caliper=changed), tried)
+    assert [c.at.sharing.pattern for c in found] == [(2, 3, 2), (3, 1, 3)]
+    lead, single, trail = found[1].arrangement
+    assert lead == trail and single == "single"
+
+
 def test_bolts_of_other_bridges_are_kept() -> None:
     tried = sample.search(bridges=("leading end",), counts=(3,), threads=("M8x1.25",))
     found = candidates(sample.BASE, tried)[0]
