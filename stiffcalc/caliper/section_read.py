@@ -1,0 +1,236 @@
+"""Figures of one solved section: fillets, holes' edges, faces, rotation, onset, idle metal.
+
+The plane section knows N and Mx on a strip with a flat underside. What it does not know, My and the arch, changes the
+linear stress at the corners of the bridge's underside; that change times the fillet's own factor, from the same mesh
+with the face closed, is added at each place of the fillet: tests/caliper/test_section_solids.py.
+
+The edge of a bolt hole: the strip's stress along the bolt as it is, across it times the factor of a hole in a plate of
+finite width, and shear along the bolt twice (a hole under shear along its axis).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.cases import MRAD, Layout
+from stiffcalc.caliper.section_limits import Field, surface
+from stiffcalc.caliper.section_model import SectionModel
+from stiffcalc.caliper.section_results import (
+    EndState,
+    Face,
+    SectionCase,
+    Surface,
+)
+from stiffcalc.caliper.section_solve import Solved
+from stiffcalc.caliper.section_states import CutState
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.holes import hole_factor
+from stiffcalc.mechanics.strength import LOWER
+from stiffcalc.plane.elements import Index, sample_sides
+from stiffcalc.plane.section.motion import zone_motion
+from stiffcalc.plane.section.solve import Solution
+from stiffcalc.plane.section.stress import Stress, recover, von_mises
+from stiffcalc.study.schema import LoadCase
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One section with its states, in the order of the solution's cases."""
+
+    layout: Layout
+    model: SectionModel
+    bridge: int
+    states: tuple[CutState, ...]
+    solved: Solved
+
+    def cases(self) -> tuple[SectionCase, ...]:
+        """Every load case that is held."""
+        return tuple(self._case(c) for c in self.layout.design.load_cases if self._of(c))
+
+    def _of(self, case: LoadCase) -> list[int]:
+        return [i for i, s in enumerate(self.states) if s.case is not None and s.case.name == case.name]
+
+    def _before(self, state: int) -> int | None:
+        return next((i for i, s in enumerate(self.states) if s.name == self.states[state].before), None)
+
+    def _case(self, case: LoadCase) -> SectionCase:
+        own, beside = self._of(case), self.solved.beside
+        return SectionCase(
+            name=case.name,
+            kind=case.kind,
+            pressure=case.pressure,
+            body_C=case.body_temperature_C,
+            ends=tuple(self._end(i) for i in own),
+            fillet=self._fillet(case, own) if self.model.fillets else None,
+            hole=self._hole(case, own) if self.model.hole_zones else None,
+            corner_stress=None if beside is None else float(von_mises(beside[own]).max()),
+        )
+
+    def _end(self, i: int) -> EndState:
+        state, solution, first = self.states[i], self.solved.solution, self._before(i)
+        moved = solution.U[i] - (0.0 if first is None else solution.U[first])
+        turn = zone_motion(solution.grid, moved[None], self.model.root_zones).turn[0]
+        return EndState(
+            preload=state.end,
+            N=state.cut[0],
+            Mx=state.cut[1],
+            bridge_N=float(state.tension[0]),
+            bridge_Mx=float(state.tension[1]),
+            bridge_My=float(state.tension[2]),
+            bolts=float(state.bolts.sum()),
+            bolts_section=float(solution.bars[i].sum()),
+            balance=self._balance(i),
+            rotation=-MRAD * float(turn) * self._softer(state),
+            rotation_closed=MRAD * state.turn,
+            face=self._face(i) if self.model.jointed else None,
+        )
+
+    def _softer(self, state: CutState) -> float:
+        """E at 20 °C over E at the state's temperature."""
+        material = self.layout.design.caliper.material
+        return material.E / material.value_at("E", state.body_C)[0]
+
+    def _face(self, i: int) -> Face:
+        return read_face(self.solved.solution, self.model, i)
+
+    def _balance(self, i: int) -> float:
+        """Largest error of the cut's N and of Mx over the height, over the largest force through the cut."""
+        state, model, solution = self.states[i], self.model, self.solved.solution
+        if model.jointed:
+            face, bars = self._face(i), solution.bars[i]
+            lever = np.array([c.y for c in model.clamps]) - model.y_r
+            found = np.array([bars.sum() - face.force, bars @ lever - face.moment])
+            size = bars.sum() + face.force
+        else:
+            nodes = np.unique(solution.grid.edge(model.mid_plane).nodes)
+            pull, y = -solution.reactions[i, nodes, 0], solution.grid.nodes[nodes, 1] - model.y_r
+            found, size = np.array([pull.sum(), pull @ y]), np.abs(pull).sum()
+        miss = np.abs(found - np.array(state.cut)) / np.array([1.0, model.height])
+        return float(miss.max() / size)
+
+    def _fillet(self, case: LoadCase, own: list[int]) -> Surface:
+        stress, closed = self.solved.stress, self.solved.closed
+        places = np.unique(np.concatenate([stress.at_edge(e) for e in self.model.fillets]))
+        free = stress.values[:, places, :2].sum(
+            axis=-1
+        )  # on a free surface the other principal stress is zero
+        assert closed is not None
+        unit = recover(closed.grid, closed.U).values[1, places, :2].sum(axis=-1)
+        factor = unit / self._linear(np.array([0.0, 1.0, 0.0]))[0]
+        added = np.array([self._linear(s.tension)[1:] - self._linear(s.tension)[0] for s in self.states])
+        whole = free[..., None] + factor[:, None] * added[:, None]  # states, places, corners
+        corners = added.shape[1]
+        return surface(
+            self._field(
+                own,
+                np.stack(
+                    [whole.reshape(len(free), -1), *np.zeros((2, len(free), corners * len(places)))], axis=-1
+                ),
+                alone=np.repeat(von_mises(stress.values[:, places]), corners, axis=1),
+                places=np.repeat(places, corners),
+            ),
+            case=case,
+            material=self.layout.design.caliper.material,
+        )
+
+    def _linear(self, tension: Array) -> Array:
+        """Linear stress at the underside: of the strip under N and Mx, then of the arch's corners under all three."""
+        area, y, inertia = strip_area(self.model, self.layout.body, self.bridge)
+        n, m, _ = tension
+        under = self.model.y_r - self.model.height / 2
+        strip = n / area + (m - n * (y - self.model.y_r)) * (under - y) / inertia
+        corners = self.layout.metal.bridge_stress[0, self.bridge, LOWER] @ tension
+        return np.concatenate([[strip], corners])
+
+    def _hole(self, case: LoadCase, own: list[int]) -> Surface:
+        stress = self.solved.stress
+        places = hole_places(stress, self.model)
+        edge = edge_stress(stress, self.layout, self.model, places)
+        field = self._field(own, edge, alone=von_mises(edge), places=places)
+        return surface(field, case=case, material=self.layout.design.caliper.material)
+
+    def _field(self, own: list[int], values: Array, *, alone: Array, places: Index) -> Field:
+        stress = self.solved.stress
+        before = [self._before(i) for i in own]
+        start = np.array([np.zeros_like(values[0]) if b is None else values[b] for b in before])
+        return Field(
+            now=values[own],
+            before=start,
+            alone=alone[own],
+            error=place_errors(stress, self.solved.errors.stress)[own][:, places],
+            places=stress.grid.nodes[stress.node[places]],
+            ends=tuple(self.states[i].end for i in own),
+        )
+
+
+def read_face(solution: Solution, model: SectionModel, i: int) -> Face:
+    """Contact pressure over the height, its force and moment; pressure is linear between nodes."""
+    contact, grid = solution.contacts["face"], solution.grid
+    pressure = np.zeros(len(grid.nodes))
+    pressure[contact.nodes] = contact.pressure[i]
+    sides = grid.edge(model.face)
+    line = sample_sides(grid.nodes, sides.nodes)
+    ends = pressure[sides.nodes[:, :2]]
+    share = (line.xy[..., 1] - grid.nodes[sides.nodes[:, 0], 1, None]) / np.ptp(
+        grid.nodes[sides.nodes[:, :2], 1], axis=1
+    )[:, None]
+    here = ends[:, :1] + np.abs(share) * (ends[:, 1:] - ends[:, :1])
+    load = here * line.length * grid.thickness[sides.owner][:, None]
+    y = grid.nodes[contact.nodes, 1]
+    order = np.argsort(y)
+    return Face(
+        y=y[order],
+        pressure=contact.pressure[i][order],
+        force=float(load.sum()),
+        moment=float((load * (line.xy[..., 1] - model.y_r)).sum()),
+        open_fraction=float(contact.open_share[i]),
+    )
+
+
+def hole_places(stress: Stress, model: SectionModel) -> Index:
+    """Places of the strips that stand for bolt holes, but not under the heads, where pressure is not plane."""
+    grid = stress.grid
+    inside = np.isin([z.name for z in grid.zones], model.hole_zones)[grid.zone]
+    places = np.unique(stress.triangles[inside])
+    head = max(c.half_width for c in model.clamps)
+    return np.asarray(places[grid.nodes[stress.node[places], 0] < model.wall[1] - head])
+
+
+def edge_stress(stress: Stress, layout: Layout, model: SectionModel, places: Index) -> Array:
+    """Stress at the holes' edges (l, k, 3): along the bolt, round the hole, shear."""
+    y = stress.grid.nodes[stress.node[places], 1]
+    near = np.abs(y[:, None] - np.array([c.y for c in model.clamps])).argmin(axis=1)
+    hole = np.array([max(layout.body.bolts[j].hole for j in c.bolts) for c in model.clamps])[near]
+    pitch = model.width / np.array([len(c.bolts) for c in model.clamps])[near]
+    # The strip lacks pi/4 of the hole; across its middle all of it is missing.
+    narrow = (1 - np.pi / 4 * hole / pitch) / (1 - hole / pitch)
+    around: Array = hole_factor(hole, width=pitch) * narrow
+    return stress.values[:, places] * np.stack(
+        [np.ones_like(around), around, np.full_like(around, 2.0)], axis=-1
+    )
+
+
+def place_errors(stress: Stress, errors: Array) -> Array:
+    """Largest error (l, k) of the elements that meet at each place, from those of elements (l, e)."""
+    found = np.zeros((len(errors), len(stress.node)))
+    for own, error in zip(found, errors, strict=True):
+        np.maximum.at(own, stress.triangles, error[:, None])
+    return found
+
+
+def strip_area(model: SectionModel, body: Body, bridge: int) -> tuple[float, float, float]:
+    """Area, its centroid y and second moment about it of the strip's cut through the bridge, holes out; mm."""
+    own = [q for q in body.bolts if q.bridge == bridge]
+    b, h = model.width, model.height
+    low = model.y_r - h / 2
+    parts = [(b * h, model.y_r, b * h**3 / 12)]
+    for q in own:
+        y0, y1 = max(q.y - q.hole / 2, low), q.y + q.hole / 2
+        width = np.pi / 4 * q.hole
+        parts.append((-width * (y1 - y0), (y0 + y1) / 2, -width * (y1 - y0) ** 3 / 12))
+    area = sum(a for a, _, _ in parts)
+    y = sum(a * c for a, c, _ in parts) / area
+    return area, y, sum(i + a * (c - y) ** 2 for a, c, i in parts)

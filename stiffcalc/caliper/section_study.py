@@ -1,0 +1,154 @@
+"""The job: the sections through the bridges of one layout of a study. No files, no printing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_notes, silent, solved
+from stiffcalc.caliper.cases import Layout
+from stiffcalc.caliper.section_model import LOOSE, SectionModel, section_model
+from stiffcalc.caliper.section_read import Reading
+from stiffcalc.caliper.section_results import Drawing, SectionResult, SectionResults, trust
+from stiffcalc.caliper.section_solve import solve_section
+from stiffcalc.caliper.section_states import CutState, probe, states
+from stiffcalc.caliper.section_whole import first_opening, flexibility, hole_change, idle, used
+from stiffcalc.catalogue.rows import nearest
+from stiffcalc.errors import Fault, InputError
+from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.plane.section.peak import ACCURACY
+from stiffcalc.study.schema import Design, Study
+from stiffcalc.version import __version__
+
+NOTES = (
+    "The section carries N and Mx of this bridge only. My and the arch are added to the fillet's stress by beam "
+    "theory; bending and twist of the wall in plan and the pressure in the bores are not in it, so metal that idles "
+    "here may work there.",
+    "Fatigue: von Mises stress of half the change under pressure against the smooth-bar value at 5e8 cycles, scaled "
+    "with the ultimate strength at temperature and lowered in proportion to the mean. Surface, size, corrosion and "
+    "casting are not in it.",
+)
+
+
+def sections(
+    study: Study,
+    *,
+    bridge: str | None = None,
+    variant: str | None = None,
+    accuracy: float = ACCURACY,
+    front_view: bool = True,
+    progress: Progress = silent,
+) -> SectionResults:
+    """The sections through the bridges of one layout (by default the first), each half that differs.
+
+    Bridges that have no section are named in the notices, unless `bridge` asks for one of them. Raises InputError for
+    unknown names, MissingToolError without gmsh, ConvergenceError where contact or a joint's equilibrium is not found.
+    """
+    design = pick(study.designs, variant)
+    wanted = _bridges(design, bridge)
+    layout, _ = solved(design, with_front_view=front_view and not unavailable())
+    found: list[SectionResult] = []
+    left_out: list[str] = []
+    for i in wanted:
+        for side in ("inboard",) if layout.body.symmetric else ("inboard", "outboard"):
+            progress(f"{design.caliper.bridges[i].name}, {side}")
+            try:
+                found.append(section(layout, i, side=side, accuracy=accuracy))
+            except InputError as error:
+                if bridge is not None:
+                    raise
+                left_out += [f"no section: {fault}" for fault in error.faults]
+    if not found:
+        raise InputError([Fault("sections", "; ".join(left_out), "a bridge that has a section", "see above")])
+    return SectionResults(
+        title=study.title,
+        note=study.note,
+        sha256=study.sha256,
+        version=__version__,
+        layout=design.name,
+        cautions=CAUTIONS,
+        notices=(*(() if front_view else (LEFT_OUT,)), *left_out, *catalogue_notes(study)),
+        inputs=study.source,
+        model=layout.headline,
+        sections=tuple(found),
+    )
+
+
+def pick(designs: Sequence[Design], name: str | None) -> Design:
+    """The layout of that name, or the first."""
+    return designs[0] if name is None else designs[_index("--variant", name, [d.name for d in designs])]
+
+
+def _bridges(design: Design, name: str | None) -> list[int]:
+    names = [b.name for b in design.caliper.bridges]
+    return list(range(len(names))) if name is None else [_index("--bridge", name, names)]
+
+
+def _index(where: str, name: str, known: Sequence[str]) -> int:
+    if name in known:
+        return known.index(name)
+    close = nearest(name, known)
+    mend = f'write "{close}"' if close else "take one of these"
+    raise InputError([Fault(where, f'"{name}"', ", ".join(known), mend)])
+
+
+def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURACY) -> SectionResult:
+    """The section through one bridge of one half, all load cases.
+
+    Raises InputError for a bridge that has none (a bar on pads, a face without bolts) and where no load case is held.
+    """
+    loose = layout.design.caliper.bridges[bridge].kind == "bolted-in"
+    model = section_model(layout.body, bridge, side=side, loose=loose)
+    found = states(layout, model, bridge)
+    _refuse(model, found)
+    probes = probe(layout, model, bridge) if model.jointed else ()
+    every = tuple({s.name: s for s in (*found, *probes)}.values())
+    done = solve_section(model, every, accuracy=accuracy)
+    r = Reading(layout, model, bridge, every, done)
+    share, shown = used(r)
+    return SectionResult(
+        bridge=model.bridge,
+        side=side,
+        kind=model.kind,
+        x=model.x,
+        width=model.width,
+        height=model.height,
+        y_r=model.y_r,
+        fillet_mm=model.fillet,
+        cuts=model.cuts,
+        trust=trust(done.peak) if done.peak else None,
+        hole_change=hole_change(r),
+        flexibility=flexibility(r),
+        onset=first_opening(r) if probes else None,
+        idle=idle(r, share),
+        load_cases=r.cases(),
+        notes=(*NOTES, *_notes(layout, model, bridge)),
+        drawing=Drawing(model, done.solution, done.stress, share, shown),
+    )
+
+
+def _refuse(model: SectionModel, found: Sequence[CutState]) -> None:
+    where = f"bridge {model.bridge!r}"
+    if model.jointed and not model.clamps:
+        told = "a joint face without bolts"
+        raise InputError(
+            [Fault(where, told, "bolts that clamp it", "add [[caliper.bolt]] or make it integral")]
+        )
+    if not any(s.case for s in found):
+        told = "no load case in which the halves hold together"
+        raise InputError([Fault(where, told, "a joint that holds", "see: stiffcalc assess")])
+
+
+def _notes(layout: Layout, model: SectionModel, bridge: int) -> list[str]:
+    shape, notes = layout.body.bridges[bridge], []
+    if shape.reliefs or shape.land:
+        notes.append("Reliefs and lands of the joint face are left out: the whole height may touch.")
+    if model.kind == LOOSE:
+        notes.append(
+            "The bridge's end is a flat punch on the wall: pressure at an edge that stays closed grows as the mesh is "
+            "refined; resultants and onset do not hang on it."
+        )
+    if model.jointed:
+        notes.append(
+            "Bolts and metal keep their ratio of moduli at 20 °C; movements at temperature are scaled with the body's."
+        )
+    return notes

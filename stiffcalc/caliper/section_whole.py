@@ -1,0 +1,95 @@
+"""What a solved section says as a whole: its flexibility beside closed form, onset, use of its metal."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stiffcalc.caliper.requirement import allowed_stress
+from stiffcalc.caliper.section_model import LOOSE
+from stiffcalc.caliper.section_read import Reading, edge_stress, hole_places
+from stiffcalc.caliper.section_results import Flexibility, Idle, Onset
+from stiffcalc.caliper.section_states import PROBE, closed_form, own_onset
+from stiffcalc.catalogue import Material
+from stiffcalc.condensed import Array
+from stiffcalc.plane.section.loads import volumes
+from stiffcalc.plane.section.motion import zone_motion
+from stiffcalc.plane.section.stress import recover, von_mises
+
+IDLE = 0.10  # of the allowed stress
+G_TO_KG = 1e-9  # mm3 times kg/m3
+
+
+def flexibility(r: Reading) -> Flexibility | None:
+    """Wall behind the bridge under unit N and unit Mx, the face closed; None for a separate bridge."""
+    if r.solved.closed is None:
+        return None
+    solution, own = r.solved.closed, closed_form(r.layout, r.model.side, r.bridge)
+    motion = zone_motion(solution.grid, solution.U, r.model.root_zones)
+    lift = motion.x - motion.turn * (r.model.y_r - motion.centre[1])
+    return Flexibility(float(lift[0]), -float(motion.turn[1]), own.w_per_N, own.turn_per_Mx)
+
+
+def first_opening(r: Reading) -> Onset:
+    """Where the face's pressure would first fall to zero, in proportion to a low pressure's change.
+
+    Nodes open from tightening on are left out; their share is given.
+    """
+    names = [s.name for s in r.states]
+    probe = next(i for i, s in enumerate(r.states) if s.case is None and s.name.startswith(PROBE))
+    start = names.index(r.states[probe].before)
+    contact = r.solved.solution.contacts["face"]
+    held, loss = contact.pressure[start], contact.pressure[start] - contact.pressure[probe]
+    falls = (held > 0) & (loss > 0)
+    at = np.where(falls, held / np.where(falls, loss, 1.0), np.inf) * r.states[probe].pressure
+    return Onset(
+        section=float(at.min()),
+        joint=own_onset(r.layout, r.bridge, bent_about_y=True),
+        joint_without_My=own_onset(r.layout, r.bridge, bent_about_y=False),
+        open_when_tightened=float(contact.open_share[start]),
+    )
+
+
+def hole_change(r: Reading) -> float | None:
+    """By how much the largest stress at a hole's edge moves from a mesh of twice the sides, share; None without."""
+    coarse = r.solved.coarse
+    if coarse is None:
+        return None
+    fields = (r.solved.stress, recover(coarse.grid, coarse.U))
+    first, last = (
+        float(von_mises(edge_stress(f, r.layout, r.model, hole_places(f, r.model))).max()) for f in fields
+    )
+    return last / first - 1
+
+
+def used(r: Reading) -> tuple[Array, int]:
+    """Largest share of the allowed stress at each place over the load cases, and the state that governs."""
+    stress = r.solved.stress
+    part = np.array([z.part for z in stress.grid.zones])[stress.grid.zone]
+    owner = np.zeros(len(stress.node), dtype=bool)  # of a separate bridge
+    if r.model.kind == LOOSE:
+        owner[stress.triangles[part == "bridge"]] = True
+    share = np.zeros((len(r.states), len(stress.node)))
+    design = r.layout.design
+    for i, state in enumerate(r.states):
+        if state.case is not None:
+            metals = design.caliper.material, design.caliper.bridges[r.bridge].material
+            wall, bridge = (allowed_stress(m, state.case, design.limits)[0] for m in metals)
+            share[i] = von_mises(stress.values[i]) / np.where(owner, bridge, wall)
+    return share.max(axis=0), int(share.max(axis=1).argmax())
+
+
+def idle(r: Reading, share: Array) -> Idle:
+    """Metal whose share of the allowed stays below `IDLE` in every load case."""
+    grid, triangles = r.solved.stress.grid, r.solved.stress.triangles
+    rests = share[triangles].max(axis=1) < IDLE
+    volume = volumes(grid, np.ones(len(triangles), dtype=bool))[1].sum(axis=1)
+    density = np.array([_density(r, z.part) for z in grid.zones])[grid.zone]
+    return Idle(
+        IDLE, float(volume[rests].sum() / volume.sum()), float((volume * density)[rests].sum()) * G_TO_KG
+    )
+
+
+def _density(r: Reading, part: str) -> float:
+    caliper = r.layout.design.caliper
+    own: Material = caliper.bridges[r.bridge].material if part == "bridge" else caliper.material
+    return own.density_kg_m3
