@@ -10,6 +10,7 @@ finite width, and shear along the bolt twice (a hole under shear along its axis)
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -112,38 +113,12 @@ class Reading:
         return float(miss.max() / size)
 
     def _fillet(self, case: LoadCase, own: list[int]) -> Surface:
-        stress, closed = self.solved.stress, self.solved.closed
-        places = np.unique(np.concatenate([stress.at_edge(e) for e in self.model.fillets]))
-        free = stress.values[:, places, :2].sum(
-            axis=-1
-        )  # on a free surface the other principal stress is zero
-        assert closed is not None
-        unit = recover(closed.grid, closed.U).values[1, places, :2].sum(axis=-1)
-        factor = unit / self._linear(np.array([0.0, 1.0, 0.0]))[0]
-        added = np.array([self._linear(s.tension)[1:] - self._linear(s.tension)[0] for s in self.states])
-        whole = free[..., None] + factor[:, None] * added[:, None]  # states, places, corners
-        corners = added.shape[1]
-        return surface(
-            self._field(
-                own,
-                np.stack(
-                    [whole.reshape(len(free), -1), *np.zeros((2, len(free), corners * len(places)))], axis=-1
-                ),
-                alone=np.repeat(von_mises(stress.values[:, places]), corners, axis=1),
-                places=np.repeat(places, corners),
-            ),
-            case=case,
-            material=self.layout.design.caliper.material,
-        )
-
-    def _linear(self, tension: Array) -> Array:
-        """Linear stress at the underside: of the strip under N and Mx, then of the arch's corners under all three."""
-        area, y, inertia = strip_area(self.model, self.layout.body, self.bridge)
-        n, m, _ = tension
-        under = self.model.y_r - self.model.height / 2
-        strip = n / area + (m - n * (y - self.model.y_r)) * (under - y) / inertia
-        corners = self.layout.metal.bridge_stress[0, self.bridge, LOWER] @ tension
-        return np.concatenate([[strip], corners])
+        metal = self.layout.metal.bridge_stress[0, self.bridge]
+        tensions = [s.tension for s in self.states]
+        found = fillet_stress(self.solved, self.model, self.layout.body, metal, tensions)
+        values = np.stack([found.whole, *np.zeros((2, *found.whole.shape))], axis=-1)
+        field = self._field(own, values, alone=np.abs(found.alone), places=found.places)
+        return surface(field, case=case, material=self.layout.design.caliper.material)
 
     def _hole(self, case: LoadCase, own: list[int]) -> Surface:
         stress = self.solved.stress
@@ -164,6 +139,48 @@ class Reading:
             places=stress.grid.nodes[stress.node[places]],
             ends=tuple(self.states[i].end for i in own),
         )
+
+
+@dataclass(frozen=True)
+class FilletStress:
+    """Stress along the surface of a fillet, MPa; l states, k places, each once for every corner of the underside."""
+
+    places: Index  # (k,)
+    alone: Array  # (l, k) of the section
+    whole: Array  # (l, k) with what My and the arch add
+
+
+def fillet_stress(
+    solved: Solved, model: SectionModel, body: Body, metal: Array, tensions: Sequence[Array]
+) -> FilletStress:
+    """Stress along the fillet in every state.
+
+    metal (6, 3): linear stress at the section's extreme points under unit N, Mx, My; tensions: those of the bridge in
+    each state. On a free surface one principal stress is zero, so that the other is the sum of the normal stresses.
+    """
+    stress, closed = solved.stress, solved.closed
+    assert closed is not None
+    places = np.unique(np.concatenate([stress.at_edge(e) for e in model.fillets]))
+    alone = stress.values[:, places, :2].sum(axis=-1)
+    unit = recover(closed.grid, closed.U).values[1, places, :2].sum(axis=-1)
+    area = strip_area(model, body)
+    factor = unit / underside_stress(model, area, (0.0, 1.0))
+    strip = np.array([underside_stress(model, area, t) for t in tensions])
+    added = np.array(tensions) @ metal[LOWER].T - strip[:, None]  # states, corners
+    whole = alone[..., None] + factor[:, None] * added[:, None]
+    corners = added.shape[1]
+    return FilletStress(
+        places=np.repeat(places, corners),
+        alone=np.repeat(alone, corners, axis=1),
+        whole=whole.reshape(len(alone), -1),
+    )
+
+
+def underside_stress(model: SectionModel, strip: StripArea, tension: Sequence[float] | Array) -> float:
+    """Linear stress at the underside of the strip under N and Mx, MPa."""
+    n, m = float(tension[0]), float(tension[1])
+    under = model.y_r - model.height / 2
+    return n / strip.area + (m - n * (strip.y - model.y_r)) * (under - strip.y) / strip.inertia
 
 
 def read_face(solution: Solution, model: SectionModel, i: int) -> Face:
@@ -221,16 +238,23 @@ def place_errors(stress: Stress, errors: Array) -> Array:
     return found
 
 
-def strip_area(model: SectionModel, body: Body, bridge: int) -> tuple[float, float, float]:
-    """Area, its centroid y and second moment about it of the strip's cut through the bridge, holes out; mm."""
-    own = [q for q in body.bolts if q.bridge == bridge]
-    b, h = model.width, model.height
-    low = model.y_r - h / 2
+@dataclass(frozen=True)
+class StripArea:
+    """The strip's cut through the bridge, holes out: mm2, mm, mm4 about its centroid."""
+
+    area: float
+    y: float
+    inertia: float
+
+
+def strip_area(model: SectionModel, body: Body) -> StripArea:
+    """Area, centroid and second moment of a section's cut through the bridge."""
+    b, h, low = model.width, model.height, model.y_r - model.height / 2
     parts = [(b * h, model.y_r, b * h**3 / 12)]
-    for q in own:
-        y0, y1 = max(q.y - q.hole / 2, low), q.y + q.hole / 2
-        width = np.pi / 4 * q.hole
+    for bolt in (body.bolts[j] for c in model.clamps for j in c.bolts):
+        y0, y1 = max(bolt.y - bolt.hole / 2, low), bolt.y + bolt.hole / 2
+        width = np.pi / 4 * bolt.hole
         parts.append((-width * (y1 - y0), (y0 + y1) / 2, -width * (y1 - y0) ** 3 / 12))
     area = sum(a for a, _, _ in parts)
     y = sum(a * c for a, c, _ in parts) / area
-    return area, y, sum(i + a * (c - y) ** 2 for a, c, i in parts)
+    return StripArea(area, y, sum(i + a * (c - y) ** 2 for a, c, i in parts))
