@@ -164,7 +164,7 @@ def _row(results: Results, row: tuple[plots.Picture | None, ...]) -> Html:
                 "p",
                 "Not held: nothing to draw."
                 if choose.jointed(results.variants[i])
-                else "No joint, no bolts.",
+                else "No joint face, no bolts along z.",
             ),
             class_="none",
         )
