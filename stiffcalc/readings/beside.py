@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from stiffcalc.caliper.results import CaseResult, Results, VariantResult
 from stiffcalc.errors import Fault, InputError
-from stiffcalc.readings.correction import MEND, Correction, Entry, layout_sha256
+from stiffcalc.readings.correction import MEND, Correction, Entry
 from stiffcalc.readings.kinds import CALIPER, KINDS, MIDDLE
+from stiffcalc.study.identity import layout_sha256
 from stiffcalc.study.schema import LoadCase, Study
 
 

@@ -7,10 +7,9 @@ temperatures.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 
 from stiffcalc.errors import InputError
@@ -19,7 +18,6 @@ from stiffcalc.readings.kinds import KINDS
 from stiffcalc.readings.results import Correlation
 from stiffcalc.study.fields import Bounds, Log, Table, choice, number, pair, subtable, subtables, text
 from stiffcalc.study.file import decode, parse_toml, read_bytes
-from stiffcalc.study.schema import Design
 
 FORMAT, KIND = 1, "correction by readings"
 WHAT, MEND = "a correction", "write one with: stiffcalc correlate STUDY READINGS.csv"
@@ -50,13 +48,6 @@ class Correction:
     readings: str
     readings_sha256: str
     entries: tuple[Entry, ...]
-
-
-def layout_sha256(design: Design) -> str:
-    """Hash of what a layout is: rotor, pad and caliper with every material's data; not its name, loads or limits."""
-    parts = {"rotor": asdict(design.rotor), "pad": asdict(design.pad), "caliper": asdict(design.caliper)}
-    canonical = json.dumps(parts, sort_keys=True, default=str)
-    return hashlib.sha256(canonical.encode("utf-8")).hexdigest()
 
 
 def correction(c: Correlation) -> Correction:

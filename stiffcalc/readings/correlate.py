@@ -11,11 +11,11 @@ from stiffcalc.caliper.assess import Progress, silent
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.readings.compare import Comparison, Ratio, SeriesFit, compare, fit_all
-from stiffcalc.readings.correction import layout_sha256
 from stiffcalc.readings.kinds import title
 from stiffcalc.readings.predict import predict
 from stiffcalc.readings.results import Correlation
 from stiffcalc.readings.schema import Readings
+from stiffcalc.study.identity import layout_sha256
 from stiffcalc.study.schema import Design, Study
 from stiffcalc.version import __version__
 
