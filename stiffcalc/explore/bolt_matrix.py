@@ -24,6 +24,7 @@ from stiffcalc.version import __version__
 
 LEFT_OUT = "front view left out on request: all figures are the frame's, which gives no tilt"
 CONFIRMED = 10  # best combinations that the front view is asked about
+SAME_ONSET = 0.01  # relative, between faces that move as planes and faces that give way
 SAME_MASS = 4  # decimals of a kilogram within which masses are equal
 
 AIMS: dict[str, Callable[[Row, Figures], float]] = {  # less is better
@@ -77,7 +78,7 @@ def bolt_matrix(
         version=__version__,
         cautions=CAUTIONS,
         defaults_used=(*study.bolts.defaults_used, *study.defaults_used),
-        notices=(*((missing,) if missing else ()), *grade_notes(study, design)),
+        notices=(*((missing,) if missing else ()), *plane_notes(own, design), *grade_notes(study, design)),
         aim=aim,
         verdict=verdict(ranked, refused=refused, own=own, aim=aim),
         tightening=in_words(pattern_bolt(design, study.bolts)),
@@ -168,6 +169,22 @@ def in_order(rows: Iterable[Row], aim: str) -> list[Row]:
         return figures.unmet > 0, first, -figures.worst_margin
 
     return sorted(rows, key=key)
+
+
+def plane_notes(own: Row, design: Design) -> tuple[str, ...]:
+    """Where faces that move as planes do not give what an assessment's frame gives for the study's own bolts."""
+    answer = solve_one(design, front_view=False)
+    if own.frame is None or isinstance(answer, ConvergenceError):
+        return ()
+    full, here = figures(answer), own.frame
+    alike = math.isclose(full.onset_MPa, here.onset_MPa, rel_tol=SAME_ONSET) and full.unmet == here.unmet
+    if alike:
+        return ()
+    return (
+        "Joint faces move as planes in the matrix. For the study's own bolts that gives onset "
+        f"{here.onset_MPa:.1f} MPa and {here.unmet} checks not met, where an assessment's frame, whose faces give way, "
+        f"gives {full.onset_MPa:.1f} MPa and {full.unmet}. The front view's figures are of faces that give way.",
+    )
 
 
 def grade_notes(study: Study, design: Design) -> tuple[str, ...]:

@@ -37,7 +37,7 @@ Found = Solved | ConvergenceError
 
 
 def solve(designs: Sequence[Design]) -> list[Found]:
-    """Answer each design by the frame, its joint faces moving as planes: exact while they are closed.
+    """Answer each design by the frame, its joint faces moving as planes: exact while closed and without reliefs.
 
     All of one study: the same load cases. The error stands in for a design whose joint finds no equilibrium.
     """
@@ -74,10 +74,10 @@ def _layouts(designs: Sequence[Design], bodies: Sequence[Body]) -> list[Layout]:
     return [Layout(d, body, metal, weigh(d, body), life, found) for d, body, metal, life, found in each]
 
 
-def solve_one(design: Design) -> Found:
-    """One design by itself with the front view as the model of its figures, its faces giving way elastically."""
+def solve_one(design: Design, *, front_view: bool = True) -> Found:
+    """One design as an assessment answers it, its faces giving way; figures are the front view's if asked."""
     try:
-        found = variant_result(design, with_front_view=True)
+        found = variant_result(design, with_front_view=front_view)
     except ConvergenceError as error:
         return error
     return Solved(found.mass, found.load_cases)
