@@ -33,6 +33,10 @@ def edited(**changes):
         for key in above:
             table = table[key]
         table[last] = value
+    if data["caliper"]["layout"] == "monoblock":  # no clamp plane: no port, no reliefs
+        data["caliper"].pop("port")
+        for bridge in data["caliper"]["bridge"]:
+            bridge.pop("relief", None)
     return parse(data).designs[0]
 
 
