@@ -27,8 +27,8 @@ BEST_HINT = (
     "preload."
 )
 MATRIX_HINT = (
-    "Figures of the frame, its joint faces moving as planes, one colour scale for all. Hatched: refused, by the letter of "
-    "the rule. ✕: at least one check of a load case is not met."
+    "Figures of the frame, its joint faces moving as planes, one colour scale for all. Hatched: refused, by the letter "
+    "of the rule. ✕: at least one check of a load case is not met."
 )
 
 
