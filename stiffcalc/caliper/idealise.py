@@ -101,8 +101,10 @@ def bridges(bodies: Sequence[Body]) -> Bridges:
 def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants = FACES) -> ElasticFaces:
     """The joint faces of D bodies of one topology, cut into cells; without `give` they move as planes.
 
-    Ports, reliefs and lands are the first body's.
+    Raises ValueError where ports, reliefs or lands are not the same in all.
     """
+    if any(_steps(b) != _steps(bodies[0]) for b in bodies):
+        raise ValueError("bodies of one batch need the same ports, reliefs and lands")
     shapes, first = bridges(bodies), bodies[0]
     jointed = [i for i, b in enumerate(first.bridges) if b.jointed]
     cells = cut_faces(shapes, jointed=jointed, voids=face_voids(first))
@@ -116,6 +118,11 @@ def clamp_faces(bodies: Sequence[Body], *, give: bool, constants: FaceConstants 
         return pressed
     E, nu = (np.array([[getattr(b.bridges[i], k) for i in jointed] for b in bodies]) for k in ("E", "nu"))
     return with_give(pressed, E=E, nu=nu, constants=constants)
+
+
+def _steps(body: Body) -> object:
+    """What does not touch of a body's joint faces."""
+    return body.ports, [(b.reliefs, b.land) for b in body.bridges]
 
 
 def face_voids(body: Body) -> tuple[Void, ...]:

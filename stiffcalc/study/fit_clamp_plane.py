@@ -148,8 +148,9 @@ def _left_faults(where: str, bridge: Bridge, face: Array) -> Iterator[Fault]:
 
 
 def _least_width(points: Array) -> float:
-    """Width of a strip with the points' least radius of inertia."""
-    return float(math.sqrt(12.0 * max(np.linalg.eigvalsh(np.cov(points.T, bias=True))[0], 0.0)))
+    """Width of a strip with the least radius of inertia of the points, each of them a square of the grid."""
+    least = max(float(np.linalg.eigvalsh(np.cov(points.T, bias=True))[0]), 0.0)
+    return math.sqrt(12.0 * least + STEP_MM**2)
 
 
 def _ring_faults(where: str, place: str, bolt: Bolt, bridge: Bridge) -> Iterator[Fault]:
