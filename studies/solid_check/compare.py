@@ -26,6 +26,7 @@ from stiffcalc.mechanics.opening import onset
 Row = Mapping[str, str]
 MODELS = ("frame", "front view")
 REAL_ONSET_MPa = 1.0  # below, the solid's face is all but open when tightened
+WHOLE = 0.999  # share of the face in contact
 
 
 @dataclass(frozen=True)
@@ -107,10 +108,12 @@ def compare(row: Row, results: Iterable[Row]) -> Comparison:
 
 
 def _solid_clamped(rows: Sequence[Row]) -> Clamped:
+    """Onset is stored for the bonded face; where the real one gapes when tightened it has none above zero."""
+    gapes = float(rows[0]["tightened_contact"]) < WHOLE
     return Clamped(
         increment=np.array([json.loads(r["bolt_increment_N"]) for r in rows]),
         contact=np.array([float(r["contact_fraction"]) for r in rows]),
-        onset=float(rows[0]["onset_MPa"]),
+        onset=0.0 if gapes else float(rows[0]["onset_MPa"]),
     )
 
 
