@@ -163,7 +163,7 @@ def _ratio(series: Series, line: Line, expected: Sequence[Line], left: Points) -
         temperature=(float(series.temperature.min()) - AROUND_K, float(series.temperature.max()) + AROUND_K),
         cases=(series.case,),
     )
-    if not value > 0:
+    if ratio.high < 0:
         return None, "measured and predicted differ in sign: which way does the gauge count?"
     return (ratio, "") if ratio.low > 0 else (None, "the scatter is larger than the slope")
 

@@ -21,8 +21,8 @@ from stiffcalc.readings.lines import (
     best_break,
     fit,
     hinge,
-    misfit,
     profile,
+    rest_of,
 )
 
 TOE_SHARE = 0.25  # take-up ends below this share of the highest pressure
@@ -130,13 +130,12 @@ def _best(
     base = base_columns(points)
     beside = None if toe is None else hinge(-points.x, -toe)[:, None]
     columns = base if beside is None else np.column_stack((base, beside))
-    straight = Candidate(misfit(points, columns), toe)
+    rest = rest_of(points, beside=beside)
+    straight = Candidate(rest.squares, toe)
     if bounds is None:
         return straight, None
     slope = _slope(points, columns, at=base.shape[1] - 1)
-    place, squares, change = best_break(
-        points, low=bounds[0], high=bounds[1], beside=beside, sign=float(np.sign(slope))
-    )
+    place, squares, change = best_break(rest, low=bounds[0], high=bounds[1], sign=float(np.sign(slope)))
     bent = Candidate(squares, toe, place)
     won = gain(bent, straight, points)
     called_for = min(won) > 0 and abs(change) >= LEAST_BEND * abs(slope)
@@ -160,7 +159,7 @@ def _toe(points: Points) -> tuple[float, bool]:
     places = np.linspace(highest[TOE_SIDE - 1], top, TOE_PLACES)
     # With the knee of the plain line beside it, so that neither break is bent to make up for the other.
     beside = None if plain.knee is None else hinge(points.x, plain.knee)[:, None]
-    squares, change = profile(points, places, beside=beside)
+    squares, change = profile(rest_of(points, beside=beside), places)
     best = int(np.argmin(squares))
     bent, _ = _best(points, bounds, toe=float(places[best]))
     if not min(gain(bent, plain, points)) > 0:

@@ -104,50 +104,57 @@ def floor(points: Points) -> float:
     return float(((ROUNDING * size * points.weight) ** 2).sum())
 
 
-def misfit(points: Points, columns: Array) -> float:
-    """Least weighted sum of squares with those columns."""
-    weight = points.weight
-    rest = _without(_basis(columns * weight[:, None]), weight * points.y)
-    return max(float(rest @ rest), floor(points))
+@dataclass(frozen=True)
+class Rest:
+    """Readings less what the columns of a model can say: what is left for a break to explain."""
+
+    points: Points
+    basis: Array  # (N, m) orthonormal, of the weighted columns
+    y: Array  # (N,) weighted
+
+    @property
+    def squares(self) -> float:
+        """Least weighted sum of squares of the model without a break."""
+        return max(float(self.y @ self.y), floor(self.points))
 
 
-def profile(
-    points: Points, places: Array, *, beside: Array | None = None, sign: float = 0.0
-) -> tuple[Array, Array]:
+def rest_of(points: Points, *, beside: Array | None = None) -> Rest:
+    """What starts, slope and further columns `beside` (N, m) leave of the readings."""
+    columns = base_columns(points) if beside is None else np.column_stack((base_columns(points), beside))
+    basis = _basis(columns * points.weight[:, None])
+    return Rest(points, basis, _without(basis, points.weight * points.y))
+
+
+def profile(rest: Rest, places: Array, *, sign: float = 0.0) -> tuple[Array, Array]:
     """Least weighted sum of squares with a break at each of `places` (K,), and the change of slope there.
 
-    `beside` (N, m): further columns of the model. `sign` +1 or -1 allows only such changes of slope: where the best
-    one has the other sign the sum is that without a break.
+    `sign` +1 or -1 allows only such changes of slope: where the best one has the other sign the sum is that without
+    a break.
     """
-    columns = base_columns(points) if beside is None else np.column_stack((base_columns(points), beside))
-    weight = points.weight
-    basis = _basis(columns * weight[:, None])
-    y = _without(basis, weight * points.y)
-    hinges = hinge(points.x[:, None], places) * weight[:, None]  # (N, K)
-    rest = _without(basis, hinges)
+    points, y = rest.points, rest.y
+    hinges = hinge(points.x[:, None], places) * points.weight[:, None]  # (N, K)
+    free = _without(rest.basis, hinges)
     # A hinge that the other columns already hold is rounding, not a break.
-    size = (rest**2).sum(axis=0)
-    free = size > 1e-18 * (hinges**2).sum(axis=0)
-    change = np.where(free, (y @ rest) / np.where(free, size, 1.0), 0.0)
+    size = (free**2).sum(axis=0)
+    known = size > 1e-18 * (hinges**2).sum(axis=0)
+    change = np.where(known, (y @ free) / np.where(known, size, 1.0), 0.0)
     change = np.where(change * sign < 0, 0.0, change)
     return np.maximum(y @ y - change**2 * size, floor(points)), change
 
 
-def best_break(
-    points: Points, *, low: float, high: float, beside: Array | None = None, sign: float = 0.0
-) -> tuple[float, float, float]:
+def best_break(rest: Rest, *, low: float, high: float, sign: float = 0.0) -> tuple[float, float, float]:
     """Place of the break between `low` and `high` that fits best, its sum of squares and its change of slope."""
     places = np.linspace(low, high, GRID)
-    sums, _ = profile(points, places, beside=beside, sign=sign)
+    sums, _ = profile(rest, places, sign=sign)
     best = int(np.argmin(sums))
 
     def at(place: float) -> float:
-        return float(profile(points, np.array([place]), beside=beside, sign=sign)[0][0])
+        return float(profile(rest, np.array([place]), sign=sign)[0][0])
 
     near = (places[max(best - 1, 0)], places[min(best + 1, GRID - 1)])
     fine = minimize_scalar(at, bounds=near, method="bounded", options={"xatol": 1e-6 * (high - low)})
     place = float(fine.x) if fine.fun < sums[best] else float(places[best])
-    found, change = profile(points, np.array([place]), beside=beside, sign=sign)
+    found, change = profile(rest, np.array([place]), sign=sign)
     return place, float(found[0]), float(change[0])
 
 
@@ -173,9 +180,8 @@ def fit(points: Points, *, bend: float | None = None, bounds: tuple[float, float
     squares = max(float(rest @ rest), floor(points))
     variance = squares / degrees
     scale = variance if points.u is None else max(1.0, variance)
-    error = np.sqrt(
-        scale * np.diag(np.linalg.pinv((columns * weight[:, None]).T @ (columns * weight[:, None])))
-    )
+    weighted = columns * weight[:, None]
+    error = np.sqrt(scale * np.diag(np.linalg.pinv(weighted.T @ weighted)))
     slope = float(found[n_base - 1])
     return Line(
         slope=slope,
@@ -197,7 +203,7 @@ def _interval(
     """Places whose sum of squares the F test does not tell from the best (profile likelihood)."""
     low, high = bounds or (float(points.x.min()), float(points.x.max()))
     places = np.linspace(low, high, 4 * GRID + 1)
-    sums, _ = profile(points, places)
+    sums, _ = profile(rest_of(points), places)
     limit = squares * (1 + f.ppf(CONFIDENCE, 1, degrees) / degrees)
     near = places[sums <= limit]
     return min(float(near.min(initial=bend)), bend), max(float(near.max(initial=bend)), bend)

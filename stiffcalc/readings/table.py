@@ -240,7 +240,7 @@ def _mend(text: str) -> str:
         return "fill it in, or remove the line"
     if re.fullmatch(r"[+-]?[\d ]*\d,\d+", text):
         return "write a decimal point"
-    if re.match(r"[+-]?[\d.]+ *[^\d., ]", text):
+    if re.match(r"[+-]?[\d.]+ *[^\d., _]", text):
         return "only the number; the unit has a column of its own"
     return (
         "write it with the digits 0 to 9 and a decimal point" if re.search(r"\d", text) else "give a number"
