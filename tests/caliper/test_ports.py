@@ -56,6 +56,7 @@ def test_every_holding_case_has_both_checks_of_every_port(base):
         assert seal.margin == pytest.approx(state.contact_MPa / case.pressure - 1)
         assert (contact.actual, contact.allowed, contact.met) == (0.0, 0.0, True)
         assert "72 points 1 mm outside" in seal.formula and "side" in seal.formula
+        assert np.hypot(state.x + 86.0, state.y - 153.5) == pytest.approx(6.0 + 1.0)
         assert "common practice" in seal.source
         assert state.moment in seal.note and "the face seals by itself" in seal.note
         # the push that the joint leaves out: line pressure on the disc within the groove, 12 mm across
