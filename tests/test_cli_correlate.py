@@ -151,7 +151,7 @@ def test_take_up_stated(elsewhere):
 def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere, capsys):
     assert run("correlate", DEMO, READINGS, "--no-front-view", "--quiet", "--out", "r") == 0
     bare = ("assess", DEMO, "--no-front-view", "--out")
-    assert run(*bare, "raw", "--quiet") == 0
+    assert run(*bare, "raw", "--quiet", "--no-page") == 0
     capsys.readouterr()
     assert run(*bare, "both", "--correction", "r/correction.toml") == 0
     out = capsys.readouterr().out

@@ -32,7 +32,7 @@ def changed(folder, *swaps):
 def test_what_changed_moved_flipped_and_must_be_done_again(elsewhere, capsys):
     b = changed(elsewhere, ("diameter_mm = 42.0", "diameter_mm = 44.0"))
     assert run("diff", DEMO, b, "--no-front-view", "--json", "d.json") == 0
-    out = capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
     assert "caliper.bore[2].diameter_mm: 42.0 -> 44.0" in out
     assert "-> NOT MET" in out and "master cylinder" in out and "Screening estimate only" in out
     d = json.loads((elsewhere / "d.json").read_text(encoding="utf-8"))
@@ -55,15 +55,7 @@ def test_the_same_study_twice(elsewhere, capsys):
 
 
 def test_a_default_that_is_stated_is_an_input_that_differs_but_the_same_body(elsewhere):
-    b = changed(
-        elsewhere,
-        (
-            'layout = "two-piece"\n',
-            'layout = "two-piece"\n',
-        ),
-    )
-    text = b.read_text(encoding="utf-8").replace("running_clearance_mm = 0.5\n", "")
-    b.write_text(text, encoding="utf-8")
+    b = changed(elsewhere, ("running_clearance_mm = 0.5\n", ""))
     assert run("diff", DEMO, b, "--no-front-view", "--quiet", "--json", "d.json") == 0
     d = json.loads((elsewhere / "d.json").read_text(encoding="utf-8"))
     assert d["inputs"] == [{"path": "pad.running_clearance_mm", "a": 0.5, "b": None}]
