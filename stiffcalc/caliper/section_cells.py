@@ -183,10 +183,17 @@ def outline(grid: Grid, *, mid_plane: str, fillet: str) -> Loop:
     return polygon(points, names=names, radii=radii, fillet=fillet)
 
 
-def profile(grid: Grid) -> Loop:
-    """The wall alone."""
+def profile(grid: Grid, *, seat: str) -> Loop:
+    """The wall alone; `seat` is where a separate bridge presses on it."""
     v = grid.levels
-    path: list[Named] = [((v.gap, v.top), "inner face"), *_inner(grid, v.bottom, v.top), *_outer(grid)]
+    path: list[Named] = [((v.gap, v.top), "inner face above")] if v.top > v.crown + SMALL else []
+    path.append(((v.gap, v.crown), seat))
+    path += (
+        [((v.gap, v.under), "inner face"), *_inner(grid, v.bottom, v.under)]
+        if v.under > v.bottom + SMALL
+        else []
+    )
+    path += _outer(grid)
     points, names = zip(*path, strict=True)
     return polygon(points, names=names)
 

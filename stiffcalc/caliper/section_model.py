@@ -31,6 +31,7 @@ BANDS = 4  # heights into which a bore is cut where the strip holds only part of
 FACE = "joint face"
 CUT = "mid-plane"
 SEAT = "seat"
+WALL_SEAT = "wall's seat"
 FILLET = "fillet "
 
 
@@ -92,7 +93,7 @@ class SectionModel:
         """The joint face."""
         if self.kind == SPLIT:
             return (Contact("face", FACE, RigidLine((0.0, 0.0), (1.0, 0.0))),)
-        return (Contact("face", SEAT, "inner face"),) if self.kind == LOOSE else ()
+        return (Contact("face", SEAT, WALL_SEAT),) if self.kind == LOOSE else ()
 
     def bars(self, preload: Sequence[float]) -> tuple[Bar, ...]:
         """Bolts from head to mid-plane, tightened to preload[k], N, of all bolts of clamp k."""
@@ -104,7 +105,8 @@ class SectionModel:
     def sizing(self) -> Sizing:
         """First mesh: a quarter of the smaller of wall and bridge, finer at faces and fillets."""
         size = min(min(self.wall[2], self.height) / 4, 6.0)
-        face = {self.face: max(self.height / 30, 0.5)} if self.jointed else {}
+        pressed = {SPLIT: (FACE,), LOOSE: (SEAT, WALL_SEAT)}.get(self.kind, ())
+        face = {edge: max(self.height / 30, 0.5) for edge in pressed}
         return Sizing(size, edges=face, per_circle=32)
 
 
@@ -279,7 +281,7 @@ def _loose(grid: Grid, found: Sequence[Cell], shape: BridgeShape, metal: Materia
     bridge = Part("bridge", box, grid.width, own, regions=tuple(_thinner(found, {"bridge": own})))
     regions = [Region("root", _box(v.gap, v.outer, v.under, v.crown), grid.width, metal)]
     regions += _thinner(found, {"wall": metal, "root": metal})
-    return bridge, Part("wall", profile(grid), grid.width, metal, regions=tuple(regions))
+    return bridge, Part("wall", profile(grid, seat=WALL_SEAT), grid.width, metal, regions=tuple(regions))
 
 
 def _thinner(found: Sequence[Cell], metals: Mapping[str, Material]) -> list[Region]:

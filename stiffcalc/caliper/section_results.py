@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 
 from stiffcalc.caliper.joint_results import plain
-from stiffcalc.caliper.section_model import SectionModel
 from stiffcalc.condensed import Array
+from stiffcalc.plane.section.outline import Part
 from stiffcalc.plane.section.peak import Peak
 from stiffcalc.plane.section.solve import Solution
 from stiffcalc.plane.section.stress import Stress
@@ -128,11 +128,25 @@ class Idle:
 class Drawing:
     """For pictures and mesh files, outside the contract."""
 
-    model: SectionModel
+    axes: tuple[str, str]  # what stands on the two axes
+    parts: tuple[Part, ...]
+    heads: tuple[Head, ...]
     solution: Solution
     stress: Stress
     used: Array  # (k,) largest share of the allowed stress at each place over the load cases
-    shown: int  # case of the solution that governs
+    shown: str  # state that governs, a case of the solution
+    cases: tuple[str, ...]  # cases of the solution that are load cases
+    level: Array  # (k,) von Mises stress of that state, MPa
+    top: float  # level below which nearly all of the metal stays, MPa
+
+
+@dataclass(frozen=True)
+class Head:
+    """A bolt's head in a picture, mm."""
+
+    z: float
+    y: float
+    half_width: float
 
 
 @dataclass(frozen=True)
@@ -159,18 +173,42 @@ class SectionResult:
 
     def to_dict(self) -> dict[str, object]:
         """This section of the contract."""
-        own = {
-            f.name: getattr(self, f.name)
-            for f in fields(self)
-            if f.name not in ("drawing", "load_cases", "cuts")
-        }
-        cases = [_case(c) for c in self.load_cases]
-        return {**_plain(own), "cuts": list(self.cuts), "load_cases": cases}
+        return _plain({f.name: getattr(self, f.name) for f in fields(self) if f.name != "drawing"})
+
+
+@dataclass(frozen=True)
+class OwnCase:
+    """One load case of an own section."""
+
+    name: str
+    kind: str
+    pressure: float
+    body_C: float
+    worst: Surface
+
+
+@dataclass(frozen=True)
+class OwnResult:
+    """A section with the user's own outline and loads."""
+
+    name: str
+    outline: str
+    thickness: float
+    material: str
+    trust: Trust
+    idle: Idle
+    load_cases: tuple[OwnCase, ...]
+    notes: tuple[str, ...]
+    drawing: Drawing
+
+    def to_dict(self) -> dict[str, object]:
+        """This section of the contract."""
+        return _plain({f.name: getattr(self, f.name) for f in fields(self) if f.name != "drawing"})
 
 
 @dataclass(frozen=True)
 class SectionResults:
-    """All sections of one layout."""
+    """All sections of one layout, and the study's own ones."""
 
     title: str
     note: str
@@ -182,6 +220,7 @@ class SectionResults:
     inputs: Mapping[str, object]
     model: str  # response that gave the forces
     sections: tuple[SectionResult, ...]
+    own: tuple[OwnResult, ...] = ()
 
     def to_dict(self) -> dict[str, object]:
         """The contract of sections, format 1: plain numbers, strings and lists; null where a figure does not exist."""
@@ -195,6 +234,7 @@ class SectionResults:
             "layout": self.layout,
             "forces_from": self.model,
             "sections": [s.to_dict() for s in self.sections],
+            "own_sections": [s.to_dict() for s in self.own],
         }
 
 
@@ -224,10 +264,6 @@ def trust(peak: Peak) -> Trust:
         unknowns=(peak.study or peak.passes)[-1].unknowns,
         distance=peak.distance,
     )
-
-
-def _case(case: SectionCase) -> dict[str, object]:
-    return _plain({f.name: getattr(case, f.name) for f in fields(case)})
 
 
 def _plain(values: Mapping[str, object]) -> dict[str, object]:

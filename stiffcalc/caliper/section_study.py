@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_notes, silent, solved
 from stiffcalc.caliper.cases import Layout
+from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.caliper.section_model import LOOSE, SectionModel, section_model
+from stiffcalc.caliper.section_own import own_section
 from stiffcalc.caliper.section_read import Reading
-from stiffcalc.caliper.section_results import Drawing, SectionResult, SectionResults, trust
+from stiffcalc.caliper.section_results import SectionResult, SectionResults, trust
 from stiffcalc.caliper.section_solve import solve_section
 from stiffcalc.caliper.section_states import CutState, probe, states
-from stiffcalc.caliper.section_whole import first_opening, flexibility, hole_change, idle, used
+from stiffcalc.caliper.section_whole import drawing, first_opening, flexibility, hole_change, idle
 from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.plane.section.curves import Outline
 from stiffcalc.plane.section.peak import ACCURACY
-from stiffcalc.study.schema import Design, Study
+from stiffcalc.study.lookup import design_named
+from stiffcalc.study.schema import Design, OwnSection, Study
 from stiffcalc.version import __version__
 
 NOTES = (
@@ -34,30 +38,31 @@ def sections(
     *,
     bridge: str | None = None,
     variant: str | None = None,
+    outlines: Mapping[str, Outline] | None = None,
     accuracy: float = ACCURACY,
     front_view: bool = True,
     progress: Progress = silent,
 ) -> SectionResults:
-    """The sections through the bridges of one layout (by default the first), each half that differs.
+    """The sections through the bridges of one layout (by default the first), each half that differs, and own ones.
 
-    Bridges that have no section are named in the notices, unless `bridge` asks for one of them. Raises InputError for
-    unknown names, MissingToolError without gmsh, ConvergenceError where contact or a joint's equilibrium is not found.
+    bridge: name of a bridge or of a [section.NAME], None for all; outlines: of the own sections by name. Bridges that
+    have no section are named in the notices, unless `bridge` asks for one of them. Raises InputError for unknown names
+    and sections that cannot be, MissingToolError without gmsh, ConvergenceError where contact or a joint's equilibrium
+    is not found.
     """
-    design = pick(study.designs, variant)
-    wanted = _bridges(design, bridge)
-    layout, _ = solved(design, with_front_view=front_view and not unavailable())
-    found: list[SectionResult] = []
-    left_out: list[str] = []
-    for i in wanted:
-        for side in ("inboard",) if layout.body.symmetric else ("inboard", "outboard"):
-            progress(f"{design.caliper.bridges[i].name}, {side}")
-            try:
-                found.append(section(layout, i, side=side, accuracy=accuracy))
-            except InputError as error:
-                if bridge is not None:
-                    raise
-                left_out += [f"no section: {fault}" for fault in error.faults]
-    if not found:
+    contradictions = tuple(torque_faults(study))
+    if contradictions:
+        raise InputError(contradictions)
+    design = design_named(study, variant) if variant else study.designs[0]
+    wanted, owns = named(study, design, bridge)
+    own = []
+    for o in owns:
+        progress(f"own section {o.name}")
+        own.append(own_section(o, (outlines or {})[o.name], design, accuracy=accuracy))
+    found, left_out, model = _through(
+        design, wanted, accuracy, front_view, progress, strict=bridge is not None
+    )
+    if not found and not own:
         raise InputError([Fault("sections", "; ".join(left_out), "a bridge that has a section", "see above")])
     return SectionResults(
         title=study.title,
@@ -68,27 +73,51 @@ def sections(
         cautions=CAUTIONS,
         notices=(*(() if front_view else (LEFT_OUT,)), *left_out, *catalogue_notes(study)),
         inputs=study.source,
-        model=layout.headline,
-        sections=tuple(found),
+        model=model,
+        sections=found,
+        own=tuple(own),
     )
 
 
-def pick(designs: Sequence[Design], name: str | None) -> Design:
-    """The layout of that name, or the first."""
-    return designs[0] if name is None else designs[_index("--variant", name, [d.name for d in designs])]
+def _through(
+    design: Design,
+    wanted: Sequence[int],
+    accuracy: float,
+    front_view: bool,
+    progress: Progress,
+    *,
+    strict: bool,
+) -> tuple[tuple[SectionResult, ...], list[str], str]:
+    """Sections through bridges, what has none, and the model that gave the forces; `strict`: having none is a fault."""
+    if not wanted:
+        return (), [], ""
+    layout, _ = solved(design, with_front_view=front_view and not unavailable())
+    found: list[SectionResult] = []
+    left_out: list[str] = []
+    for i in wanted:
+        for side in ("inboard",) if layout.body.symmetric else ("inboard", "outboard"):
+            progress(f"{design.caliper.bridges[i].name}, {side}")
+            try:
+                found.append(section(layout, i, side=side, accuracy=accuracy))
+            except InputError as error:
+                if strict:
+                    raise
+                left_out += [f"no section: {fault}" for fault in error.faults]
+    return tuple(found), left_out, layout.headline
 
 
-def _bridges(design: Design, name: str | None) -> list[int]:
-    names = [b.name for b in design.caliper.bridges]
-    return list(range(len(names))) if name is None else [_index("--bridge", name, names)]
-
-
-def _index(where: str, name: str, known: Sequence[str]) -> int:
-    if name in known:
-        return known.index(name)
-    close = nearest(name, known)
-    mend = f'write "{close}"' if close else "take one of these"
-    raise InputError([Fault(where, f'"{name}"', ", ".join(known), mend)])
+def named(study: Study, design: Design, name: str | None) -> tuple[list[int], list[OwnSection]]:
+    """Bridges (index) and own sections of that name, or all of them. Raises InputError for an unknown name."""
+    bridges = [b.name for b in design.caliper.bridges]
+    if name is None:
+        return list(range(len(bridges))), list(study.sections)
+    own = [s for s in study.sections if s.name == name]
+    if name not in bridges and not own:
+        known = [*bridges, *(s.name for s in study.sections)]
+        close = nearest(name, known)
+        mend = f'write "{close}"' if close else "take one of these"
+        raise InputError([Fault("--bridge", f'"{name}"', ", ".join(known), mend)])
+    return [i for i, b in enumerate(bridges) if b == name], own
 
 
 def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURACY) -> SectionResult:
@@ -104,7 +133,7 @@ def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURAC
     every = tuple({s.name: s for s in (*found, *probes)}.values())
     done = solve_section(model, every, accuracy=accuracy)
     r = Reading(layout, model, bridge, every, done)
-    share, shown = used(r)
+    drawn = drawing(r)
     return SectionResult(
         bridge=model.bridge,
         side=side,
@@ -119,10 +148,10 @@ def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURAC
         hole_change=hole_change(r),
         flexibility=flexibility(r),
         onset=first_opening(r) if probes else None,
-        idle=idle(r, share),
+        idle=idle(r, drawn.used),
         load_cases=r.cases(),
         notes=(*NOTES, *_notes(layout, model, bridge)),
-        drawing=Drawing(model, done.solution, done.stress, share, shown),
+        drawing=drawn,
     )
 
 

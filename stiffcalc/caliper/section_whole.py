@@ -7,16 +7,17 @@ import numpy as np
 from stiffcalc.caliper.requirement import allowed_stress
 from stiffcalc.caliper.section_model import LOOSE
 from stiffcalc.caliper.section_read import Reading, edge_stress, hole_places
-from stiffcalc.caliper.section_results import Flexibility, Idle, Onset
+from stiffcalc.caliper.section_results import Drawing, Flexibility, Head, Idle, Onset
 from stiffcalc.caliper.section_states import PROBE, closed_form, own_onset
-from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.plane.section.loads import volumes
 from stiffcalc.plane.section.motion import zone_motion
-from stiffcalc.plane.section.stress import recover, von_mises
+from stiffcalc.plane.section.stress import Stress, recover, von_mises
 
 IDLE = 0.10  # of the allowed stress
-G_TO_KG = 1e-9  # mm3 times kg/m3
+MOST = 0.995  # of the metal: what the colours of a picture cover
+AXES = "z, axial from the mid-plane, mm", "y, radial, mm"
+TO_KG = 1e-9  # mm3 times kg/m3
 
 
 def flexibility(r: Reading) -> Flexibility | None:
@@ -78,18 +79,49 @@ def used(r: Reading) -> tuple[Array, int]:
     return share.max(axis=0), int(share.max(axis=1).argmax())
 
 
-def idle(r: Reading, share: Array) -> Idle:
-    """Metal whose share of the allowed stays below `IDLE` in every load case."""
-    grid, triangles = r.solved.stress.grid, r.solved.stress.triangles
-    rests = share[triangles].max(axis=1) < IDLE
-    volume = volumes(grid, np.ones(len(triangles), dtype=bool))[1].sum(axis=1)
-    density = np.array([_density(r, z.part) for z in grid.zones])[grid.zone]
-    return Idle(
-        IDLE, float(volume[rests].sum() / volume.sum()), float((volume * density)[rests].sum()) * G_TO_KG
+def drawing(r: Reading) -> Drawing:
+    """What pictures and mesh files are made of."""
+    stress, (share, shown) = r.solved.stress, used(r)
+    level = von_mises(stress.values[shown])
+    rounded = [float(level[stress.at_edge(e)].max()) for e in r.model.fillets]
+    return Drawing(
+        axes=AXES,
+        parts=r.model.parts,
+        heads=tuple(Head(r.model.wall[1], c.y, c.half_width) for c in r.model.clamps),
+        solution=r.solved.solution,
+        stress=stress,
+        used=share,
+        shown=r.states[shown].name,
+        cases=tuple(s.name for s in r.states if s.case is not None),
+        level=level,
+        top=max([colour_top(stress, level), *rounded]),
     )
 
 
-def _density(r: Reading, part: str) -> float:
-    caliper = r.layout.design.caliper
-    own: Material = caliper.bridges[r.bridge].material if part == "bridge" else caliper.material
-    return own.density_kg_m3
+def colour_top(stress: Stress, level: Array) -> float:
+    """The level (k,) below which nearly all of the metal stays, MPa."""
+    mean, volume = level[stress.triangles].mean(axis=1), _volume(stress)
+    order = np.argsort(mean)
+    filled = np.cumsum(volume[order]) / volume.sum()
+    return float(mean[order][np.searchsorted(filled, MOST)])
+
+
+def idle(r: Reading, share: Array) -> Idle:
+    """Metal of a section through a bridge whose share of the allowed stays below `IDLE` in every load case."""
+    stress, caliper = r.solved.stress, r.layout.design.caliper
+    own = caliper.bridges[r.bridge].material if r.model.kind == LOOSE else caliper.material
+    metals = [own if z.part == "bridge" else caliper.material for z in stress.grid.zones]
+    return idle_metal(stress, share, density=np.array([m.density_kg_m3 for m in metals]))
+
+
+def idle_metal(stress: Stress, share: Array, *, density: Array) -> Idle:
+    """Elements that stay below `IDLE` of the allowed stress; share (k,) at places, density (z,) of zones, kg/m3."""
+    rests, volume = share[stress.triangles].max(axis=1) < IDLE, _volume(stress)
+    mass = (volume * density[stress.grid.zone])[rests].sum() * TO_KG
+    return Idle(IDLE, float(volume[rests].sum() / volume.sum()), float(mass))
+
+
+def _volume(stress: Stress) -> Array:
+    """Volume (e,) of each triangle, mm3."""
+    grid = stress.grid
+    return np.asarray(volumes(grid, np.ones(len(grid.triangles), dtype=bool))[1].sum(axis=1))

@@ -6,7 +6,7 @@ The file's suffix chooses the format: .msh (gmsh 2.2, keeps the names of zones a
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -44,14 +44,18 @@ def write_grid(path: Path, grid: Grid) -> None:
     _write(path, mesh)
 
 
-def write_solution(path: Path, solution: Solution, stress: Stress) -> None:
+def write_solution(
+    path: Path, solution: Solution, stress: Stress, *, cases: Collection[str] | None = None
+) -> None:
     """Write displacement, mm, and stress, MPa, of every case; nodes on zone borders stand once for each zone.
 
-    Point data: "displacement CASE" (x, y, 0), "stress CASE" (x, y, xy), "von Mises CASE"; cell data: zone, thickness.
+    cases: names of those wanted, None for all. Point data: "displacement CASE" (x, y, 0), "stress CASE" (x, y, xy), "von Mises CASE"; cell data: zone, thickness.
     """
     meshio, grid = _meshio(), solution.grid
     data: dict[str, Array] = {}
     for i, case in enumerate(solution.problem.cases):
+        if cases is not None and case.name not in cases:
+            continue
         data[f"displacement {case.name}"] = _solid(solution.U[i, stress.node])
         data[f"stress {case.name}"] = stress.values[i]
         data[f"von Mises {case.name}"] = von_mises(stress.values[i])

@@ -8,6 +8,8 @@ the same in each.
 from __future__ import annotations
 
 import math
+import os
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -129,6 +131,71 @@ def mesh_part(part: Part, *, sizing: Sizing) -> tuple[Array, Index, Index]:
     for i in range(len(part.regions)):
         region[mesh.groups[str(i)]] = i
     return mesh.nodes, mesh.triangles, region
+
+
+def step_curves(path: str, *, points: int = 65) -> list[Array]:
+    """The bounding curves (n, 2), mm, of the one face in the x-y plane that a STEP file holds, sampled evenly.
+
+    The CAD kernel brings other units to mm. Raises InputError for a file that cannot be read, is not flat, lies in
+    another plane or holds more than one face; MissingToolError without gmsh.
+    """
+    gmsh = _gmsh()
+    with _session(gmsh, 1.0, {}):
+        try:
+            with _silenced():
+                shapes = gmsh.model.occ.importShapes(path)
+            gmsh.model.occ.synchronize()
+        except Exception as error:  # gmsh raises nothing finer
+            found = "a file that the CAD kernel cannot read"
+            raise InputError([Fault(path, found, "a STEP file (ISO 10303)", "export it again")]) from error
+        _refuse_solid(gmsh, path, shapes)
+        return [_sampled(gmsh, tag, points) for _, tag in gmsh.model.getEntities(1)]
+
+
+def _refuse_solid(gmsh: ModuleType, path: str, shapes: Sequence[Tag]) -> None:
+    """One flat face, or curves alone, in a plane of constant z."""
+    faces, solids = gmsh.model.getEntities(2), gmsh.model.getEntities(3)
+    low, high = np.reshape(gmsh.model.getBoundingBox(-1, -1), (2, 3))
+    found = ""
+    if not shapes:
+        found = "nothing"
+    elif solids:
+        found = f"{len(solids)} solid bodies"
+    elif len(faces) > 1:
+        found = f"{len(faces)} faces"
+    elif high[2] - low[2] > 1e-4 * max(high[:2] - low[:2]):
+        found = f"a shape {high[2] - low[2]:.4g} mm deep along z"
+    if found:
+        raise InputError(
+            [
+                Fault(
+                    path,
+                    found,
+                    "one flat face in the x-y plane",
+                    "export the cut face alone, turned into x-y",
+                )
+            ]
+        )
+
+
+def _sampled(gmsh: ModuleType, curve: int, points: int) -> Array:
+    (low,), (high,) = gmsh.model.getParametrizationBounds(1, curve)
+    flat = gmsh.model.getValue(1, curve, np.linspace(low, high, points))
+    return np.asarray(flat, dtype=float).reshape(-1, 3)[:, :2]
+
+
+@contextmanager
+def _silenced() -> Iterator[None]:
+    """The CAD kernel reports on standard output, past Python."""
+    sys.stdout.flush()
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from stiffcalc.errors import InputError
+from stiffcalc.errors import Fault, InputError
 from stiffcalc.study import file
 from stiffcalc.study.bolts import bridge_faults, read_bolts
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
@@ -18,8 +18,9 @@ from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
+from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, read_caliper
-from stiffcalc.study.schema import BoltSearch, Design, Study
+from stiffcalc.study.schema import BoltSearch, Design, Study, SweepPlan
 from stiffcalc.study.sections import (
     read_life,
     read_limits,
@@ -29,6 +30,7 @@ from stiffcalc.study.sections import (
     read_rotor,
 )
 from stiffcalc.study.sense import design_faults, same_names
+from stiffcalc.study.sweep import read_sweep, unknown_faults
 from stiffcalc.study.variants import touches, with_set
 
 FORMAT = 1
@@ -81,9 +83,11 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
         designs += [_read_variant(variant, raw, base_name, log) for variant in variants]
     log.faults.extend(idle_faults(designs))
     search = _read_search(root, designs)
+    sections = read_sections(root, material=base.caliper.material.name)
+    plan = _read_sweep(root, raw, [base_name, *(v.name for v in variants)])
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
-    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw, search)
+    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw, search, sections, plan)
 
 
 def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
@@ -95,6 +99,46 @@ def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
     return replace(search, defaults_used=tuple(_lines(used.used)))
 
 
+def _read_sweep(root: Table, raw: Mapping[str, object], layouts: list[str]) -> SweepPlan | None:
+    """[sweep], where the file has it; unknown paths only where the rest can be read."""
+    if not root.has("sweep"):
+        return None
+    used = Log(faults=root.log.faults)
+    plan = read_sweep(subtable(replace(root, log=used), "sweep"), layouts=layouts)
+    if not used.faults:
+        used.faults.extend(sweep_faults(plan, raw))
+    return replace(plan, defaults_used=tuple(_lines(used.used)))
+
+
+def sweep_faults(plan: SweepPlan, source: Mapping[str, object]) -> list[Fault]:
+    """Paths of a plan that its layout of the study `source` does not know."""
+    own = layout_changes(source, plan.layout)
+    return unknown_faults(plan, lambda changes: read_design(source, plan.layout, {**own, **changes})[1])
+
+
+def layout_changes(source: Mapping[str, Any], name: str) -> Mapping[str, object]:
+    """The paths that the variant of that name sets in the file `source`; none for the base."""
+    found: Mapping[str, object]
+    for variant in source.get("variant", ()):
+        if variant["name"] == name:
+            found = variant["set"]
+            return found
+    return {}
+
+
+def read_design(
+    source: Mapping[str, object], name: str, changes: Mapping[str, object]
+) -> tuple[Design, tuple[Fault, ...]]:
+    """The base of the file `source` with paths set, as a variant; not to be used where there are faults."""
+    changed, faults = with_set({k: v for k, v in source.items() if k in _OF_DESIGNS}, changes)
+    log = Log(faults=faults)
+    design = _read_design(changed, name, log, changes)
+    Table(changed, "", log, asked=set(_SECTIONS)).finish()
+    log.faults.extend(idle_faults([design]) if not log.faults else ())
+    return design, tuple(dict.fromkeys(log.faults))
+
+
+_OF_DESIGNS = ("rotor", "pad", "caliper", "load_case", "material", "limits", "life")
 _SECTIONS = (
     "format",
     "study",
@@ -107,6 +151,8 @@ _SECTIONS = (
     "life",
     "variant",
     "bolts",
+    "section",
+    "sweep",
 )
 
 

@@ -240,6 +240,76 @@ class BoltSearch:
 
 
 @dataclass(frozen=True)
+class EdgeLoad:
+    """What acts on the edges of an own section that pass through some points; mm, MPa, N, N mm."""
+
+    at: tuple[tuple[float, float], ...]
+    pressure: float | None  # into the metal
+    force: tuple[float, float]
+    moment: float  # counter-clockwise, about the edges' centroid
+
+
+@dataclass(frozen=True)
+class EdgeSupport:
+    """Edges of an own section that do not move along x, y or both."""
+
+    at: tuple[tuple[float, float], ...]
+    x: bool
+    y: bool
+
+
+@dataclass(frozen=True)
+class OwnSection:
+    """A section whose outline is the user's own, in a file."""
+
+    name: str
+    outline: str  # path as in the study file
+    thickness: float
+    material: Material
+    supports: tuple[EdgeSupport, ...]
+    loads: tuple[EdgeLoad, ...]
+    at_pressure: float | None  # line pressure that the loads belong to; None: they are as given, for one case
+
+
+@dataclass(frozen=True)
+class Level:
+    """One entry of a sweep's list: what it is called, the number it is (NaN: none) and the paths it sets."""
+
+    label: str
+    value: float
+    changes: Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class SweepKey:
+    """What a sweep varies as one: a range of numbers, or the entries of a list.
+
+    A range sets `paths` to the number and `minus` to minus the number; it has no `levels`, a list has no range.
+    """
+
+    name: str  # of its column
+    paths: tuple[str, ...]
+    minus: tuple[str, ...]
+    low: float
+    high: float
+    levels: tuple[Level, ...]
+
+
+@dataclass(frozen=True)
+class SweepPlan:
+    """What `stiffcalc sweep` tries around one layout."""
+
+    sampling: str  # "grid" | "random" | "sobol" | "halton"
+    samples: int  # designs; of a grid the number of its places
+    seed: int
+    aim: str
+    best: int  # designs that the front view is asked about and that are written as study files
+    layout: str  # whose keys are varied: the base's or a variant's name
+    keys: tuple[SweepKey, ...]
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Study:
     """One question: a base design and its variants, in file order; the base comes first."""
 
@@ -250,3 +320,5 @@ class Study:
     defaults_used: tuple[str, ...]  # "caliper.wall.floor_mm = 9.0 (why)" one line each
     source: Mapping[str, object]  # the file as read, for echoing
     bolts: BoltSearch
+    sections: tuple[OwnSection, ...] = ()
+    sweep: SweepPlan | None = None  # where the file has [sweep]
