@@ -94,9 +94,19 @@ def closed_forces(faces: ElasticFaces, *, tension: Array, bolt: Array) -> Array:
     even = -(plane @ tension[..., None])[..., 0]
     uneven = (np.expand_dims(faces.pressing, extra) @ bolt[..., None])[..., 0]
     whole = even + uneven.reshape(even.shape)
-    if faces.cells.relieved:
+    if faces.cells.relieved and faces.give is None:
+        arm, over_land = faces.cells.arm, _plane_over_land(faces.cells)
+        resultant = np.expand_dims(transposed(arm), extra) @ whole[..., None]
+        whole = (np.expand_dims(over_land, extra) @ resultant)[..., 0]
+    elif faces.cells.relieved:
         whole = (np.expand_dims(_onto_lands(faces), extra) @ whole[..., None])[..., 0]
     return np.asarray(whole.reshape(uneven.shape))
+
+
+def _plane_over_land(cells: Cells) -> Array:
+    """Forces on the touching cells (D, n, C, 3) of a linear pressure over them with unit resultant N, Mx, My."""
+    weighed = cells.area[..., None] * cells.arm
+    return np.asarray(weighed @ inverse(transposed(cells.arm) @ weighed))
 
 
 def land_flexibility(faces: ElasticFaces) -> Array:
@@ -121,28 +131,23 @@ def land_flexibility(faces: ElasticFaces) -> Array:
 def _onto_lands(faces: ElasticFaces) -> Array:
     """From the sections' cell forces to those on touching cells of the same resultant, (D, n, C, C).
 
-    Least energy (P - P_whole).C.(P - P_whole) / 2 of what touches; faces without give: linear over what touches.
+    Least energy (P - P_whole).C.(P - P_whole) / 2 of what touches.
     """
+    assert faces.give is not None  # faces without give: `_plane_over_land`
     D, n, C = faces.cells.x.shape
     found = np.zeros((D, n, C, C))
     for d in range(D):
         for i in range(n):
-            found[d, i] = _onto_land(faces, d, i)
+            found[d, i] = _onto_land(faces.cells, faces.give[d, i], d, i)
     return found
 
 
-def _onto_land(faces: ElasticFaces, design: int, face: int) -> Array:
-    cells = faces.cells
+def _onto_land(cells: Cells, give: Array, design: int, face: int) -> Array:
     arm, alive = cells.arm[design, face], np.flatnonzero(cells.area[design, face] > 0.0)
-    if faces.give is None:
-        give = np.diag(1.0 / np.where(cells.area[design, face] > 0.0, cells.area[design, face], 1.0))
-        source = np.zeros_like(give)
-    else:
-        give = source = faces.give[design, face]
     land = arm[alive]
     K = np.block([[give[np.ix_(alive, alive)], land], [land.T, np.zeros((3, 3))]])
     onto = np.zeros_like(give)
-    onto[alive] = np.linalg.solve(K, np.vstack([source[alive], arm.T]))[: len(alive)]
+    onto[alive] = np.linalg.solve(K, np.vstack([give[alive], arm.T]))[: len(alive)]
     return onto
 
 
