@@ -16,7 +16,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces
 from stiffcalc.mechanics.bridges import Bridges, underside
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
-from stiffcalc.mechanics.face_cells import COLUMNS, ROWS, Void, keeps, mean_pressure
+from stiffcalc.mechanics.face_cells import Void, keeps, mean_pressure
 from stiffcalc.mechanics.faces import PressureMap
 from stiffcalc.mechanics.joint_state import Pair, Response, with_states
 
@@ -120,7 +120,7 @@ def pressure_at(
         )
         return np.asarray(found[0][..., bridge, :])
     face = pair.jointed.index(bridge)
-    states = _cell_pressure(clamp, response)[0][..., face, :].reshape(-1, COLUMNS, ROWS)
+    states = _cell_pressure(clamp, response)[0][..., face, :].reshape(-1, *clamp.cells.grid)
     places = _in_cells(bridges, clamp, face=face, bridge=bridge, x=x, y=y)
     found = np.array([_interpolated(one, places) for one in states])
     return found.reshape(*first.shape[:-2], len(x))
@@ -173,13 +173,15 @@ def _in_cells(bridges: Bridges, clamp: ElasticFaces, *, face: int, bridge: int, 
     everywhere = np.broadcast_to(x, (1, bridges.x.shape[1], len(x)))
     low, top = underside(bridges, everywhere)[0, bridge], bridges.y[0, bridge, 1]
     across, up = (x - x0) / (x1 - x0), (y - low) / np.maximum(top - low, 1e-9)
-    return np.stack([across * COLUMNS - 0.5, up * ROWS - 0.5], axis=-1)
+    columns, rows = clamp.cells.grid
+    return np.stack([across * columns - 0.5, up * rows - 0.5], axis=-1)
 
 
 def _interpolated(cells: Array, places: Array) -> Array:
     """Linear between cells' middles, constant beyond the outermost ones."""
-    grid = RegularGridInterpolator((np.arange(COLUMNS), np.arange(ROWS)), cells)
-    return np.asarray(grid(np.clip(places, 0.0, [COLUMNS - 1, ROWS - 1])))
+    columns, rows = cells.shape
+    grid = RegularGridInterpolator((np.arange(columns), np.arange(rows)), cells)
+    return np.asarray(grid(np.clip(places, 0.0, [columns - 1, rows - 1])))
 
 
 def _metal(

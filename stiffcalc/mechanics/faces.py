@@ -59,9 +59,10 @@ class PressureMap:
     metal: NDArray[np.bool_]  # (ny, nx)
 
 
-# Depth of a half's elastic layer over the square root of the face's area: least rms error of the front view's opening
-# over the sweeps of the `fit` group, studies/solid_check/fit_layer.py. The form, sqrt(A), was
-# chosen with both groups in view; a second seed solved later gives +0.2 %, scatter 2.2 %, worst 7.6 %.
+# Depth of a half's elastic layer over the square root of the face's area, for faces that move as planes: least rms
+# error of the front view's opening over the sweeps of the `fit` group (studies/solid_check) when all faces did. The
+# form, sqrt(A), was chosen with both groups in view; a second seed solved later gave +0.2 %, scatter 2.2 %, worst
+# 7.6 %.
 LAYER = 0.53
 LAYER_MOST = 0.98  # of the bridge's length: the layer cannot be deeper than the bridge
 

@@ -127,7 +127,7 @@ def test_closed_forces_carry_the_bridges_tension(voids, give):
     faces = clamp(voids, give=give)
     states = np.stack([FORCES, 0.5 * FORCES], axis=1)  # two load states
     found = closed_forces(faces, tension=states, bolt=np.stack([BOLTS, 0 * BOLTS], axis=1))
-    on_face = found.reshape(1, 2, 2, 80)
+    on_face = found.reshape(1, 2, 2, -1)
     resultant = np.einsum("dnca,dsnc->dsna", faces.cells.arm, on_face)
     np.testing.assert_allclose(resultant, -states, rtol=1e-9, atol=1e-6)
     assert not on_face[..., ~(faces.cells.area[0] > 0.0)].any()
@@ -148,9 +148,9 @@ def test_closed_pressure_without_bolts_is_linear():
 def test_a_relieved_closed_face_takes_least_energy():
     # No self-balanced change on what touches lowers (P - P_whole).C.(P - P_whole).
     faces = clamp((RELIEF,))
-    P = closed_forces(faces, tension=FORCES, bolt=BOLTS).reshape(2, 80)[0]
+    P = closed_forces(faces, tension=FORCES, bolt=BOLTS).reshape(2, -1)[0]
     plain = dataclasses.replace(faces, cells=dataclasses.replace(faces.cells, area=faces.cells.section))
-    whole = closed_forces(plain, tension=FORCES, bolt=BOLTS).reshape(2, 80)[0]
+    whole = closed_forces(plain, tension=FORCES, bolt=BOLTS).reshape(2, -1)[0]
     gradient = faces.give[0, 0] @ (P - whole)
     alive = np.flatnonzero(faces.cells.area[0, 0] > 0)
     arm = faces.cells.arm[0, 0][alive]

@@ -109,6 +109,11 @@ def test_a_land_is_what_touches_and_of_one_face_only():
     np.testing.assert_array_equal(cells.area[0, 1], plain.area[0, 1])
 
 
+def test_a_face_knows_its_grid():
+    assert cut_faces(arched(), jointed=[0, 1]).grid == (COLUMNS, ROWS)
+    assert cut_faces(arched(), jointed=[1], columns=5, rows=7).grid == (5, 7)
+
+
 def test_a_batch_is_cut_as_its_designs_one_by_one():
     rng = np.random.default_rng(0)
     ends = np.sort(rng.uniform(70, 120, (5, 1, 2)), axis=-1) + np.array([-5.0, 5.0])
