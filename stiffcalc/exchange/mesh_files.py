@@ -49,7 +49,8 @@ def write_solution(
 ) -> None:
     """Write displacement, mm, and stress, MPa, of every case; nodes on zone borders stand once for each zone.
 
-    cases: names of those wanted, None for all. Point data: "displacement CASE" (x, y, 0), "stress CASE" (x, y, xy), "von Mises CASE"; cell data: zone, thickness.
+    cases: names of those wanted, None for all. Point data: "displacement CASE" (x, y, 0), "stress CASE" (x, y, xy),
+    "von Mises CASE"; cell data: zone, thickness.
     """
     meshio, grid = _meshio(), solution.grid
     data: dict[str, Array] = {}
