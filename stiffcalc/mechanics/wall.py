@@ -22,7 +22,7 @@ from stiffcalc.mechanics.constants import FITTED, FrameConstants
 from stiffcalc.mechanics.distortion import Modes, modes
 from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexibility
 from stiffcalc.mechanics.places import Feet, Places, bore_level, places
-from stiffcalc.mechanics.sections import chord
+from stiffcalc.mechanics.sections import Sections, chord
 from stiffcalc.mechanics.walls import Walls
 
 BATCH = 256  # designs at a time, so that what one batch frees serves the next
@@ -121,16 +121,21 @@ def _total(parts: Iterable[Array]) -> Array:
 
 def _line_parts(walls: Walls, line: Beam, place: Places, constants: FrameConstants) -> dict[str, Array]:
     """The three integrals, (D, size, m) each: rows are points and outputs, columns points."""
-    s, c = line.sections, constants
-    E = walls.E[:, None]
-    G = E / (2.0 * (1.0 + walls.nu[:, None]))
-    J = c.torsion * ((1.0 - c.torsion_bored) * s.J_solid + c.torsion_bored * s.J_open)
+    bending, twist, shear = beam_flexibilities(walls, line.sections, constants=constants)
     weights = {
-        "wall bending": (line.bending, line.weight / (E * s.I_bending)),
-        "wall twist": (line.twist, line.weight / (G * J)),
-        "wall shear": (line.shear, line.weight / (G * s.shear_area)),
+        "wall bending": (line.bending, line.weight * bending),
+        "wall twist": (line.twist, line.weight * twist),
+        "wall shear": (line.shear, line.weight * shear),
     }
     return {name: _gram(force, weight, place) for name, (force, weight) in weights.items()}
+
+
+def beam_flexibilities(walls: Walls, s: Sections, *, constants: FrameConstants) -> tuple[Array, Array, Array]:
+    """1 / E I, 1 / G J and 1 / kappa G A at the sections' stations, (D, Q) each."""
+    E = walls.E[:, None]
+    G = E / (2.0 * (1.0 + walls.nu[:, None]))
+    mixed = (1.0 - constants.torsion_bored) * s.J_solid + constants.torsion_bored * s.J_open
+    return 1.0 / (E * s.I_bending), 1.0 / (G * constants.torsion * mixed), 1.0 / (G * s.shear_area)
 
 
 def _gram(rows: Array, weight: Array, place: Places) -> Array:
@@ -145,22 +150,21 @@ def _swept(walls: Walls, line: Beam, bent: Modes, place: Places) -> Array:
 
     By reciprocity it is also the volume that each bore's cylinder wall sweeps per unit load.
     """
-    curvature = _pressure_curvature(walls, line) * line.weight[:, None]
+    curvature = pressure_curvature(walls, line.x, line.sections) * line.weight[:, None]
     terms = bent.load.shape[2]
     whole: Array = bent.movement[:, :, :terms] @ (bent.load * bent.yields[:, None, :terms]).swapaxes(1, 2)
     whole += line.bending @ curvature.swapaxes(1, 2)
     return whole
 
 
-def _pressure_curvature(walls: Walls, line: Beam) -> Array:
+def pressure_curvature(walls: Walls, x: Array, s: Sections) -> Array:
     """d2w/dx2 per MPa on each bore's cylinder wall, (D, B, Q): the metal carries p c d at the pressure's
     centre.
 
     With c the chord, d the depth, e_y and e_z the pressure's centre from the centroid:
     -(c d / E) (e_z - e_y Iyz / Iv) / I_bending. Source: derived, bending of an unsymmetrical section.
     """
-    s = line.sections
-    chords = chord(line.x, centre=walls.bore_x, diameter=walls.bore_d)
+    chords = chord(x, centre=walls.bore_x, diameter=walls.bore_d)
     e_y = (walls.bore_y - walls.y.mean(axis=1)[:, None])[:, :, None] - s.y[:, None]
     e_z = (-0.5 * walls.floor)[:, None] - s.z
     depth = (walls.thickness - walls.floor) / walls.E
