@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -48,19 +49,24 @@ def torque_shares(bolt: Screw, preload: float) -> TorqueShares:
 def torque_faults(study: Study) -> Iterator[Fault]:
     """Bolts whose torque and preload are both given and contradict each other."""
     for k, design in enumerate(study.designs):
-        for place, bolt in _screws(design):
-            if bolt.preload_N is None or bolt.torque_Nm is None:
-                continue
-            due = torque_shares(bolt, bolt.preload_N).total
-            if abs(bolt.torque_Nm / due - 1.0) > AGREE:
-                where = place if k == 0 else f'variant "{design.name}": {place}'
-                yield Fault(
-                    where,
-                    f"torque_Nm = {bolt.torque_Nm:g} and preload_N = {bolt.preload_N:g}",
-                    f"torques within {AGREE:.0%} of {due:.3g} N·m, which that preload takes at friction "
-                    f"{bolt.friction_thread:g} in the thread and {bolt.friction_head:g} under the head",
-                    "remove one of the two, or correct the friction",
-                )
+        for fault in contradictions(design):
+            yield fault if k == 0 else replace(fault, where=f'variant "{design.name}": {fault.where}')
+
+
+def contradictions(design: Design) -> Iterator[Fault]:
+    """`torque_faults` of one layout."""
+    for place, bolt in _screws(design):
+        if bolt.preload_N is None or bolt.torque_Nm is None:
+            continue
+        due = torque_shares(bolt, bolt.preload_N).total
+        if abs(bolt.torque_Nm / due - 1.0) > AGREE:
+            yield Fault(
+                place,
+                f"torque_Nm = {bolt.torque_Nm:g} and preload_N = {bolt.preload_N:g}",
+                f"torques within {AGREE:.0%} of {due:.3g} N·m, which that preload takes at friction "
+                f"{bolt.friction_thread:g} in the thread and {bolt.friction_head:g} under the head",
+                "remove one of the two, or correct the friction",
+            )
 
 
 def _screws(design: Design) -> Iterator[tuple[str, Screw]]:

@@ -10,12 +10,13 @@ from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
 from stiffcalc.caliper.joint_checks import HOLDING
 from stiffcalc.caliper.preloads import nominal_preload, torque_faults
 from stiffcalc.errors import ConvergenceError, InputError
+from stiffcalc.explore.batches import Solved, solve
 from stiffcalc.explore.bolt_layouts import Candidate, Combination, Sharing, candidates, pattern_bolt
 from stiffcalc.explore.bolt_places import AS_DRAWN, groups_of
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
 from stiffcalc.explore.bolt_rules import RULES, Refusal
 from stiffcalc.explore.bolt_sizes import in_words, torque
-from stiffcalc.explore.bolt_solve import Solved, figures, solve, solve_one
+from stiffcalc.explore.bolt_solve import figures, solve_one
 from stiffcalc.explore.bolt_verdict import name, verdict
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.lookup import design_named

@@ -71,6 +71,12 @@ SEARCH_BRIDGES = Default(None, "every bridge that is bolted")
 HEAD_GAP_MM = Default(1.0, f"between heads or washers: tolerance of places and washers; {PRACTICE}")
 EDGE_METAL_DIAMETERS = Default(0.4, f"metal round a hole, in bolt diameters: a boss of about 2 d; {PRACTICE}")
 
+SWEEP_SAMPLING = Default("sobol", "fills the ranges more evenly than chance")
+SWEEP_SAMPLES = Default(1024.0, "a power of two, which a low-discrepancy sequence likes")
+SWEEP_SEED = Default(1.0, "any whole number; the same one gives the same designs")
+SWEEP_AIM = Default("least mass", "among the designs that meet every check")
+SWEEP_BEST = Default(5.0, "designs confirmed by the front view and written as study files")
+
 FACTORS = {
     "service": Default(1.5, f"on yield; {PRACTICE}"),
     "proof": Default(1.1, f"on yield, no lasting set; {PRACTICE}"),

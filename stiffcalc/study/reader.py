@@ -31,7 +31,7 @@ from stiffcalc.study.sections import (
 )
 from stiffcalc.study.sense import design_faults, same_names
 from stiffcalc.study.sweep import read_sweep, unknown_faults
-from stiffcalc.study.variants import touches, with_set
+from stiffcalc.study.variants import SETTABLE, touches, with_set
 
 FORMAT = 1
 
@@ -130,15 +130,13 @@ def read_design(
     source: Mapping[str, object], name: str, changes: Mapping[str, object]
 ) -> tuple[Design, tuple[Fault, ...]]:
     """The base of the file `source` with paths set, as a variant; not to be used where there are faults."""
-    changed, faults = with_set({k: v for k, v in source.items() if k in _OF_DESIGNS}, changes)
+    changed, faults = with_set({k: v for k, v in source.items() if k in SETTABLE}, changes)
     log = Log(faults=faults)
     design = _read_design(changed, name, log, changes)
     Table(changed, "", log, asked=set(_SECTIONS)).finish()
-    log.faults.extend(idle_faults([design]) if not log.faults else ())
     return design, tuple(dict.fromkeys(log.faults))
 
 
-_OF_DESIGNS = ("rotor", "pad", "caliper", "load_case", "material", "limits", "life")
 _SECTIONS = (
     "format",
     "study",

@@ -16,9 +16,10 @@ from stiffcalc.caliper.assess import variant_result
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore import bolt_matrix as matrix_module
+from stiffcalc.explore.batches import Solved, solve
 from stiffcalc.explore.bolt_matrix import AIMS, bolt_matrix, in_order
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
-from stiffcalc.explore.bolt_solve import Solved, figures, solve
+from stiffcalc.explore.bolt_solve import figures
 from stiffcalc.report import bolt_tables
 from stiffcalc.study import bolts as study_bolts
 from stiffcalc.study import parse

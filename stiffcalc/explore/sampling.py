@@ -1,0 +1,82 @@
+"""The designs of a sweep by their number: any part of them alone, the same whoever asks and in whatever order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import qmc
+
+from stiffcalc.condensed import Array
+from stiffcalc.study.schema import SweepKey, SweepPlan
+from stiffcalc.study.sweep import changes_to
+
+CHUNK = 256  # designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
+DIGITS = (
+    6  # significant, of a number drawn from a range: a file shows the design itself, not a rounding of it
+)
+
+Choice = tuple[float, ...]  # of each key: the number, or the place in its list
+
+
+def chunks(plan: SweepPlan) -> int:
+    """How many chunks a plan has; the last one may be shorter."""
+    return -(-plan.samples // CHUNK)
+
+
+def designs_of(plan: SweepPlan, chunk: int) -> NDArray[np.int64]:
+    """Numbers of a chunk's designs, counted from 1."""
+    start = chunk * CHUNK
+    return np.arange(start, min(start + CHUNK, plan.samples), dtype=np.int64) + 1
+
+
+def drawn(plan: SweepPlan, chunk: int) -> Iterator[Choice]:
+    """What each design of a chunk takes of every key."""
+    count = len(designs_of(plan, chunk))
+    if plan.sampling == "grid":
+        shape = tuple(len(k.levels) for k in plan.keys)
+        places = np.stack(np.unravel_index(np.arange(chunk * CHUNK, chunk * CHUNK + count), shape), axis=-1)
+        yield from (tuple(float(p) for p in row) for row in places)
+        return
+    for row in points(plan, chunk)[:count]:
+        yield tuple(_taken(key, float(u)) for key, u in zip(plan.keys, row, strict=True))
+
+
+def points(plan: SweepPlan, chunk: int) -> Array:
+    """A whole chunk of points in the unit cube, (CHUNK, keys): the n-th is the same however many are asked for."""
+    size = len(plan.keys)
+    if plan.sampling == "random":
+        return np.random.default_rng([plan.seed, chunk]).random((CHUNK, size))
+    kind = qmc.Sobol if plan.sampling == "sobol" else qmc.Halton
+    sequence = kind(size, scramble=True, seed=np.random.default_rng(plan.seed))
+    if chunk:
+        sequence.fast_forward(chunk * CHUNK)
+    found: Array = sequence.random(CHUNK)
+    return found
+
+
+def _taken(key: SweepKey, u: float) -> float:
+    """Place in the list, or number of the range, at `u` of [0, 1)."""
+    if key.levels:
+        return float(min(int(u * len(key.levels)), len(key.levels) - 1))
+    value = float(f"{key.low + u * (key.high - key.low):.{DIGITS}g}")
+    return min(max(value, key.low), key.high)
+
+
+def changes(plan: SweepPlan, choice: Choice) -> dict[str, object]:
+    """Paths that a design sets."""
+    found: dict[str, object] = {}
+    for key, taken in zip(plan.keys, choice, strict=True):
+        found.update(key.levels[int(taken)].changes if key.levels else changes_to(key, taken))
+    return found
+
+
+def number(key: SweepKey, taken: float) -> float:
+    """The number a design has there; NaN where the list has none."""
+    return key.levels[int(taken)].value if key.levels else taken
+
+
+def label(key: SweepKey, taken: float) -> str:
+    """What a design has there, in words."""
+    return key.levels[int(taken)].label if key.levels else f"{taken:.{DIGITS}g}"

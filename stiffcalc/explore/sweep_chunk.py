@@ -1,0 +1,113 @@
+"""One chunk of a sweep: its designs read by the study reader's rules, solved in batches, put into columns."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stiffcalc.caliper.preloads import contradictions
+from stiffcalc.errors import ConvergenceError, Fault
+from stiffcalc.explore import sampling
+from stiffcalc.explore.batches import BATCH, Found, solve
+from stiffcalc.explore.bolt_solve import figures
+from stiffcalc.explore.sampling import Choice
+from stiffcalc.study.reader import layout_changes, read_design
+from stiffcalc.study.schema import Design, Study, SweepPlan
+
+REFUSED, NO_EQUILIBRIUM, EVALUATED = 0, 1, 2  # status of a design
+FIGURES = ("mass_kg", "spread_mm", "onset_MPa", "worst_margin")
+COUNTS = ("unmet", "checks")
+TEXTS = ("governs", "reason", "validity")  # as places in a list of texts of their own
+
+Columns = Mapping[str, NDArray[np.generic]]
+
+
+@dataclass(frozen=True)
+class Job:
+    """All that a sweep's chunks need; plain data, so that another process can have it."""
+
+    source: Mapping[str, object]  # the study as read
+    own: Mapping[str, object]  # paths that the layout's variant sets
+    plan: SweepPlan
+
+    def changes(self, choice: Choice) -> dict[str, object]:
+        """All paths that a design sets in the base."""
+        return {**self.own, **sampling.changes(self.plan, choice)}
+
+
+@dataclass(frozen=True)
+class _Line:
+    """One design's entry in every column beside its keys."""
+
+    status: int
+    figures: tuple[float, ...]
+    counts: tuple[int, ...]
+    texts: tuple[str, ...]
+
+
+def job(study: Study, plan: SweepPlan) -> Job:
+    """The sweep `plan` of a study."""
+    return Job(study.source, layout_changes(study.source, plan.layout), plan)
+
+
+def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
+    """The columns of a chunk: `design`, `key_1` on (as `sampling.Choice`), status, figures, counts, texts.
+
+    A text column holds places in `NAME_texts`. NaN: no such figure.
+    """
+    choices = list(sampling.drawn(what.plan, chunk))
+    found = [read(what, c) for c in choices]
+    sound = [d for d, faults in found if not faults]
+    answers = iter(solve(sound, batch=batch))
+    lines = [_refused(faults) if faults else _line(next(answers)) for _, faults in found]
+    keys = np.array(choices, dtype=float).reshape(len(choices), -1)
+    return {
+        "design": sampling.designs_of(what.plan, chunk),
+        **{f"key_{k + 1}": keys[:, k] for k in range(keys.shape[1])},
+        "status": np.array([line.status for line in lines], dtype=np.int8),
+        **{n: np.array([line.figures[i] for line in lines], dtype=float) for i, n in enumerate(FIGURES)},
+        **{n: np.array([line.counts[i] for line in lines], dtype=np.int32) for i, n in enumerate(COUNTS)},
+        **_coded(lines),
+    }
+
+
+def read(what: Job, choice: Choice) -> tuple[Design, tuple[Fault, ...]]:
+    """One design by the rules of a study file; not to be used where there are faults."""
+    design, faults = read_design(what.source, what.plan.layout, what.changes(choice))
+    return design, faults or tuple(contradictions(design))
+
+
+def _refused(faults: Sequence[Fault]) -> _Line:
+    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+    return _Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""))
+
+
+def _line(answer: Found) -> _Line:
+    if isinstance(answer, ConvergenceError):
+        return _Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""))
+    found = figures(answer)
+    spread = math.nan if found.spread is None else found.spread
+    numbers = (answer.mass.total, spread, found.onset_MPa, found.worst_margin)
+    return _Line(
+        EVALUATED, numbers, (found.unmet, found.checks), (found.governs, "", "; ".join(found.validity))
+    )
+
+
+def _coded(lines: Sequence[_Line]) -> dict[str, NDArray[np.generic]]:
+    """Text columns: each text once, and which of them a design has."""
+    found: dict[str, NDArray[np.generic]] = {}
+    for i, name in enumerate(TEXTS):
+        codes, texts = coded(line.texts[i] for line in lines)
+        found |= {name: codes, f"{name}_texts": texts}
+    return found
+
+
+def coded(texts: Iterable[str]) -> tuple[NDArray[np.int32], NDArray[np.str_]]:
+    """Places and the list they point into, in order of appearance."""
+    places: dict[str, int] = {}
+    codes = [places.setdefault(text, len(places)) for text in texts]
+    return np.array(codes, dtype=np.int32), np.array(list(places), dtype=np.str_)
