@@ -15,7 +15,7 @@ from stiffcalc.mechanics import dowels, hydraulics
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
 VDI = "VDI 2230 Part 1 (seen in transcription)"
 PIN_SHEAR = 1.0 / np.sqrt(3.0)  # shear over tensile yield, von Mises
-ONSET_ERROR = "against solids mostly within 10 %; late on faces taller than twice the bridge is long"
+ONSET_ERROR = "against solids within 10 % for two joints in three, late where a far corner is hardly pressed"
 
 
 def holds(c: Context) -> Iterator[Check]:
