@@ -12,6 +12,6 @@ STATEMENT = (
     "strongly open body, all others within 5 %). The frame's opening was off by 0.0 % ± 2.6 % (worst 8.0 %) and "
     "-1.0 % ± 2.4 % (worst 9.3 %). Bolt forces were within 0.4 kN while half of the joint touched, in 97 of 100 at "
     "any opening. The onset pressure was within 10 % for two joints in three and within 20 % for three in four (36 "
-    "joints, three seeds); it is off most, and mostly late, where a far corner is hardly pressed. The solids themselves lie about 0.9 % below the limit of "
-    "ever finer meshes."
+    "joints, three seeds); it is off most, and mostly late, where a far corner is hardly pressed. The solids "
+    "themselves lie about 0.9 % below the limit of ever finer meshes."
 )
