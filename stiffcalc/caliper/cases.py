@@ -47,28 +47,11 @@ class Layout:
 
 def case_result(layout: Layout, case: LoadCase) -> CaseResult:
     """All figures of one load case at its own temperature, those of a joint at minimum preload unless said."""
-    solved = layout.stages.of(case)
-    answer, at = solved.answers[layout.headline], solved.at(case.pressure)
-    clamp = float(hydraulics.clamp_force(case.pressure, diameters=diameters(layout.body)))
-    held = bool(answer.held[0, :, at].all())
-    fluid = fluid_volume(layout, case, answer, at) if held else None
-    tilts = tilt_figures(answer, at) if held and layout.headline == "front view" else {}
-    context = Context(
-        layout.design,
-        layout.body,
-        layout.metal,
-        case,
-        answer,
-        at,
-        solved.stage.preload,
-        layout.mass,
-        fluid,
-        tilts.get("tilt_by_bore"),
-        layout.stages.low(case),
-        layout.stages.high(case),
-    )
+    context = context_of(layout, case)
+    solved, answer, at, fluid = layout.stages.of(case), context.answer, context.at, context.fluid
+    tilts = tilt_figures(answer, at) if context.tilt_mrad is not None else {}
     bare = _bare(context, model=layout.headline)
-    if not held:
+    if fluid is None:
         return bare
     models = {
         name: model_opening(name, a, at) for name, a in solved.answers.items() if a.held[0, :, at].all()
@@ -79,10 +62,52 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         **opening_figures(answer, at),
         **tilts,
         fluid=fluid,
-        **stiffness(clamp, float(answer.openings.spread[0, 0, at]), layout.mass.total),
+        **stiffness(context.clamp_force, float(answer.openings.spread[0, 0, at]), layout.mass.total),
         contributions={n: float(v[0, 0, at]) for n, v in answer.contributions.items()},
         joints=joint_states(layout, solved, at),
         ports=tuple(port_state(context, k) for k in range(len(layout.body.ports))),
+    )
+
+
+def screened(layout: Layout, case: LoadCase) -> CaseResult:
+    """`case_result` with no figures but the spread: every check and sentence, what a search of designs ranks by."""
+    context = context_of(layout, case)
+    bare = _bare(context, model=layout.headline)
+    if context.fluid is None:
+        return bare
+    return replace(bare, spread=float(context.answer.openings.spread[0, LOW, context.at]))
+
+
+def least_onset(layout: Layout, case: LoadCase) -> float:
+    """Onset pressure of the joint face that opens first at the case's temperature; infinite without joint faces."""
+    solved = layout.stages.of(case)
+    first = solved.answers[layout.headline].onset
+    held = solved.answers[layout.headline].held[0, :, solved.at(case.pressure)].all()
+    if first is None or not held:
+        return float("inf")
+    pressure = first.pressure[0, LOW, list(solved.answers[layout.headline].pair.jointed)]
+    return float(np.nan_to_num(pressure, nan=0.0, posinf=np.inf).min())
+
+
+def context_of(layout: Layout, case: LoadCase) -> Context:
+    """What the checks of one load case look at."""
+    solved = layout.stages.of(case)
+    answer, at = solved.answers[layout.headline], solved.at(case.pressure)
+    held = bool(answer.held[0, :, at].all())
+    tilts = tilt_figures(answer, at) if held and layout.headline == "front view" else {}
+    return Context(
+        layout.design,
+        layout.body,
+        layout.metal,
+        case,
+        answer,
+        at,
+        solved.stage.preload,
+        layout.mass,
+        fluid_volume(layout, case, answer, at) if held else None,
+        tilts.get("tilt_by_bore"),
+        layout.stages.low(case),
+        layout.stages.high(case),
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stiffcalc.caliper import response
 from stiffcalc.caliper.body import Body, HalfShape
 from stiffcalc.caliper.build import build
-from stiffcalc.caliper.cases import Layout, case_result
+from stiffcalc.caliper.cases import Layout, least_onset, screened
 from stiffcalc.caliper.life import lives
 from stiffcalc.caliper.measures import Masses, weigh
 from stiffcalc.caliper.metal import metals
@@ -26,7 +26,8 @@ class Solved:
     """One design's answer."""
 
     mass: Masses
-    load_cases: tuple[CaseResult, ...]
+    load_cases: tuple[CaseResult, ...]  # with no figures but the spread
+    onset_MPa: float  # least of all joint faces and load cases; inf: never within the linear range
 
 
 Found = Solved | ConvergenceError
@@ -69,7 +70,7 @@ def _batch(designs: Sequence[Design], bodies: Sequence[Body]) -> Iterator[Found]
     not depend on its neighbours.
     """
     try:
-        layouts = _layouts(designs, bodies)
+        found = layouts(designs, bodies)
     except JointError as error:
         if len(designs) == 1:
             yield error
@@ -80,12 +81,14 @@ def _batch(designs: Sequence[Design], bodies: Sequence[Body]) -> Iterator[Found]
         for i in range(len(designs)):
             yield next(_batch([designs[i]], [bodies[i]])) if i in apart else next(rest)
         return
-    for layout in layouts:
-        cases = tuple(case_result(layout, case) for case in layout.design.load_cases)
-        yield Solved(layout.mass, cases)
+    for layout in found:
+        cases = layout.design.load_cases
+        onset = min(least_onset(layout, case) for case in cases)
+        yield Solved(layout.mass, tuple(screened(layout, case) for case in cases), onset)
 
 
-def _layouts(designs: Sequence[Design], bodies: Sequence[Body]) -> list[Layout]:
+def layouts(designs: Sequence[Design], bodies: Sequence[Body]) -> list[Layout]:
+    """Designs of one topology, solved at every stage of their lives. Raises `JointError`."""
     pair = response.frame_pair(bodies, give=False)
     known = lives(designs, bodies, pair)
     stages = solve_all(designs, bodies, {"frame": pair}, known, steps=0)

@@ -20,7 +20,8 @@ def solve_one(design: Design, *, front_view: bool = True) -> Found:
         found = variant_result(design, with_front_view=front_view)
     except ConvergenceError as error:
         return error
-    return Solved(found.mass, found.load_cases)
+    onset = min((j.onset_MPa for c in found.load_cases for j in c.joints), default=math.inf)
+    return Solved(found.mass, found.load_cases, onset)
 
 
 def figures(solved: Solved) -> Figures:
@@ -30,7 +31,7 @@ def figures(solved: Solved) -> Figures:
     tired = [k.margin for c in cases for k in c.checks if k.id == FATIGUE]
     return Figures(
         spread=verdict.governing(solved).spread,
-        onset_MPa=min((j.onset_MPa for c in cases for j in c.joints), default=math.inf),
+        onset_MPa=solved.onset_MPa,
         worst_margin=found[1].margin if found else math.inf,
         governs=f"{found[1].what} ({found[0].name})" if found else "no checks",
         fatigue_margin=min(tired, default=None),

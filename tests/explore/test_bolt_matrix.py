@@ -13,10 +13,12 @@ import bolt_sample as sample
 import pytest
 
 from stiffcalc.caliper.assess import variant_result
+from stiffcalc.caliper.build import build
+from stiffcalc.caliper.cases import case_result
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore import bolt_matrix as matrix_module
-from stiffcalc.explore.batches import Solved, solve
+from stiffcalc.explore.batches import Solved, layouts, solve
 from stiffcalc.explore.bolt_matrix import AIMS, bolt_matrix, in_order
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
 from stiffcalc.explore.bolt_solve import figures
@@ -37,7 +39,8 @@ def test_own_bolts_stand_in_the_matrix_with_the_figures_of_an_assessment(found: 
     own = next(r for r in found.rows if r.own)
     assert own == found.own
     assessed = variant_result(sample.BASE, with_front_view=False)
-    expected = figures(Solved(assessed.mass, assessed.load_cases))
+    onset = min(j.onset_MPa for c in assessed.load_cases for j in c.joints)
+    expected = figures(Solved(assessed.mass, assessed.load_cases, onset))
     assert own.frame is not None and own.mass == assessed.mass
     assert own.frame.onset_MPa == pytest.approx(expected.onset_MPa, rel=1e-6)
     assert own.frame.spread == pytest.approx(expected.spread, rel=1e-6)
@@ -50,7 +53,8 @@ def test_figures_are_the_least_of_all_faces_and_load_cases() -> None:
     """Ends unlike, three load cases at two temperatures."""
     answer = solve([sample.POCKETED])[0]
     assert isinstance(answer, Solved)
-    onsets = [j.onset_MPa for c in answer.load_cases for j in c.joints]
+    layout = layouts([sample.POCKETED], [build(sample.POCKETED)])[0]
+    onsets = [j.onset_MPa for c in sample.POCKETED.load_cases for j in case_result(layout, c).joints]
     assert len(onsets) == 6 and max(onsets) > 1.01 * min(onsets)
     found = figures(answer)
     assert found.onset_MPa == min(onsets)
