@@ -140,6 +140,8 @@ def test_hash_knows_the_body_and_nothing_else(study: Study) -> None:
     assert layout_sha256(replace(base, name="x", load_cases=base.load_cases[:1])) == own
     thicker = replace(base.caliper, outboard=replace(base.caliper.outboard, thickness=33.0))
     assert layout_sha256(replace(base, caliper=thicker)) != own
+    assert layout_sha256(replace(base, pad=replace(base.pad, compressibility_um_per_MPa=9.0))) != own
+    assert layout_sha256(replace(base, rotor=replace(base.rotor, thickness=26.0))) != own
     assert len({layout_sha256(d) for d in study.designs}) == len(study.designs)
 
 

@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 
 import pytest
+from test_page_browser import check_page
 
 from stiffcalc.quantities import QUANTITIES
 from stiffcalc.readings.correlate import correlate
@@ -89,3 +90,12 @@ def test_numbers_of_the_json_are_finite(answer: Correlation) -> None:
 
     found = list(numbers(answer.to_dict()))
     assert len(found) > 200 and all(math.isfinite(v) for v in found)
+
+
+@pytest.mark.skipif(
+    check_page.browser() is None, reason="Chromium is not installed (Debian package `chromium`)"
+)
+def test_page_is_in_order_at_every_width_and_in_print(rendered: str, tmp_path: Path) -> None:
+    target = tmp_path / "page.html"
+    target.write_text(rendered, encoding="utf-8")
+    assert check_page.check(target) == []
