@@ -74,15 +74,15 @@ def test_washer_smaller_than_the_head() -> None:
 
 
 def test_head_across_a_pockets_edge_and_hole_near_a_bore() -> None:
-    # pocket up to y 127; bore of 38 at (-29, 124); seal of 12 at (-86, 153.5)
+    # pocket up to y 127; bore of 38 at (-29, 124); seal of 10 at (-88.5, 171)
     metal = site(sample.POCKETED, sample.search())
     bolt = sample.POCKETED.caliper.bolts[0]
-    places = np.array([[[-78.0, 136.0]], [[-78.0, 120.0]], [[-45.0, 124.0]]])
+    places = np.array([[[-78.0, 136.0]], [[-78.0, 120.0]], [[-78.0, 150.0]]])
     found = rooms(places, bolt=bolt, bridge=0, site=metal)
     assert found["pocket"].found[:2, 0] == pytest.approx([9.0, 7.0])
     assert found["pocket"].needed == 10.0
-    assert found["bore"].found[0, 0] == pytest.approx(math.hypot(8, 17.5) - 6.0 - 5.5)
-    assert found["bore"].found[2, 0] == pytest.approx(16.0 - 19.0 - 5.5)
+    assert found["bore"].found[0, 0] == pytest.approx(math.hypot(49, 12) - 19.0 - 5.5)
+    assert found["bore"].found[2, 0] == pytest.approx(math.hypot(10.5, 21) - 5.0 - 5.5), "the port's seal"
     assert found["thread"].found[:2, 0] == pytest.approx([32.0, 20.0]), (
         "the pocket of 12 mm thins the tapped wall"
     )
