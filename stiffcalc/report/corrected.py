@@ -13,7 +13,7 @@ from stiffcalc.report.blocks import Html, element
 from stiffcalc.report.listing import aligned
 from stiffcalc.report.sheets import Cell, csv_text
 
-HEAD = ("load case", "figure", "raw", "corrected", "95 %")
+HEAD = ("load case", "figure", "raw", "corrected", "95 %, or why not")
 SAID = "Raw figures stand as they are; corrected ones hold for the layout that was read, inside its readings' range."
 
 
@@ -88,7 +88,9 @@ def section(b: Beside) -> Html:
         "section",
         element("h2", "Corrected by readings", id="corrected"),
         element("p", f"{_subject(b)}, {c.model}: {'; '.join(by)}. {SAID}", class_="prose"),
-        blocks.table("Raw figures and corrected ones", list(HEAD), [_cells(r) for r in b.rows]),
+        blocks.table(
+            "Raw figures and corrected ones", list(HEAD), [_cells(r) for r in b.rows], class_="numbers matrix"
+        ),
         *([blocks.bullets(b.notices, class_="notices")] if b.notices else []),
         aria_labelledby="corrected",
     )
