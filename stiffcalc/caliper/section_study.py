@@ -59,7 +59,7 @@ def sections(
     for o in owns:
         progress(f"own section {o.name}")
         own.append(own_section(o, (outlines or {})[o.name], design, accuracy=accuracy))
-    found, left_out, model = _through(
+    found, left_out, model = through(
         design, wanted, accuracy, front_view, progress, strict=bridge is not None
     )
     if not found and not own:
@@ -79,7 +79,7 @@ def sections(
     )
 
 
-def _through(
+def through(
     design: Design,
     wanted: Sequence[int],
     accuracy: float,

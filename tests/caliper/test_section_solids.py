@@ -1,4 +1,4 @@
-"""Sections beside 3-D solids of whole bodies, solved elsewhere (studies/solid_check/corner_solids.csv), and closed form.
+"""Sections beside 3-D solids of whole bodies, solved elsewhere (studies/solid_check/corner_solids.csv).
 
 The solid's own N, Mx and My are put on the section. `python studies/solid_check/section_fillets.py` prints all sixteen:
 fillet stress 0.98 to 1.24 of the solid's under end bridges, 1.00 to 1.03 under centre bridges; the one at 1.24 is bent
