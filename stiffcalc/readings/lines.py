@@ -17,6 +17,7 @@ from stiffcalc.condensed import Array
 
 CONFIDENCE = 0.95
 GRID = 200  # places at which a break is tried before the best is refined
+BLOCK = 1_000_000  # readings times places looked at together, to bound memory
 ROUNDING = 1e-9  # of the largest reading: misfit below this is no scatter
 
 
@@ -131,6 +132,12 @@ def profile(rest: Rest, places: Array, *, sign: float = 0.0) -> tuple[Array, Arr
     `sign` +1 or -1 allows only such changes of slope: where the best one has the other sign the sum is that without
     a break.
     """
+    step = max(1, BLOCK // rest.points.count)
+    parts = [_profile(rest, places[i : i + step], sign) for i in range(0, len(places), step)]
+    return np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])
+
+
+def _profile(rest: Rest, places: Array, sign: float) -> tuple[Array, Array]:
     points, y = rest.points, rest.y
     hinges = hinge(points.x[:, None], places) * points.weight[:, None]  # (N, K)
     free = _without(rest.basis, hinges)
