@@ -81,12 +81,12 @@ def sections(
 
 def through(
     design: Design,
+    *,
     wanted: Sequence[int],
     accuracy: float,
     front_view: bool,
-    progress: Progress,
-    *,
     strict: bool,
+    progress: Progress = silent,
 ) -> tuple[tuple[SectionResult, ...], list[str], str]:
     """Sections through bridges, what has none, and the model that gave the forces; `strict`: having none is a fault."""
     if not wanted:

@@ -219,7 +219,8 @@ def test_a_face_without_bolts_has_no_section():
     data["load_case"] = data["load_case"][:1]
     with pytest.raises(InputError, match="a joint face without bolts") as refused:
         run(data, bridge="centre")
-    _, left_out, _ = through(parse(data).designs[0], [2], 0.1, False, lambda text: None, strict=False)
+    design = parse(data).designs[0]
+    _, left_out, _ = through(design, wanted=[2], accuracy=0.1, front_view=False, strict=False)
     assert left_out == ["no section: " + str(refused.value.faults[0])]
 
 
