@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from stiffcalc.errors import Fault, InputError
@@ -19,6 +20,11 @@ def write_bytes_atomic(path: Path, content: bytes) -> None:
 
     Raises InputError where `path` is a folder or its folder does not exist, OSError where the disk refuses.
     """
+    write_parts_atomic(path, [content])
+
+
+def write_parts_atomic(path: Path, parts: Iterable[bytes]) -> None:
+    """As `write_bytes_atomic`, part by part: the whole need never be in memory."""
     if path.is_dir():
         raise InputError([Fault(str(path), "a folder", "a file to write", "give a file name")])
     if not path.parent.is_dir():
@@ -28,7 +34,7 @@ def write_bytes_atomic(path: Path, content: bytes) -> None:
     descriptor, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
     try:
         with os.fdopen(descriptor, "wb") as stream:
-            stream.write(content)
+            stream.writelines(parts)
             stream.flush()
             os.fsync(stream.fileno())
         # A temporary file is private to its owner; the finished one gets what a plain open() would give.

@@ -21,6 +21,7 @@ from stiffcalc.study.schema import Design, Study, SweepPlan
 REFUSED, NO_EQUILIBRIUM, EVALUATED = 0, 1, 2  # status of a design
 FIGURES = ("mass_kg", "spread_mm", "onset_MPa", "worst_margin")
 COUNTS = ("unmet", "checks")
+BETWEEN = " · "  # sentences of one text
 TEXTS = ("governs", "reason", "validity")  # as places in a list of texts of their own
 
 Columns = Mapping[str, NDArray[np.generic]]
@@ -37,6 +38,10 @@ class Job:
     def changes(self, choice: Choice) -> dict[str, object]:
         """All paths that a design sets in the base."""
         return {**self.own, **sampling.changes(self.plan, choice)}
+
+    def design(self, changes: Mapping[str, object]) -> Design:
+        """The design that sets those paths, known to have no faults."""
+        return read_design(self.source, self.plan.layout, changes)[0]
 
 
 @dataclass(frozen=True)
@@ -93,7 +98,7 @@ def _line(answer: Found) -> _Line:
     spread = math.nan if found.spread is None else found.spread
     numbers = (answer.mass.total, spread, found.onset_MPa, found.worst_margin)
     return _Line(
-        EVALUATED, numbers, (found.unmet, found.checks), (found.governs, "", "; ".join(found.validity))
+        EVALUATED, numbers, (found.unmet, found.checks), (found.governs, "", BETWEEN.join(found.validity))
     )
 
 

@@ -1,0 +1,216 @@
+"""A sweep's designs put in order: the feasible ones, the front of mass, spread and worst margin, the best confirmed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
+from stiffcalc.condensed import Array
+from stiffcalc.errors import ConvergenceError
+from stiffcalc.explore import sampling
+from stiffcalc.explore.batches import solve
+from stiffcalc.explore.bolt_matrix import LEFT_OUT, SAME_MASS
+from stiffcalc.explore.bolt_results import Figures
+from stiffcalc.explore.bolt_solve import figures, solve_one
+from stiffcalc.explore.pareto import front
+from stiffcalc.explore.sweep_chunk import EVALUATED, NO_EQUILIBRIUM, REFUSED, TEXTS, Columns, Job, coded
+from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
+from stiffcalc.explore.sweep_verdict import verdict
+from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.study.lookup import design_named
+from stiffcalc.study.schema import Study
+from stiffcalc.version import __version__
+
+FRAME = (
+    "Figures of all designs are the frame's, joint faces moving as planes (exact while closed and without reliefs); "
+    "the best are confirmed by the front view, whose faces give way."
+)
+
+AIMS: dict[str, Callable[[Columns], Array]] = {  # less is better
+    "least mass": lambda c: np.round(np.asarray(c["mass_kg"], dtype=float), SAME_MASS),
+    "least spread": lambda c: np.nan_to_num(np.asarray(c["spread_mm"], dtype=float), nan=np.inf),
+    "highest onset": lambda c: -np.asarray(c["onset_MPa"], dtype=float),
+    "best worst margin": lambda c: -np.asarray(c["worst_margin"], dtype=float),
+}
+
+
+def merged(parts: Sequence[Columns]) -> dict[str, NDArray[np.generic]]:
+    """The columns of all chunks, in the order given; texts in one list a column."""
+    names = [n for n in parts[0] if n not in TEXTS and not n.endswith("_texts")]
+    found = {n: np.concatenate([p[n] for p in parts]) for n in names}
+    for name in TEXTS:
+        places: dict[str, int] = {}
+        codes = [_recoded(p, name, places) for p in parts]
+        found |= {name: np.concatenate(codes), f"{name}_texts": np.array(list(places), dtype=np.str_)}
+    return found
+
+
+def _recoded(part: Columns, name: str, places: dict[str, int]) -> NDArray[np.int32]:
+    own = [places.setdefault(str(text), len(places)) for text in part[f"{name}_texts"]]
+    found: NDArray[np.int32] = np.array(own, dtype=np.int32)[part[name].astype(np.intp)]
+    return found
+
+
+def ranked(columns: Columns, aim: str) -> dict[str, NDArray[np.generic]]:
+    """The columns with `feasible`, `pareto` and `rank`.
+
+    Designs that meet every check come first, by the aim; then the others, largest worst margin first. Equals are told
+    apart by the worst margin, then by their number.
+    """
+    solved = columns["status"] == EVALUATED
+    met = solved & (columns["unmet"] == 0)
+    margin = -np.asarray(columns["worst_margin"], dtype=float)
+    first = np.where(met, AIMS[aim](columns), margin)
+    order = np.lexsort((columns["design"], margin, first, ~met))
+    rank = np.zeros(len(met), dtype=np.int64)
+    rank[order[solved[order]]] = np.arange(1, solved.sum() + 1)
+    costs = np.stack([columns["mass_kg"], columns["spread_mm"], margin], axis=-1).astype(float)
+    costs[~met] = np.nan
+    return {**columns, "feasible": met, "pareto": front(costs), "rank": rank}
+
+
+def finish(
+    study: Study, job: Job, parts: Sequence[Columns], *, front_view: bool = True, progress: Progress = silent
+) -> SweepResult:
+    """The answer from all chunks of a sweep. The best are asked of the front view unless it is left out or missing."""
+    plan = job.plan
+    missing = unavailable() if front_view else LEFT_OUT
+    columns = ranked(merged(parts), plan.aim)
+    own, base = as_drawn(study, plan.layout), design_named(study, plan.layout)
+    best = taken_out(job, columns, front_view=not missing, progress=progress)
+    tally = tally_of(columns)
+    notes = catalogue_notes(replace(study, designs=(base, *(job.design(b.changes) for b in best))))
+    return SweepResult(
+        title=study.title,
+        note=study.note,
+        sha256=study.sha256,
+        version=__version__,
+        cautions=CAUTIONS,
+        defaults_used=(*plan.defaults_used, *study.defaults_used),
+        notices=(*((missing,) if missing else ()), FRAME, *notes),
+        plan=plan,
+        verdict=verdict(plan, tally, best, own, int(np.sum(columns["pareto"]))),
+        tally=tally,
+        reasons=reasons(columns),
+        governs=governing(columns),
+        own=own,
+        best=best,
+        inputs=study.source,
+        columns=columns,
+    )
+
+
+def as_drawn(study: Study, layout: str) -> Own | None:
+    """The layout with nothing varied."""
+    found = solve([design_named(study, layout)])[0]
+    return None if isinstance(found, ConvergenceError) else Own(found.mass.total, figures(found))
+
+
+def tally_of(columns: Columns) -> Tally:
+    """What became of the designs."""
+    status = Counter(np.asarray(columns["status"]).tolist())
+    return Tally(
+        designs=len(columns["design"]),
+        evaluated=status[EVALUATED],
+        feasible=int(np.sum(columns["feasible"])),
+        refused=status[REFUSED],
+        no_equilibrium=status[NO_EQUILIBRIUM],
+    )
+
+
+def reasons(columns: Columns) -> tuple[tuple[str, int], ...]:
+    """What of the file refused designs, the first of each design's faults."""
+    said = columns["reason_texts"][columns["reason"][columns["status"] == REFUSED]]
+    found = Counter(f"{text.split(': found ')[0]}: {_allowed(text)}" for text in map(str, said))
+    return tuple(found.most_common())
+
+
+def _allowed(reason: str) -> str:
+    """What was allowed, without the mend."""
+    return reason.split("; allowed: ")[-1].split("; mend: ")[0]
+
+
+def governing(columns: Columns) -> tuple[tuple[str, int, int], ...]:
+    """Checks with the worst margin: how many designs, how many feasible ones."""
+    solved = np.asarray(columns["status"] == EVALUATED)
+    texts = [_kind(str(t)) for t in columns["governs_texts"]]
+    codes, names = coded(texts)
+    every = np.bincount(codes[columns["governs"][solved]], minlength=len(names))
+    met = np.bincount(codes[columns["governs"][solved & columns["feasible"]]], minlength=len(names))
+    order = sorted(range(len(names)), key=lambda i: (-every[i], str(names[i])))
+    return tuple((str(names[i]), int(every[i]), int(met[i])) for i in order if every[i])
+
+
+def _kind(check: str) -> str:
+    """A check and its load case without the size that a bolt happens to have."""
+    what, _, case = check.rpartition(" (")
+    head = what.split(", bolt ")[0]
+    return f"{head} ({case}" if what else check
+
+
+def taken_out(job: Job, columns: Columns, *, front_view: bool, progress: Progress) -> tuple[Best, ...]:
+    """The best designs by the frame, in the front view's order where it ran."""
+    rank = np.asarray(columns["rank"], dtype=np.int64)
+    places = np.argsort(rank, kind="stable")
+    rows = places[rank[places] > 0][: job.plan.best]
+    found = []
+    for place, row in enumerate(rows, start=1):
+        choice = tuple(float(columns[f"key_{k + 1}"][row]) for k in range(len(job.plan.keys)))
+        found.append(_best(job, choice, design=int(columns["design"][row]), rank=place))
+    if front_view:
+        found = in_order([confirmed(job, b, progress) for b in found], job.plan.aim)
+    return tuple(replace(b, rank=i) for i, b in enumerate(found, start=1))
+
+
+def _best(job: Job, choice: sampling.Choice, *, design: int, rank: int) -> Best:
+    changes = job.changes(choice)
+    found = solve([job.design(changes)])[0]
+    assert not isinstance(
+        found, ConvergenceError
+    )  # it was solved in its chunk, and an answer has no neighbours
+    return Best(
+        rank=rank,
+        rank_frame=rank,
+        design=design,
+        keys=tuple(sampling.label(k, t) for k, t in zip(job.plan.keys, choice, strict=True)),
+        changes=changes,
+        mass_kg=found.mass.total,
+        frame=figures(found),
+        front_view=None,
+        note="",
+    )
+
+
+def confirmed(job: Job, best: Best, progress: Progress) -> Best:
+    """The design with the front view's figures too."""
+    progress(f"front view: design {best.design}")
+    answer = solve_one(job.design(best.changes))
+    if isinstance(answer, ConvergenceError):
+        return replace(best, note=f"front view: {answer}")
+    return replace(best, front_view=figures(answer))
+
+
+def in_order(found: Iterable[Best], aim: str) -> list[Best]:
+    """Best first by the figures that count, in the same sense as `ranked`."""
+
+    def key(b: Best) -> tuple[bool, float, float]:
+        f = b.figures
+        return f.unmet > 0, aimed(b.mass_kg, f, aim) if not f.unmet else -f.worst_margin, -f.worst_margin
+
+    return sorted(found, key=key)
+
+
+def aimed(mass_kg: float, found: Figures, aim: str) -> float:
+    """The aim's figure of one design; less is better."""
+    one = {
+        "mass_kg": mass_kg,
+        "spread_mm": np.nan if found.spread is None else found.spread,
+        "onset_MPa": found.onset_MPa,
+        "worst_margin": found.worst_margin,
+    }
+    return float(AIMS[aim]({k: np.array([v]) for k, v in one.items()})[0])
