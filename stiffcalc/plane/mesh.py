@@ -1,6 +1,6 @@
 """Six-node-triangle meshes of a planar domain whose elements respect the borders of given regions.
 
-The only module that imports gmsh, and only when a mesh is asked for. The domain is meshed in coordinates
+Imports gmsh only when a mesh is asked for (`solid.session` does for solids). The domain is meshed in coordinates
 centred and scaled to a fixed extent, so that similar domains get the same mesh and absolute tolerances mean
 the same in each.
 """

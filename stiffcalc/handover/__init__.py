@@ -1,0 +1,1 @@
+"""A package for the analyst who goes on from here with solid finite elements."""
