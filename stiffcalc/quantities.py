@@ -190,6 +190,7 @@ _ALL = (
     _q("moved", "", "", "change", 1, "%", 100.0),
     # sections through bridges
     _q("section.x", "x", "mm", "x of the plane", 1),
+    _q("section.thickness", "t", "mm", "thickness of the section", 1),
     _q("section.width", "b", "mm", "width of the strip", 1),
     _q("section.height", "h", "mm", "height of the bridge in the plane", 1),
     _q("section.y_r", "y_r", "mm", "mid height of the bridge in the plane", 1),

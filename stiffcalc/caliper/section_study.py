@@ -60,7 +60,12 @@ def sections(
         progress(f"own section {o.name}")
         own.append(own_section(o, (outlines or {})[o.name], design, accuracy=accuracy))
     found, left_out, model = through(
-        design, wanted, accuracy, front_view, progress, strict=bridge is not None
+        design,
+        wanted=wanted,
+        accuracy=accuracy,
+        front_view=front_view,
+        strict=bridge is not None,
+        progress=progress,
     )
     if not found and not own:
         raise InputError([Fault("sections", "; ".join(left_out), "a bridge that has a section", "see above")])

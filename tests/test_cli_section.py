@@ -1,0 +1,189 @@
+"""`stiffcalc section` as a user meets it: folder, contract, mesh files, page, own outlines, refusals."""
+
+import csv
+import dataclasses
+import json
+import re
+import typing
+
+import meshio
+import numpy as np
+import pytest
+
+from stiffcalc.caliper import section_results as contract
+from stiffcalc.cli import main
+from stiffcalc.quantities import QUANTITIES
+
+STUDY = """
+format = 1
+study = { title = "Invented <bracket> & caliper" }
+rotor = { outer_radius_mm = 165.0, thickness_mm = 28.0 }
+pad = { thickness_mm = 16.0, height_mm = 50.0, length_mm = 110.0 }
+
+[caliper]
+layout = "monoblock"
+wall = { length_mm = 220.0, bottom_y_mm = 105.0, top_y_mm = 190.0, thickness_mm = 34.0, floor_mm = 9.0 }
+bore = [{ x_mm = -32.0, y_mm = 135.0, diameter_mm = 40.0 }, { x_mm = 32.0, y_mm = 135.0, diameter_mm = 40.0 }]
+bridge = [
+  { name = "leading end", x_mm = [-110.0, -80.0], fillet_mm = 5.0 },
+  { name = "trailing end", x_mm = [80.0, 110.0], fillet_mm = 5.0 },
+  { name = "centre", x_mm = [-12.0, 12.0], y_mm = [171.0, 190.0], kind = "bolted-in" },
+]
+bolt = [{ x_mm = 0.0, y_mm = 180.0, thread = "M10x1.5", grade = "12.9", preload_N = 40000.0, engagement_mm = 20.0 }]
+
+[[load_case]]
+name = "stop"
+pressure_MPa = 10.0
+
+[section.bracket]
+outline = "bracket.csv"
+thickness_mm = 10.0
+at_pressure_MPa = 20.0
+support = [{ at_mm = [0.0, 10.0], x = true, y = true }]
+load = [{ at_mm = [60.0, 10.0], force_N = [0.0, -500.0] }]
+"""
+BRACKET = "x_cm,y_cm,radius_cm\n0,0,0\n6,0,0\n6,2,0.3\n0,2,0\n\n3.5,0.8,0\n4,0.8,0\n4,1.2,0\n3.5,1.2,0\n"
+
+
+@pytest.fixture(scope="module")
+def ran(tmp_path_factory):
+    """The folder of one run of everything, and what was printed."""
+    folder = tmp_path_factory.mktemp("section")
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
+    (folder / "bracket.csv").write_text(BRACKET, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        assert run("study.toml", "--no-front-view", "--json", "answer.json", "--accuracy", "10") == 0
+    return folder
+
+
+def run(*words):
+    return main(["section", *(str(w) for w in words)])
+
+
+def test_the_folder(ran):
+    out = ran / "sections-study"
+    names = {"sections.html", "sections.json", "sections.csv", "bracket.vtu", "centre.vtu", "leading-end.vtu"}
+    assert names <= {p.name for p in out.iterdir()}
+    assert (ran / "answer.json").read_bytes() == (out / "sections.json").read_bytes()
+    assert not list(ran.rglob("*.tmp*"))
+
+
+def test_the_contract_and_the_table_say_the_same(ran):
+    answer = json.loads((ran / "answer.json").read_text(encoding="utf-8"))
+    assert [s["bridge"] for s in answer["sections"]] == ["leading end", "trailing end", "centre"]
+    assert [s["name"] for s in answer["own_sections"]] == ["bracket"]
+    assert answer["own_sections"][0]["notes"][0] == "file in cm: converted to mm"
+    rows = list(csv.DictReader((ran / "sections-study" / "sections.csv").open(encoding="utf-8")))
+    assert {r["section"] for r in rows} == {"leading end", "trailing end", "centre", "bracket"}
+    fillet = answer["sections"][0]["load_cases"][0]["fillet"]
+    first = next(r for r in rows if r["section"] == "leading end")
+    assert float(first["fillet_surface_stress_MPa"]) == pytest.approx(fillet["stress"])
+    assert {e["preload"] for e in answer["sections"][2]["load_cases"][0]["ends"]} == {
+        "minimum preload",
+        "maximum preload",
+    }
+
+
+def test_mesh_files_hold_the_stress(ran):
+    """Any reader of the format sees the same peak: here meshio."""
+    answer = json.loads((ran / "answer.json").read_text(encoding="utf-8"))
+    mesh = meshio.read(ran / "sections-study" / "bracket.vtu")
+    (cells,) = mesh.cells
+    assert cells.type == "triangle6"
+    assert np.all(mesh.cell_data["thickness"][0] == 10.0)
+    worst = answer["own_sections"][0]["load_cases"][0]["worst"]
+    near = np.hypot(mesh.points[:, 0] - worst["z"], mesh.points[:, 1] - worst["y"]).argmin()
+    assert mesh.point_data["von Mises stop"][near] == pytest.approx(worst["stress"])
+    joint = meshio.read(ran / "sections-study" / "centre.vtu")
+    assert "von Mises stop, minimum preload" in joint.point_data
+    assert not any(k.startswith("von Mises no pressure") or "probe" in k for k in joint.point_data)
+
+
+def test_the_page(ran):
+    page = (ran / "sections-study" / "sections.html").read_text(encoding="utf-8")
+    assert "Invented &lt;bracket&gt; &amp; caliper" in page
+    assert page.count("<svg") == 3 + 3 + 4 + 3
+    assert page.count("Screening estimate only") >= 2
+    assert not re.search(r"""(?:src|href)=["'](?!data:|#)""", page)
+    for said in (
+        "estimated error",
+        "First loss of contact",
+        "Idle:",
+        "no peak exists",
+        "Own section: bracket",
+    ):
+        assert said in page
+
+
+def test_one_bridge_or_one_own_section(ran, capsys):
+    assert run(ran / "study.toml", "--bridge", "bracket", "--out", ran / "one", "--accuracy", "10") == 0
+    printed = capsys.readouterr()
+    assert "bracket: von Mises" in printed.out
+    assert "Screening estimate only" in printed.out
+    answer = json.loads((ran / "one" / "sections.json").read_text(encoding="utf-8"))
+    assert answer["sections"] == []
+    assert answer["own_sections"][0]["load_cases"][0]["worst"]["stress"] > 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--bridge", "center"), 'write "centre"'),
+        (("--variant", "two"), "--variant: found unknown layout"),
+        (("--accuracy", "0"), "--accuracy: found 0; allowed: 0.01 to 50 percent"),
+        (("--accuracy", "nan"), "--accuracy: found nan"),
+    ],
+)
+def test_refusals_write_nothing(ran, capsys, words, said):
+    assert run(ran / "study.toml", *words, "--out", ran / "refused") == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert len(error.strip().splitlines()) == 1
+    assert not (ran / "refused").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (None, "bracket.csv: found no such file"),
+        ("x_mm,y_mm\n0,0\n60,20\n60,0\n0,20\n", "an outline that meets itself"),
+        ("x_mm,y_mm\n0,0\n60,0\n", "2 points"),
+    ],
+)
+def test_a_bad_outline_is_one_line(ran, tmp_path, capsys, text, said):
+    (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
+    if text:
+        (tmp_path / "bracket.csv").write_text(text, encoding="utf-8")
+    words = "--bridge", "bracket", "--out", tmp_path / "out", "--quiet"
+    assert run(tmp_path / "study.toml", *words) == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert len(error.strip().splitlines()) == 1
+    assert not list(tmp_path.rglob("*.html"))
+
+
+OWNED = {
+    contract.Surface: "surface.",
+    contract.Face: "contact.",
+    contract.EndState: "cut.",
+    contract.SectionCase: "section.",
+    contract.OwnCase: "section.",
+    contract.SectionResult: "section.",
+    contract.Trust: "trust.",
+    contract.Onset: "onset.",
+    contract.Flexibility: "flexibility.",
+    contract.Idle: "idle.",
+    contract.OwnResult: "section.",
+}
+
+
+@pytest.mark.parametrize("owner", OWNED, ids=lambda c: c.__name__)
+def test_every_number_is_in_the_table_of_quantities(owner):
+    hints = typing.get_type_hints(owner)
+    numbers = [
+        f.name
+        for f in dataclasses.fields(owner)
+        if {float, int, contract.Array} & {hints[f.name], *typing.get_args(hints[f.name])}
+    ]
+    assert [n for n in numbers if OWNED[owner] + n not in QUANTITIES] == []
