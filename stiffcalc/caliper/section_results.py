@@ -217,6 +217,7 @@ class SectionResults:
     layout: str
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
+    notes: tuple[str, ...]  # what holds for every section through a bridge
     inputs: Mapping[str, object]
     model: str  # response that gave the forces
     sections: tuple[SectionResult, ...]
@@ -231,6 +232,7 @@ class SectionResults:
             "units": dict(UNITS),
             "cautions": list(self.cautions),
             "notices": list(self.notices),
+            "notes": list(self.notes),
             "layout": self.layout,
             "forces_from": self.model,
             "sections": [s.to_dict() for s in self.sections],

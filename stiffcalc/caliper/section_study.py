@@ -76,6 +76,7 @@ def sections(
         version=__version__,
         layout=design.name,
         cautions=CAUTIONS,
+        notes=NOTES,
         notices=(*(() if front_view else (LEFT_OUT,)), *left_out, *catalogue_notes(study)),
         inputs=study.source,
         model=model,
@@ -155,7 +156,7 @@ def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURAC
         onset=first_opening(r) if probes else None,
         idle=idle(r, drawn.used),
         load_cases=r.cases(),
-        notes=(*NOTES, *_notes(layout, model, bridge)),
+        notes=tuple(_notes(layout, model, bridge)),
         drawing=drawn,
     )
 

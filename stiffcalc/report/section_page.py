@@ -58,7 +58,7 @@ def render(results: SectionResults) -> str:
         summary_hint=text(SUMMARY_HINT),
         nav=Html(" ".join(anchors)),
         sections=Html("".join(bodies)),
-        how=blocks.bullets(HOW),
+        how=blocks.bullets([*HOW, *results.notes]),
         inputs=text("\n".join(blocks.lines_of(results.inputs))),
         glossary=element("dl", *(Html(element("dt", w) + element("dd", words.GLOSSARY[w])) for w in WORDS)),
     )
@@ -114,7 +114,7 @@ def _section(s: SectionResult, number: int) -> Html:
         element("p", PICTURES_HINT, class_="hint"),
         element("div", *figures, class_="row"),
         _forces(s),
-        blocks.bullets(s.notes, class_="notices"),
+        blocks.bullets(s.notes, class_="notices") if s.notes else "",
         aria_labelledby=f"section-{number}",
     )
 

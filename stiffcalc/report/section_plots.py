@@ -102,7 +102,7 @@ def face(result: SectionResult, *, id: str) -> Picture | None:
         return None
     above = 0.19 * len(cases) + 0.22
     fig = canvas.figure(NARROW, 2.8 + above)
-    ax = canvas.axes(fig, 0.55, 0.5, 0.2, above)
+    ax = canvas.axes(fig, 0.68, 0.5, 0.2, above)
     for i, case in enumerate(cases):
         for end, style in zip(case.ends, ("-", (0, (3, 1.5))), strict=False):
             if end.face is not None:
