@@ -68,8 +68,8 @@ def frame_pair(bodies: Sequence[Body], *, give: bool = True) -> Pair:
     return joined(bodies, add(inboard, outboard), give=give)
 
 
-def front_view_pair(body: Body) -> tuple[Pair, tuple[FrontView, FrontView]]:
-    """Join one body by the front view; also returns the views of the inboard and outboard halves."""
+def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[FrontView, FrontView]]:
+    """Join one body by the front view, `give` as in `joined`; also returns the views of both halves."""
     outboard = front_view(idealise.plate_plan(body, "outboard"))
     plan = idealise.plate_plan(body, "inboard")
     inboard = outboard if body.symmetric else front_view(plan)
@@ -77,7 +77,7 @@ def front_view_pair(body: Body) -> tuple[Pair, tuple[FrontView, FrontView]]:
         with_floor_edge(inboard.flexibility, body, "inboard"),
         with_floor_edge(outboard.flexibility, body, "outboard"),
     )
-    return joined([body], add(*halves)), (inboard, outboard)
+    return joined([body], add(*halves), give=give), (inboard, outboard)
 
 
 def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:

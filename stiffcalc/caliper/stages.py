@@ -83,9 +83,11 @@ def warmth_of(case: LoadCase) -> Warmth:
     return Warmth(case.body_temperature_C, case.bolt_temperature_C)
 
 
-def solve(design: Design, body: Body, pairs: Mapping[str, Pair], life: Life) -> Stages:
+def solve(
+    design: Design, body: Body, pairs: Mapping[str, Pair], life: Life, *, steps: int = SWEEP_STEPS
+) -> Stages:
     """Answer every stage of one layout; `pairs` of each model at 20 °C. Raises `JointError`."""
-    return solve_all([design], [body], pairs, [life])[0]
+    return solve_all([design], [body], pairs, [life], steps=steps)[0]
 
 
 def solve_all(

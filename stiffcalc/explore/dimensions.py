@@ -17,6 +17,12 @@ Steps = tuple[str | int, ...]
 FLUSH_MM = 1e-6
 SIDES = ("inboard", "outboard")
 ENDS = ("low", "high")
+PER = {  # kind -> how much of the stored unit, that unit, and the words
+    "length": (1.0, "mm", "1 mm"),
+    "preload": (1e3, "N", "1 kN"),
+    "torque": (1.0, "N·m", "1 N·m"),
+    "modulus": (1e3, "MPa", "1 GPa"),
+}
 
 
 @dataclass(frozen=True)
@@ -33,8 +39,8 @@ class Dimension:
 
     path: str  # as in the study file
     words: str
-    kind: str  # length | preload | modulus
-    value: float  # mm, N, MPa
+    kind: str  # a key of `PER`
+    value: float
     places: tuple[Place, ...]
     carries: tuple[str, ...] = ()  # what is flush and moves with it
 

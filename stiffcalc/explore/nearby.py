@@ -1,0 +1,128 @@
+"""What searches near one layout read of each design, and how the front view's answer at that layout corrects them.
+
+Best for small changes: frame times rho, with rho = front view / frame at the layout itself. Changes of 10 % of a
+dimension then stay within a few percent of the front view, without its remeshing noise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stiffcalc.caliper import response, verdict
+from stiffcalc.caliper.build import build
+from stiffcalc.caliper.cases import Layout, screened, tilt_figures
+from stiffcalc.caliper.life import life
+from stiffcalc.caliper.measures import weigh
+from stiffcalc.caliper.metal import metals
+from stiffcalc.caliper.requirement import LOW
+from stiffcalc.caliper.results import CaseResult, Check
+from stiffcalc.caliper.stages import solve
+from stiffcalc.condensed import Array
+from stiffcalc.errors import StiffcalcError
+from stiffcalc.study.schema import Design
+
+TILT = "tilt"  # id of the check that the frame does not have
+Key = tuple[str, str, str]  # load case, id and words of a check
+
+
+class LooseError(StiffcalcError, ValueError):
+    """The layout itself does not hold, so that nothing near it can be compared with it."""
+
+
+@dataclass(frozen=True)
+class Nearby:
+    """One design's figures: those of the service case of highest pressure, and every check."""
+
+    spread: float  # mm; NaN where the joint does not hold
+    tilt: float  # mrad, the largest of the bores by size; of the frame only to be used times rho
+    mass: float  # kg
+    checks: Mapping[Key, Check]
+    load_cases: tuple[CaseResult, ...]
+    pressure: Array  # (P,) of the sweep at 20 °C
+    curve: Array  # (P,) spread there at the least settled preload
+
+
+def read(layout: Layout) -> Nearby:
+    """The figures of a solved layout, by its headline model."""
+    cases = tuple(screened(layout, case) for case in layout.design.load_cases)
+    own = verdict.governing(_Answered(cases))
+    room = layout.stages.room
+    return Nearby(
+        spread=math.nan if own.spread is None else own.spread,
+        tilt=_tilt(layout, own),
+        mass=layout.mass.total,
+        checks={(c.name, k.id, k.what): k for c in cases for k in c.checks},
+        load_cases=cases,
+        pressure=room.pressure,
+        curve=room.answers[layout.headline].openings.spread[0, LOW],
+    )
+
+
+@dataclass(frozen=True)
+class _Answered:
+    load_cases: tuple[CaseResult, ...]
+
+
+def _tilt(layout: Layout, own: CaseResult) -> float:
+    """The largest tilt of a bore, with its sign."""
+    if own.spread is None:
+        return math.nan
+    case = next(c for c in layout.design.load_cases if c.name == own.name)
+    solved = layout.stages.of(case)
+    tilts = tilt_figures(solved.answers[layout.headline], solved.at(case.pressure))["tilt_by_bore"]
+    return float(max(tilts, key=abs))
+
+
+def by_front_view(design: Design, *, steps: int = 0) -> Nearby:
+    """The same of the front view, its joint faces moving as planes as they do in batches. Raises `JointError`."""
+    body = build(design)
+    pair, _ = response.front_view_pair(body, give=False)
+    known = life(design, body, pair)
+    stages = solve(design, body, {"front view": pair}, known, steps=steps)
+    return read(Layout(design, body, metals([body])[0], weigh(design, body), known, stages))
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """rho of spread, tilt and every check's margin: front view over frame at one layout; 1 without the front view."""
+
+    spread: float
+    tilt: float | None  # None: no front view, so no tilt
+    checks: Mapping[Key, float]  # of 1 + margin
+
+    def margin(self, key: Key, margin: float) -> float:
+        """A check's margin by the frame, corrected."""
+        return self.checks.get(key, 1.0) * (1.0 + margin) - 1.0
+
+
+NO_ANCHOR = Anchor(1.0, None, {})
+
+
+def anchor(frame: Nearby, front: Nearby) -> Anchor:
+    """rho at one layout. Margins whose loads vanish or are unbounded in a model stay as they are."""
+    checks = {}
+    for key, check in frame.checks.items():
+        other = front.checks.get(key)
+        ratio = (1.0 + other.margin) / (1.0 + check.margin) if other and check.margin > -1.0 else math.nan
+        checks[key] = ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0
+    return Anchor(front.spread / frame.spread, front.tilt / frame.tilt, checks)
+
+
+def governing(found: Nearby) -> Key | None:
+    """The check with the least margin."""
+    return min(found.checks, key=lambda k: found.checks[k].margin, default=None)
+
+
+def margin_at(found: Nearby, key: Key, *, here: Nearby, shown: Nearby, rho: Anchor) -> float:
+    """The margin of one check at a design near `here`; `shown`: the figures published there.
+
+    A check that names another place there (the worst of its kind moved) is the worst of that kind.
+    """
+    if key[1] == TILT:
+        return float((1.0 + shown.checks[key].margin) * abs(here.tilt / found.tilt) - 1.0)
+    if key in found.checks:
+        return rho.margin(key, found.checks[key].margin)
+    alike = [k for k in found.checks if k[:2] == key[:2]]
+    return min((rho.margin(key, found.checks[k].margin) for k in alike), default=math.nan)
