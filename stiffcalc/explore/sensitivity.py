@@ -21,6 +21,7 @@ from stiffcalc.explore.nearby import (
     NO_ANCHOR,
     Anchor,
     Key,
+    LooseError,
     Nearby,
     anchor,
     by_front_view,
