@@ -49,7 +49,8 @@ class Reading:
 
     def cases(self) -> tuple[SectionCase, ...]:
         """Every load case that is held."""
-        return tuple(self._case(c) for c in self.layout.design.load_cases if self._of(c))
+        fillet = self._fillet() if self.model.fillets else None
+        return tuple(self._case(c, fillet) for c in self.layout.design.load_cases if self._of(c))
 
     def _of(self, case: LoadCase) -> list[int]:
         return [i for i, s in enumerate(self.states) if s.case is not None and s.case.name == case.name]
@@ -57,7 +58,7 @@ class Reading:
     def _before(self, state: int) -> int | None:
         return next((i for i, s in enumerate(self.states) if s.name == self.states[state].before), None)
 
-    def _case(self, case: LoadCase) -> SectionCase:
+    def _case(self, case: LoadCase, fillet: FilletStress | None) -> SectionCase:
         own, beside = self._of(case), self.solved.beside
         return SectionCase(
             name=case.name,
@@ -65,7 +66,7 @@ class Reading:
             pressure=case.pressure,
             body_C=case.body_temperature_C,
             ends=tuple(self._end(i) for i in own),
-            fillet=self._fillet(case, own) if self.model.fillets else None,
+            fillet=self._rounded(case, own, fillet) if fillet else None,
             hole=self._hole(case, own) if self.model.hole_zones else None,
             corner_stress=None if beside is None else float(von_mises(beside[own]).max()),
         )
@@ -112,10 +113,12 @@ class Reading:
         miss = np.abs(found - np.array(state.cut)) / np.array([1.0, model.height])
         return float(miss.max() / size)
 
-    def _fillet(self, case: LoadCase, own: list[int]) -> Surface:
+    def _fillet(self) -> FilletStress:
         metal = self.layout.metal.bridge_stress[0, self.bridge]
         tensions = [s.tension for s in self.states]
-        found = fillet_stress(self.solved, self.model, self.layout.body, metal, tensions)
+        return fillet_stress(self.solved, self.model, self.layout.body, metal, tensions)
+
+    def _rounded(self, case: LoadCase, own: list[int], found: FilletStress) -> Surface:
         values = np.stack([found.whole, *np.zeros((2, *found.whole.shape))], axis=-1)
         field = self._field(own, values, alone=np.abs(found.alone), places=found.places)
         return surface(field, case=case, material=self.layout.design.caliper.material)
