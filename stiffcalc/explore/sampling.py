@@ -12,7 +12,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.study.schema import SweepKey, SweepPlan
 from stiffcalc.study.sweep import changes_to
 
-CHUNK = 256  # designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
+CHUNK = 128  # designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
 DIGITS = (
     6  # significant, of a number drawn from a range: a file shows the design itself, not a rounding of it
 )

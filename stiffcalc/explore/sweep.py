@@ -26,6 +26,8 @@ from stiffcalc.study.lookup import design_named
 from stiffcalc.study.schema import Study
 from stiffcalc.version import __version__
 
+SEEN = 6  # decimals of kg, mm and margin in which designs of the front differ: rounding makes no front
+ASKED = 4  # times as many designs as are wanted, at most, that the front view is asked about
 FRAME = (
     "Figures of all designs are the frame's, joint faces moving as planes (exact while closed and without reliefs); "
     "the best are confirmed by the front view, whose faces give way."
@@ -69,7 +71,7 @@ def ranked(columns: Columns, aim: str) -> dict[str, NDArray[np.generic]]:
     order = np.lexsort((columns["design"], margin, first, ~met))
     rank = np.zeros(len(met), dtype=np.int64)
     rank[order[solved[order]]] = np.arange(1, solved.sum() + 1)
-    costs = np.stack([columns["mass_kg"], columns["spread_mm"], margin], axis=-1).astype(float)
+    costs = np.stack([np.round(c, SEEN) for c in (columns["mass_kg"], columns["spread_mm"], margin)], axis=-1)
     costs[~met] = np.nan
     return {**columns, "feasible": met, "pareto": front(costs), "rank": rank}
 
@@ -154,17 +156,23 @@ def _kind(check: str) -> str:
 
 
 def taken_out(job: Job, columns: Columns, *, front_view: bool, progress: Progress) -> tuple[Best, ...]:
-    """The best designs by the frame, in the front view's order where it ran."""
-    rank = np.asarray(columns["rank"], dtype=np.int64)
+    """The best designs by the frame; with the front view the best by it of those it was asked about.
+
+    It is asked in the frame's order until as many as are wanted meet every check there too, or `ASKED` times as many
+    were asked.
+    """
+    rank, most = np.asarray(columns["rank"], dtype=np.int64), job.plan.best
     places = np.argsort(rank, kind="stable")
-    rows = places[rank[places] > 0][: job.plan.best]
-    found = []
-    for place, row in enumerate(rows, start=1):
+    rows = places[rank[places] > 0][: ASKED * most if front_view else most]
+    found: list[Best] = []
+    for row in rows:
+        if sum(not b.figures.unmet for b in found) >= most:
+            break
         choice = tuple(float(columns[f"key_{k + 1}"][row]) for k in range(len(job.plan.keys)))
-        found.append(_best(job, choice, design=int(columns["design"][row]), rank=place))
-    if front_view:
-        found = in_order([confirmed(job, b, progress) for b in found], job.plan.aim)
-    return tuple(replace(b, rank=i) for i, b in enumerate(found, start=1))
+        best = _best(job, choice, design=int(columns["design"][row]), rank=int(rank[row]))
+        found.append(confirmed(job, best, progress) if front_view else best)
+    listed = in_order(found, job.plan.aim)[:most] if front_view else found
+    return tuple(replace(b, rank=i) for i, b in enumerate(listed, start=1))
 
 
 def _best(job: Job, choice: sampling.Choice, *, design: int, rank: int) -> Best:

@@ -45,7 +45,7 @@ class Job:
 
 
 @dataclass(frozen=True)
-class _Line:
+class Line:
     """One design's entry in every column beside its keys."""
 
     status: int
@@ -68,7 +68,7 @@ def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
     found = [read(what, c) for c in choices]
     sound = [d for d, faults in found if not faults]
     answers = iter(solve(sound, batch=batch))
-    lines = [_refused(faults) if faults else _line(next(answers)) for _, faults in found]
+    lines = [_refused(faults) if faults else line_of(next(answers)) for _, faults in found]
     keys = np.array(choices, dtype=float).reshape(len(choices), -1)
     return {
         "design": sampling.designs_of(what.plan, chunk),
@@ -86,23 +86,24 @@ def read(what: Job, choice: Choice) -> tuple[Design, tuple[Fault, ...]]:
     return design, faults or tuple(contradictions(design))
 
 
-def _refused(faults: Sequence[Fault]) -> _Line:
+def _refused(faults: Sequence[Fault]) -> Line:
     more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-    return _Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""))
+    return Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""))
 
 
-def _line(answer: Found) -> _Line:
+def line_of(answer: Found) -> Line:
+    """An answer's entries."""
     if isinstance(answer, ConvergenceError):
-        return _Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""))
+        return Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""))
     found = figures(answer)
     spread = math.nan if found.spread is None else found.spread
     numbers = (answer.mass.total, spread, found.onset_MPa, found.worst_margin)
-    return _Line(
+    return Line(
         EVALUATED, numbers, (found.unmet, found.checks), (found.governs, "", BETWEEN.join(found.validity))
     )
 
 
-def _coded(lines: Sequence[_Line]) -> dict[str, NDArray[np.generic]]:
+def _coded(lines: Sequence[Line]) -> dict[str, NDArray[np.generic]]:
     """Text columns: each text once, and which of them a design has."""
     found: dict[str, NDArray[np.generic]] = {}
     for i, name in enumerate(TEXTS):

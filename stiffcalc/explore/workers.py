@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.version import __version__
 
+PATIENCE_S = 10.0  # for a scheduler to answer
 AHEAD = 3  # chunks waiting at each worker, so that none is idle and results never pile up
 MEND = "pip install 'stiffcalc[cluster]'"
 
@@ -60,7 +61,7 @@ def scheduler(address: str) -> tuple[Executor, int]:
     except ImportError as error:
         raise _refusal("no package distributed", "it installed", MEND) from error
     try:
-        client: Any = Client(address, timeout=10, set_as_default=False)  # type: ignore[no-untyped-call]
+        client: Any = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as error:
         found = f"no scheduler at {address}"
         raise _refusal(found, "the address of a running scheduler", "such as tcp://host:8786") from error

@@ -93,11 +93,12 @@ def lower_left(result: SweepResult) -> NDArray[np.intp]:
 
 
 def _limits(ax: Axes, result: SweepResult, rows: NDArray[np.intp]) -> None:
-    """All but the widest-open hundredth of the designs."""
+    """All feasible designs, of the others all but the widest-open tenth."""
     _, spread = _at(result, rows)
+    _, met = _at(result, np.flatnonzero(result.columns["feasible"]))
     spread = spread[np.isfinite(spread)]
     if len(spread) > 20:
-        low, high = spread.min(), float(np.quantile(spread, 0.99))
+        low, high = spread.min(), max(float(np.quantile(spread, 0.9)), met.max(initial=0.0))
         ax.set_ylim(low - 0.06 * (high - low), high + 0.06 * (high - low))
     ax.margins(x=0.05)
     for axis in (ax.xaxis, ax.yaxis):

@@ -1,0 +1,131 @@
+"""A chunk's designs are answered as each alone would be, refused ones keep their reason."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import sweep_sample as sample
+
+from stiffcalc.caliper.assess import variant_result
+from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.cases import Layout
+from stiffcalc.errors import InputError
+from stiffcalc.explore import batches, sampling, sweep_chunk
+from stiffcalc.explore.batches import Solved, solve
+from stiffcalc.explore.bolt_solve import figures
+from stiffcalc.explore.sweep_chunk import EVALUATED, FIGURES, NO_EQUILIBRIUM, REFUSED
+from stiffcalc.mechanics.joint_state import JointError
+from stiffcalc.study import parse
+from stiffcalc.study.schema import Design, Level, SweepKey
+
+JOB = sample.job(samples=24)
+
+
+@pytest.fixture(scope="module")
+def found() -> sweep_chunk.Columns:
+    return sweep_chunk.evaluate(JOB, 0)
+
+
+def choice(columns: sweep_chunk.Columns, row: int) -> tuple[float, ...]:
+    return tuple(float(columns[f"key_{k + 1}"][row]) for k in range(len(JOB.plan.keys)))
+
+
+def test_designs_are_those_of_a_study_with_the_keys_set(found: sweep_chunk.Columns) -> None:
+    """Each design as a variant of the file: what the reader refuses is refused here, in the same words."""
+    source = {k: v for k, v in sample.STUDY.source.items() if k != "sweep"}
+    assert {REFUSED, EVALUATED} == set(found["status"].tolist())
+    for row in range(24):
+        variant = {"name": "x", "set": JOB.changes(choice(found, row))}
+        try:
+            design = parse({**source, "variant": [variant]}).designs[1]
+        except InputError as error:
+            assert found["status"][row] == REFUSED
+            said = str(found["reason_texts"][found["reason"][row]]).split(" (and ")[0]
+            assert said in str(error)
+        else:
+            assert found["status"][row] == EVALUATED
+            answer = solve([design])[0]
+            assert isinstance(answer, Solved)
+            alone = figures(answer)
+            expected = (answer.mass.total, alone.spread, alone.onset_MPa, alone.worst_margin)
+            assert [float(found[n][row]) for n in FIGURES] == pytest.approx(expected, rel=1e-9)
+            assert (found["unmet"][row], found["checks"][row]) == (alone.unmet, alone.checks)
+
+
+def test_batch_size_plays_no_part(found: sweep_chunk.Columns) -> None:
+    other = sweep_chunk.evaluate(JOB, 0, batch=5)
+    assert found.keys() == other.keys()
+    for name in found:
+        if found[name].dtype.kind == "f":
+            assert np.allclose(found[name], other[name], rtol=1e-9, atol=0, equal_nan=True), name
+        else:
+            assert np.array_equal(found[name], other[name]), name
+
+
+def test_a_design_is_answered_as_in_an_assessment_while_its_faces_are_closed() -> None:
+    """Spread at a pressure at which both ways of looking at faces agree: those that give way and those that do not."""
+    case = replace(sample.STUDY.designs[0].load_cases[0], pressure=3.0)
+    design = replace(sample.STUDY.designs[0], load_cases=(case,))
+    fast = solve([design])[0]
+    slow = variant_result(design, with_front_view=False)
+    assert isinstance(fast, Solved)
+    assert fast.load_cases[0].spread == pytest.approx(slow.load_cases[0].spread, rel=0.02)
+    assert fast.mass == slow.mass
+
+
+def test_layouts_and_numbers_of_bolts_are_grouped_apart() -> None:
+    """One piece and two pieces, two and four bolts, load cases apart in one chunk."""
+    two = [dict(b) for b in sample.STUDY.source["caliper"]["bolt"][::2]]  # type: ignore[index]
+    levels = (
+        {"caliper.layout": "monoblock"},
+        {"caliper.bolt": two},
+        {"caliper.layout": "two-piece"},
+        {"load_case[1].pressure_MPa": 9.0},
+        {"caliper.bridge[1].x_mm": [-50.0, -66.0]},
+    )
+    key = SweepKey(
+        "what", (), (), np.nan, np.nan, tuple(Level(str(i), np.nan, c) for i, c in enumerate(levels))
+    )
+    job = sample.job(sampling="grid", samples=len(levels), keys=(key,))
+    mixed = sweep_chunk.evaluate(job, 0)
+    assert mixed["status"].tolist() == [EVALUATED] * 4 + [REFUSED]
+    assert np.isinf(mixed["onset_MPa"][0]) and mixed["mass_kg"][1] < mixed["mass_kg"][2]
+    assert mixed["spread_mm"][3] > 1.2 * mixed["spread_mm"][2], "9 MPa, not 7"
+    alone = solve([sample.STUDY.designs[0]])[0]
+    assert isinstance(alone, Solved)
+    assert float(mixed["spread_mm"][2]) == pytest.approx(figures(alone).spread, rel=1e-9)
+
+
+def test_what_finds_no_equilibrium_is_asked_alone_and_leaves_its_neighbours(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A design that fails beside others but not alone keeps its answer; one that fails alone has none."""
+    base = sample.STUDY.designs[0]
+    odd, lost = (replace(base, name=name) for name in ("odd", "lost"))
+    sound = batches.layouts
+
+    def played(designs: list[Design], bodies: list[Body], **how: int) -> list[Layout]:
+        bad = [i for i, d in enumerate(designs) if d.name == "lost" or (d.name == "odd" and len(designs) > 1)]
+        if bad:
+            raise JointError("played", residual=1.0, iterations=1, designs=tuple(bad))
+        return sound(designs, bodies, **how)
+
+    monkeypatch.setattr(batches, "layouts", played)
+    found = solve([odd, base, lost, base])
+    assert isinstance(found[2], JointError)
+    assert all(isinstance(found[i], Solved) for i in (0, 1, 3))
+    assert sweep_chunk.line_of(found[2]).status == NO_EQUILIBRIUM
+
+
+def test_torque_against_preload_is_refused_too() -> None:
+    level = Level("x", np.nan, {"caliper.bolt[1].torque_Nm": 1.0, "caliper.bolt[1].preload_N": 4e4})
+    job = sample.job(sampling="grid", samples=1, keys=(SweepKey("t", (), (), np.nan, np.nan, (level,)),))
+    found = sweep_chunk.evaluate(job, 0)
+    assert found["status"].tolist() == [REFUSED]
+    assert "torque_Nm = 1 and preload_N = 40000" in str(found["reason_texts"][found["reason"][0]])
+
+
+def test_numbers_of_designs_go_on_from_chunk_to_chunk() -> None:
+    plan = sample.plan(samples=300)
+    assert sampling.chunks(plan) == 3
+    assert sampling.designs_of(plan, 2).tolist() == list(range(257, 301))
