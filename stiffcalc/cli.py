@@ -181,7 +181,9 @@ def run_check(arguments: argparse.Namespace) -> int:
     print(
         f"{arguments.study}: valid; {len(study.designs)} layouts: {', '.join(d.name for d in study.designs)}"
     )
-    defaults = (*study.defaults_used, *(study.bolts.defaults_used if study.bolts.stated else ()))
+    searches = study.bolts.defaults_used if study.bolts.stated else ()
+    searches += study.sweep.defaults_used if study.sweep else ()
+    defaults = (*study.defaults_used, *searches)
     print("\n".join(("left to defaults:", *(f"  {line}" for line in defaults))))
     return 0
 
