@@ -2,9 +2,12 @@
 
 import csv
 import dataclasses
+import importlib.util
 import json
 import re
+import sys
 import typing
+from pathlib import Path
 
 import meshio
 import numpy as np
@@ -114,6 +117,26 @@ def test_the_page(ran):
         "Own section: bracket",
     ):
         assert said in page
+
+
+def test_the_page_as_a_browser_shows_it(ran):
+    source = Path(__file__).parents[1] / ".ci" / "check_page.py"
+    spec = importlib.util.spec_from_file_location("check_page", source)
+    check_page = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(check_page)
+    if check_page.browser() is None:
+        pytest.skip("Chromium is not installed (Debian package `chromium`)")
+    assert check_page.check(ran / "sections-study" / "sections.html") == []
+
+
+def test_without_the_mesher_one_line_says_what_to_install(ran, capsys, monkeypatch):
+    monkeypatch.setitem(sys.modules, "gmsh", None)
+    assert run(ran / "study.toml", "--bridge", "leading end", "--out", ran / "none", "--quiet") == 1
+    error = capsys.readouterr().err
+    assert "gmsh does not load" in error
+    assert "libglu1-mesa" in error
+    assert len(error.strip().splitlines()) == 1
+    assert not list((ran / "none").glob("*.html"))
 
 
 def test_one_bridge_or_one_own_section(ran, capsys):
