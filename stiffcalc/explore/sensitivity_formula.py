@@ -7,8 +7,15 @@ import numpy as np
 from stiffcalc.caliper import idealise, response
 from stiffcalc.caliper.build import build
 from stiffcalc.explore.sensitivity_results import Formula
-from stiffcalc.mechanics import portal, portal_body
+from stiffcalc.mechanics import portal, portal_body, portal_words
 from stiffcalc.study.schema import Design
+
+DERIVED = (
+    "a",
+    "f",
+    "h",
+    "e_33",
+)  # whose derivatives are printed out: span, bending, twist, the bridge's rotation
 
 
 def formula(design: Design) -> tuple[Formula | None, str]:
@@ -35,6 +42,9 @@ def formula(design: Design) -> tuple[Formula | None, str]:
             centre=len(body.bridges) == 3,
             slopes={k: float(v[0] * np.ravel(used[k])[0]) for k, v in slopes.items()},
             values={k: float(np.ravel(v)[0]) for k, v in used.items()},
+            words={k: portal.GLOSSARY[k] for k in used},
+            lines=portal_words.lines(of),
+            derivatives=portal_words.derivatives(of, DERIVED),
         ),
         "",
     )

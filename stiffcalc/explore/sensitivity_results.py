@@ -66,6 +66,9 @@ class Formula:
     centre: bool
     slopes: Mapping[str, float]  # symbol -> d(spread per MPa)/d(symbol) x symbol, mm
     values: Mapping[str, float]  # symbol -> value
+    words: Mapping[str, str]  # symbol -> what it is
+    lines: tuple[tuple[str, str], ...]  # what stands in the line, the line as MathML
+    derivatives: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -123,9 +126,14 @@ class Sensitivities:
                 "seed": self.seed,
                 "confirmed": [asdict(c) for c in self.confirmed],
             },
-            "formula": None if self.formula is None else asdict(self.formula),
+            "formula": None if self.formula is None else _formula(self.formula),
             "no_formula": self.no_formula,
         }
+
+
+def _formula(f: Formula) -> dict[str, Any]:
+    """The closed form without its markup."""
+    return {k: v for k, v in asdict(f).items() if k not in ("lines", "derivatives")}
 
 
 def _slope(s: Slope) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from stiffcalc.caliper import results as contract
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures
+from stiffcalc.explore.sensitivity_results import Confirmed, Formula, Sensitivities, Slope
 from stiffcalc.quantities import QUANTITIES, quantity
 from stiffcalc.study.schema import Bolt
 
@@ -22,6 +23,10 @@ OWNED = {
     joints.LifeStage: "stage.",
     joints.PortState: "port.",
     joints.TorqueShares: "torque.",
+    Sensitivities: "here.",
+    Slope: "slope.",
+    Confirmed: "confirmed.",
+    Formula: "formula.",
 }  # names that mean two things carry their owner
 NOT_RESULTS = {Body, Bolt}  # geometry as defined: input
 
@@ -65,6 +70,13 @@ def test_every_numeric_field_of_a_matrix_of_bolts_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(BoltMatrix, seen))
     assert {Figures, Masses} <= seen
+    assert not keys - QUANTITIES.keys()
+
+
+def test_every_numeric_field_of_slopes_is_in_the_table() -> None:
+    seen: set[type] = set()
+    keys = set(fields_of(Sensitivities, seen))
+    assert {Slope, Confirmed, Formula} <= seen
     assert not keys - QUANTITIES.keys()
 
 

@@ -1,0 +1,85 @@
+"""The frame of the pages about one layout's neighbourhood: slopes, and what scatter does."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from importlib import resources
+from string import Template
+from typing import Protocol
+
+from stiffcalc.report import blocks, words
+from stiffcalc.report.blocks import Html, element, text
+
+WORDS = ("bridge", "clamp plane", "spread", "tilt", "onset pressure", "margin", "frame", "front view")
+
+
+class Answer(Protocol):
+    """What both answers carry."""
+
+    @property
+    def title(self) -> str:
+        """Of the study."""
+
+    @property
+    def layout(self) -> str:
+        """Whose neighbourhood it is."""
+
+    @property
+    def note(self) -> str:
+        """Of the study."""
+
+    @property
+    def sha256(self) -> str:
+        """Of the study file."""
+
+    @property
+    def version(self) -> str:
+        """Of this package."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Printed at both ends."""
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """Printed below the verdict."""
+
+    @property
+    def defaults_used(self) -> tuple[str, ...]:
+        """Of the study."""
+
+    @property
+    def verdict(self) -> str:
+        """In words."""
+
+    @property
+    def inputs(self) -> Mapping[str, object]:
+        """The study as read."""
+
+
+def render(
+    answer: Answer, sections: Sequence[Html], *, overline: str, meta: str, trust: str, accuracy: str
+) -> str:
+    """The page as HTML text."""
+    here = resources.files("stiffcalc.report")
+    return Template((here / "near.html").read_text(encoding="utf-8")).substitute(
+        title=text(f"{answer.title}: {overline.lower()} of “{answer.layout}”"),
+        css=(here / "page.css").read_text(encoding="utf-8"),
+        overline=text(overline),
+        note=text(answer.note),
+        meta=text(f"stiffcalc {answer.version} · study {answer.sha256[:12]} · {meta}"),
+        cautions=Html("".join(element("p", c) for c in answer.cautions)),
+        verdict=text(answer.verdict),
+        notices=blocks.bullets(answer.notices, class_="notices") if answer.notices else "",
+        sections=Html("".join(sections)),
+        trust=text(trust),
+        accuracy=text(accuracy),
+        defaults=blocks.bullets([element("code", d) for d in answer.defaults_used], class_="plain"),
+        inputs=text("\n".join(blocks.lines_of(answer.inputs))),
+        glossary=element("dl", *(Html(element("dt", w) + element("dd", words.GLOSSARY[w])) for w in WORDS)),
+    )
+
+
+def section(id: str, title: str, *content: Html) -> Html:
+    """A section with its heading."""
+    return Html(f'<section aria-labelledby="{id}">{element("h2", title, id=id)}{"".join(content)}</section>')
