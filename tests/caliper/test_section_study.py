@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from section_sample import KINDS, layout, loose_centre, raw, sample, two_piece
 
+from stiffcalc.caliper.requirement import allowed_stress
 from stiffcalc.caliper.section_limits import Field, surface
 from stiffcalc.caliper.section_results import SectionResults
 from stiffcalc.caliper.section_study import section, sections, through
@@ -151,6 +152,18 @@ def test_idle_metal_grows_as_loads_fall():
     width, gap, wall = 30.0, 30.5, 34.0
     hand = 2800e-9 * width * (gap * 40.0 + wall * 85.0 + (1 - np.pi / 4) * 25.0)
     assert whole == pytest.approx(hand, rel=1e-4)
+
+
+def test_use_is_stress_over_what_is_allowed_at_temperature():
+    """The fillet is the most used place; hot it is allowed less under the same stress."""
+    found, solved = sample("one piece", 2)
+    limits, metal = solved.design.limits, solved.design.caliper.material
+    shares = [
+        c.fillet.section_stress / allowed_stress(metal, case, limits)[0]
+        for c, case in zip(found.load_cases, solved.design.load_cases, strict=True)
+    ]
+    assert found.drawing.used.max() == pytest.approx(max(shares), rel=1e-3)
+    assert found.drawing.shown == "hot stop"
 
 
 def test_surface_picks_the_worse_end_and_judges_by_kind():
