@@ -13,10 +13,15 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures
 from stiffcalc.explore.sensitivity_results import Confirmed, Formula, Sensitivities, Slope
+from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
 from stiffcalc.quantities import QUANTITIES, quantity
-from stiffcalc.study.schema import Bolt
+from stiffcalc.study.schema import Bolt, SweepPlan
 
 OWNED = {
+    SweepResult: "sweep.",
+    Tally: "sweep.",
+    Best: "sweep.",
+    Own: "sweep.",
     contract.Fluid: "fluid.",
     Masses: "mass.",
     joints.FaceMap: "face.",
@@ -70,6 +75,13 @@ def test_every_numeric_field_of_a_matrix_of_bolts_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(BoltMatrix, seen))
     assert {Figures, Masses} <= seen
+    assert not keys - QUANTITIES.keys()
+
+
+def test_every_numeric_field_of_a_sweep_is_in_the_table() -> None:
+    seen: set[type] = {SweepPlan}  # input
+    keys = set(fields_of(SweepResult, seen))
+    assert {Figures, Tally, Best, Own} <= seen
     assert not keys - QUANTITIES.keys()
 
 
