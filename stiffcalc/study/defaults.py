@@ -77,6 +77,16 @@ SWEEP_SEED = Default(1.0, "any whole number; the same one gives the same designs
 SWEEP_AIM = Default("least mass", "among the designs that meet every check")
 SWEEP_BEST = Default(5.0, "designs confirmed by the front view and written as study files")
 
+DRAWN_SAMPLES = Default(1000.0, "a probability of a half is then known within 3 points")
+DRAWN_SEED = Default(1.0, "any whole number; the same one gives the same bodies")
+DRAWN_TOLERANCES = Default("medium", "ISO 2768-1, lengths without a tolerance of their own; from memory")
+DRAWN_MODULUS_PERCENT = Default(2.0, f"standard deviation of a metal's modulus; {PRACTICE}")
+DRAWN_BOLT_FRICTION_PERCENT = Default(33.0, "0.08 to 0.16 about 0.12, class B of VDI 2230; from memory")
+DRAWN_JOINT_FRICTION_PERCENT = Default(
+    20.0, f"about the friction where the study gives one number; {PRACTICE}"
+)
+DRAWN_ONSET_PERCENT = Default(10.0, "standard deviation: beside solids mostly within 20 %")
+
 FACTORS = {
     "service": Default(1.5, f"on yield; {PRACTICE}"),
     "proof": Default(1.1, f"on yield, no lasting set; {PRACTICE}"),

@@ -169,6 +169,19 @@ def optional(table: Table, key: str, bounds: Bounds) -> float | None:
     return None if raw is _ABSENT else checked(table.log, table.path(key), raw, bounds)
 
 
+def whole(table: Table, key: str, low: int, high: int, default: Default[float]) -> int:
+    """A whole number from low to high; the default where the key is absent."""
+    if not table.has(key):
+        table.asked.add(key)
+        table.default(key, default)
+        return int(default.value)
+    raw = table.take(key)
+    if isinstance(raw, bool) or not isinstance(raw, int) or not low <= raw <= high:
+        table.log.wrong(table.path(key), raw, f"a whole number, {low} to {high}", "give it without a point")
+        return low
+    return raw
+
+
 def text(table: Table, key: str, default: Default[str] | None = None) -> str:
     """A text that is not empty."""
     raw = table.take(key)

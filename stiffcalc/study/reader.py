@@ -20,7 +20,7 @@ from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, read_caliper
-from stiffcalc.study.schema import BoltSearch, Design, Study, SweepPlan
+from stiffcalc.study.schema import BoltSearch, Design, Study, SweepPlan, Uncertainty
 from stiffcalc.study.sections import (
     read_life,
     read_limits,
@@ -31,6 +31,7 @@ from stiffcalc.study.sections import (
 )
 from stiffcalc.study.sense import design_faults, same_names
 from stiffcalc.study.sweep import read_sweep, unknown_faults
+from stiffcalc.study.uncertainty import read_uncertainty
 from stiffcalc.study.variants import SETTABLE, touches, with_set
 
 FORMAT = 1
@@ -85,9 +86,11 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     search = _read_search(root, designs)
     sections = read_sections(root, material=base.caliper.material.name)
     plan = _read_sweep(root, raw, [base_name, *(v.name for v in variants)])
+    scatter = _read_scatter(root)
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
-    return Study(title, note, sha256, tuple(designs), tuple(_lines(log.used)), raw, search, sections, plan)
+    used = tuple(_lines(log.used))
+    return Study(title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter)
 
 
 def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
@@ -108,6 +111,13 @@ def _read_sweep(root: Table, raw: Mapping[str, object], layouts: list[str]) -> S
     if not used.faults:
         used.faults.extend(sweep_faults(plan, raw))
     return replace(plan, defaults_used=tuple(_lines(used.used)))
+
+
+def _read_scatter(root: Table) -> Uncertainty:
+    """[uncertainty]. Its defaults are kept apart: an assessment does not use them."""
+    used = Log(faults=root.log.faults)
+    found = read_uncertainty(subtable(replace(root, log=used), "uncertainty"))
+    return replace(found, defaults_used=tuple(_lines(used.used)))
 
 
 def sweep_faults(plan: SweepPlan, source: Mapping[str, object]) -> list[Fault]:
@@ -151,6 +161,7 @@ _SECTIONS = (
     "bolts",
     "section",
     "sweep",
+    "uncertainty",
 )
 
 

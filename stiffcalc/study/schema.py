@@ -310,6 +310,21 @@ class SweepPlan:
 
 
 @dataclass(frozen=True)
+class Uncertainty:
+    """What `stiffcalc uncertainty` draws. Shares: standard deviations of modulus and models, half widths of the rest."""
+
+    samples: int
+    seed: int
+    tolerances: str  # class of general tolerances, or none
+    modulus: float
+    bolt_friction: float
+    joint_friction: float
+    opening_model: float | None  # None: as the model that answers was off beside solids
+    onset_model: float
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Study:
     """One question: a base design and its variants, in file order; the base comes first."""
 
@@ -322,3 +337,4 @@ class Study:
     bolts: BoltSearch
     sections: tuple[OwnSection, ...] = ()
     sweep: SweepPlan | None = None  # where the file has [sweep]
+    uncertainty: Uncertainty | None = None  # None only where a study is put together by hand

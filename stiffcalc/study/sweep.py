@@ -10,7 +10,7 @@ from stiffcalc.errors import Fault
 from stiffcalc.study import defaults
 from stiffcalc.study.bolts import AIMS
 from stiffcalc.study.defaults import Default
-from stiffcalc.study.fields import Bounds, Table, checked, choice, pair, shown, subtables, text
+from stiffcalc.study.fields import Bounds, Table, checked, choice, pair, shown, subtables, text, whole
 from stiffcalc.study.schema import Level, SweepKey, SweepPlan
 from stiffcalc.study.variants import steps_of
 
@@ -35,9 +35,9 @@ def read_sweep(table: Table, *, layouts: Sequence[str]) -> SweepPlan:
     found = SweepPlan(
         sampling=sampling,
         samples=_samples(table, sampling, keys),
-        seed=_whole(table, "seed", 0, MOST_SEED, defaults.SWEEP_SEED),
+        seed=whole(table, "seed", 0, MOST_SEED, defaults.SWEEP_SEED),
         aim=choice(table, "aim", AIMS, defaults.SWEEP_AIM),
-        best=_whole(table, "best", 0, MOST_BEST, defaults.SWEEP_BEST),
+        best=whole(table, "best", 0, MOST_BEST, defaults.SWEEP_BEST),
         layout=choice(table, "layout", tuple(layouts), Default(layouts[0], "the base")),
         keys=tuple(keys),
         defaults_used=(),
@@ -129,24 +129,11 @@ def _at(i: int, fault: Fault) -> Fault:
 def _samples(table: Table, sampling: str, keys: Sequence[SweepKey]) -> int:
     """Designs: as stated, or the places of a grid."""
     if sampling != "grid":
-        return _whole(table, "samples", 1, MOST, defaults.SWEEP_SAMPLES)
+        return whole(table, "samples", 1, MOST, defaults.SWEEP_SAMPLES)
     if table.has("samples"):
         table.log.wrong(table.path("samples"), table.take("samples"), "nothing in a grid", "remove samples")
     table.asked.add("samples")
     return math.prod(max(1, len(k.levels)) for k in keys)
-
-
-def _whole(table: Table, key: str, low: int, high: int, default: Default[float]) -> int:
-    """A whole number from low to high."""
-    if not table.has(key):
-        table.asked.add(key)
-        table.default(key, default)
-        return int(default.value)
-    raw = table.take(key)
-    if isinstance(raw, bool) or not isinstance(raw, int) or not low <= raw <= high:
-        table.log.wrong(table.path(key), raw, f"a whole number, {low} to {high}", "give it without a point")
-        return low
-    return raw
 
 
 def _read_key(table: Table) -> SweepKey:
