@@ -311,7 +311,7 @@ class SweepPlan:
 
 @dataclass(frozen=True)
 class Uncertainty:
-    """What `stiffcalc uncertainty` draws. Shares: standard deviations of modulus and models, half widths of the rest."""
+    """What `stiffcalc uncertainty` draws. Shares: standard deviations of modulus and models, else half widths."""
 
     samples: int
     seed: int
