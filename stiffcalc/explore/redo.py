@@ -145,6 +145,7 @@ RULES = (
         ("limits.*",), "limits", ("agreement on the limits",), "figures stand; what is asked of them changed"
     ),
     Rule(("bolts.*",), "search of bolts", ("matrix of bolts",), "only the search uses it"),
+    Rule(("sweep.*",), "search over keys", ("sweep",), "only the search uses it"),
     Rule(("uncertainty.*",), "what scatters", ("probabilities",), "only the drawing of bodies uses it"),
 )
 SILENT = ("study.*", "format")  # words, and the format itself
