@@ -27,11 +27,9 @@ from stiffcalc.study.schema import Study
 from stiffcalc.version import __version__
 
 SEEN = 6  # decimals of kg, mm and margin in which designs of the front differ: rounding makes no front
+CONFIRMED = "The best designs are confirmed by the front view, whose joint faces give way."
 ASKED = 4  # times as many designs as are wanted, at most, that the front view is asked about
-FRAME = (
-    "Figures of all designs are the frame's, joint faces moving as planes (exact while closed and without reliefs); "
-    "the best are confirmed by the front view, whose faces give way."
-)
+FRAME = "Figures of all designs are the frame's, joint faces moving as planes: exact while closed and without reliefs."
 
 AIMS: dict[str, Callable[[Columns], Array]] = {  # less is better
     "least mass": lambda c: np.round(np.asarray(c["mass_kg"], dtype=float), SAME_MASS),
@@ -94,7 +92,7 @@ def finish(
         version=__version__,
         cautions=CAUTIONS,
         defaults_used=(*plan.defaults_used, *study.defaults_used),
-        notices=(*((missing,) if missing else ()), FRAME, *notes),
+        notices=(FRAME, missing or CONFIRMED, *notes),
         plan=plan,
         verdict=verdict(plan, tally, best, own, int(np.sum(columns["pareto"]))),
         tally=tally,

