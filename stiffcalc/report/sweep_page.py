@@ -18,8 +18,8 @@ MOST_LISTED = 100  # designs of the front on the page; the CSV file marks all
 WORDS = ("bridge", "clamp plane", "spread", "onset pressure", "margin", "frame", "front view")
 FIGURES = ("spread", "onset_MPa", "worst_margin")
 BEST_HINT = (
-    "Frame / front view where both ran, and then in the front view's order. Opening and onset at minimum preload. Each is a "
-    "study file in this folder: the study with the design as a variant, to be assessed beside the base."
+    "Frame / front view where both ran, and then in the front view's order. Opening and onset at minimum preload. Each "
+    "is a study file in this folder: the study with the design as a variant, to be assessed beside the base."
 )
 FRONT_HINT = (
     "Front: no other feasible design is as good in mass, spread and worst margin and better in one of them. Point at a "
