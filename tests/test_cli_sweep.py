@@ -61,7 +61,7 @@ def test_one_row_a_design_in_both_files(elsewhere):
     assert stored["key_6"].tolist() == [r["grade"] for r in found]
     assert stored["key_1"].tolist() == [float(r["wall, mm"]) for r in found]
     for r, status, mass, rank in zip(found, stored["status"], stored["mass_kg"], stored["rank"], strict=True):
-        assert r["status"] == stored["status_texts"][status]
+        assert r["status"] == stored["status_texts"][status].decode()
         assert (r["status"] == "refused") == bool(r["reason"]) == (not r["mass_kg"]) == (rank == 0)
         assert not r["mass_kg"] or float(r["mass_kg"]) == pytest.approx(mass, rel=1e-9)
     feasible = [r for r in found if r["feasible"] == "true"]

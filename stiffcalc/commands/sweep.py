@@ -77,7 +77,7 @@ def run_sweep(arguments: argparse.Namespace) -> int:
                 file=sys.stderr,
             )
             return STOPPED
-    parts = [chunks.read(out, number) for number in range(count)]
+    parts = (chunks.read(out, number) for number in range(count))
     result = finish(
         study, job, parts, front_view=not arguments.no_front_view, progress=teller(arguments.quiet)
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +18,17 @@ from stiffcalc.explore.bolt_matrix import LEFT_OUT, SAME_MASS
 from stiffcalc.explore.bolt_results import Figures
 from stiffcalc.explore.bolt_solve import figures, solve_one
 from stiffcalc.explore.pareto import front
-from stiffcalc.explore.sweep_chunk import EVALUATED, NO_EQUILIBRIUM, REFUSED, TEXTS, Columns, Job, coded
+from stiffcalc.explore.sweep_chunk import (
+    EVALUATED,
+    NO_EQUILIBRIUM,
+    REFUSED,
+    TEXTS,
+    Columns,
+    Job,
+    coded,
+    decoded,
+    encoded,
+)
 from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
 from stiffcalc.explore.sweep_verdict import verdict
 from stiffcalc.plane.mesh import available as unavailable
@@ -39,19 +49,20 @@ AIMS: dict[str, Callable[[Columns], Array]] = {  # less is better
 }
 
 
-def merged(parts: Sequence[Columns]) -> dict[str, NDArray[np.generic]]:
-    """The columns of all chunks, in the order given; texts in one list a column."""
-    names = [n for n in parts[0] if n not in TEXTS and not n.endswith("_texts")]
-    found = {n: np.concatenate([p[n] for p in parts]) for n in names}
-    for name in TEXTS:
-        places: dict[str, int] = {}
-        codes = [_recoded(p, name, places) for p in parts]
-        found |= {name: np.concatenate(codes), f"{name}_texts": np.array(list(places), dtype=np.str_)}
-    return found
+def merged(parts: Iterable[Columns]) -> dict[str, NDArray[np.generic]]:
+    """The columns of all chunks, in the order given, one chunk in hand at a time; texts in one list a column."""
+    gathered: dict[str, list[NDArray[np.generic]]] = {}
+    places: dict[str, dict[str, int]] = {name: {} for name in TEXTS}
+    for part in parts:
+        for name in (n for n in part if not n.endswith("_texts")):
+            own = _recoded(part, name, places[name]) if name in TEXTS else part[name]
+            gathered.setdefault(name, []).append(own)
+    found = {name: np.concatenate(arrays) for name, arrays in gathered.items()}
+    return found | {f"{name}_texts": encoded(places[name]) for name in TEXTS}
 
 
 def _recoded(part: Columns, name: str, places: dict[str, int]) -> NDArray[np.int32]:
-    own = [places.setdefault(str(text), len(places)) for text in part[f"{name}_texts"]]
+    own = [places.setdefault(decoded(text), len(places)) for text in part[f"{name}_texts"]]
     found: NDArray[np.int32] = np.array(own, dtype=np.int32)[part[name].astype(np.intp)]
     return found
 
@@ -75,7 +86,7 @@ def ranked(columns: Columns, aim: str) -> dict[str, NDArray[np.generic]]:
 
 
 def finish(
-    study: Study, job: Job, parts: Sequence[Columns], *, front_view: bool = True, progress: Progress = silent
+    study: Study, job: Job, parts: Iterable[Columns], *, front_view: bool = True, progress: Progress = silent
 ) -> SweepResult:
     """The answer from all chunks of a sweep. The best are asked of the front view unless it is left out or missing."""
     plan = job.plan
@@ -125,9 +136,12 @@ def tally_of(columns: Columns) -> Tally:
 
 def reasons(columns: Columns) -> tuple[tuple[str, int], ...]:
     """What of the file refused designs, the first of each design's faults."""
-    said = columns["reason_texts"][columns["reason"][columns["status"] == REFUSED]]
-    found = Counter(f"{text.split(': found ')[0]}: {_allowed(text)}" for text in map(str, said))
-    return tuple(found.most_common())
+    codes = columns["reason"][columns["status"] == REFUSED]
+    counts = np.bincount(np.asarray(codes, dtype=np.intp), minlength=len(columns["reason_texts"]))
+    found: Counter[str] = Counter()
+    for said, count in zip(map(decoded, columns["reason_texts"]), counts, strict=True):
+        found[f"{said.split(': found ')[0]}: {_allowed(said)}"] += int(count)
+    return tuple((what, count) for what, count in found.most_common() if count)
 
 
 def _allowed(reason: str) -> str:
@@ -138,12 +152,12 @@ def _allowed(reason: str) -> str:
 def governing(columns: Columns) -> tuple[tuple[str, int, int], ...]:
     """Checks with the worst margin: how many designs, how many feasible ones."""
     solved = np.asarray(columns["status"] == EVALUATED)
-    texts = [_kind(str(t)) for t in columns["governs_texts"]]
+    texts = [_kind(decoded(t)) for t in columns["governs_texts"]]
     codes, names = coded(texts)
     every = np.bincount(codes[columns["governs"][solved]], minlength=len(names))
     met = np.bincount(codes[columns["governs"][solved & columns["feasible"]]], minlength=len(names))
-    order = sorted(range(len(names)), key=lambda i: (-every[i], str(names[i])))
-    return tuple((str(names[i]), int(every[i]), int(met[i])) for i in order if every[i])
+    order = sorted(range(len(names)), key=lambda i: (-every[i], bytes(names[i])))
+    return tuple((decoded(names[i]), int(every[i]), int(met[i])) for i in order if every[i])
 
 
 def _kind(check: str) -> str:

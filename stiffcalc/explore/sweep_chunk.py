@@ -62,7 +62,7 @@ def job(study: Study, plan: SweepPlan) -> Job:
 def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
     """The columns of a chunk: `design`, `key_1` on (as `sampling.Choice`), status, figures, counts, texts.
 
-    A text column holds places in `NAME_texts`. NaN: no such figure.
+    A text column holds places in `NAME_texts`, UTF-8. NaN: no such figure.
     """
     choices = list(sampling.drawn(what.plan, chunk))
     found = [read(what, c) for c in choices]
@@ -112,8 +112,18 @@ def _coded(lines: Sequence[Line]) -> dict[str, NDArray[np.generic]]:
     return found
 
 
-def coded(texts: Iterable[str]) -> tuple[NDArray[np.int32], NDArray[np.str_]]:
+def coded(texts: Iterable[str]) -> tuple[NDArray[np.int32], NDArray[np.bytes_]]:
     """Places and the list they point into, in order of appearance."""
     places: dict[str, int] = {}
     codes = [places.setdefault(text, len(places)) for text in texts]
-    return np.array(codes, dtype=np.int32), np.array(list(places), dtype=np.str_)
+    return np.array(codes, dtype=np.int32), encoded(places)
+
+
+def encoded(texts: Iterable[str]) -> NDArray[np.bytes_]:
+    """Texts in UTF-8: a quarter of the memory of numpy's own text arrays."""
+    return np.array([text.encode("utf-8") for text in texts], dtype=np.bytes_)
+
+
+def decoded(text: np.generic) -> str:
+    """A text as it was."""
+    return text.tobytes().decode("utf-8")

@@ -15,7 +15,7 @@ from stiffcalc.caliper.joint_results import plain
 from stiffcalc.caliper.results import UNITS
 from stiffcalc.explore import sampling
 from stiffcalc.explore.bolt_results import Figures, figures_dict
-from stiffcalc.explore.sweep_chunk import EVALUATED, Columns
+from stiffcalc.explore.sweep_chunk import EVALUATED, Columns, decoded
 from stiffcalc.study.schema import SweepPlan
 
 MOST_LISTED = 500  # designs of the front in the contract; the files of all designs mark every one
@@ -101,7 +101,7 @@ class SweepResult:
 
     def said(self, column: str, row: int) -> str:
         """A text of a design."""
-        return str(self.columns[f"{column}_texts"][self.columns[column][row]])
+        return decoded(self.columns[f"{column}_texts"][self.columns[column][row]])
 
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""

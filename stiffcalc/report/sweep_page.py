@@ -7,7 +7,7 @@ from string import Template
 
 import numpy as np
 
-from stiffcalc.explore.sweep_chunk import BETWEEN
+from stiffcalc.explore.sweep_chunk import BETWEEN, decoded
 from stiffcalc.explore.sweep_results import Best, SweepResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, sweep_plots, sweep_tables, words
@@ -162,8 +162,8 @@ def _validity(result: SweepResult) -> Html:
     codes = np.bincount(
         np.asarray(result.columns["validity"])[result.solved], minlength=len(result.columns["validity_texts"])
     )
-    for said, count in zip(result.columns["validity_texts"], codes, strict=True):
-        for sentence in str(said).split(BETWEEN) if said and count else ():
+    for said, count in zip(map(decoded, result.columns["validity_texts"]), codes, strict=True):
+        for sentence in said.split(BETWEEN) if said and count else ():
             found[sentence] = found.get(sentence, 0) + int(count)
     most = sorted(found.items(), key=lambda item: -item[1])[:20]
     return blocks.bullets(f"{n} of {result.tally.evaluated} designs: {sentence}" for sentence, n in most)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.explore import sampling
-from stiffcalc.explore.sweep_chunk import TEXTS
+from stiffcalc.explore.sweep_chunk import TEXTS, encoded
 from stiffcalc.explore.sweep_results import Best, SweepResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report.listing import aligned
@@ -121,12 +121,12 @@ def _line(result: SweepResult, row: int) -> list[Cell]:
 def columns(result: SweepResult) -> Mapping[str, NDArray[np.generic]]:
     """One array a column, one entry a design; keys as `key_1` on, named by `key_names`.
 
-    A key of numbers is an array of numbers, another one of texts; text columns hold places in `NAME_texts`.
+    A key of numbers is an array of numbers, another one of texts; text columns hold places in `NAME_texts`, UTF-8.
     """
     found = {n: v for n, v in result.columns.items() if not n.startswith("key_")}
     names = np.array([k.name for k in result.plan.keys], dtype=np.str_)
     own = {f"key_{i + 1}": _own(result, i) for i in range(len(names))}
-    return {**own, "key_names": names, "status_texts": np.array(STATUS, dtype=np.str_), **found}
+    return {**own, "key_names": names, "status_texts": encoded(STATUS), **found}
 
 
 def _own(result: SweepResult, i: int) -> NDArray[np.generic]:

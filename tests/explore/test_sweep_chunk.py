@@ -40,7 +40,7 @@ def test_designs_are_those_of_a_study_with_the_keys_set(found: sweep_chunk.Colum
             design = parse({**source, "variant": [variant]}).designs[1]
         except InputError as error:
             assert found["status"][row] == REFUSED
-            said = str(found["reason_texts"][found["reason"][row]]).split(" (and ")[0]
+            said = sweep_chunk.decoded(found["reason_texts"][found["reason"][row]]).split(" (and ")[0]
             assert said in str(error)
         else:
             assert found["status"][row] == EVALUATED
@@ -122,7 +122,9 @@ def test_torque_against_preload_is_refused_too() -> None:
     job = sample.job(sampling="grid", samples=1, keys=(SweepKey("t", (), (), np.nan, np.nan, (level,)),))
     found = sweep_chunk.evaluate(job, 0)
     assert found["status"].tolist() == [REFUSED]
-    assert "torque_Nm = 1 and preload_N = 40000" in str(found["reason_texts"][found["reason"][0]])
+    assert "torque_Nm = 1 and preload_N = 40000" in sweep_chunk.decoded(
+        found["reason_texts"][found["reason"][0]]
+    )
 
 
 def test_numbers_of_designs_go_on_from_chunk_to_chunk() -> None:
