@@ -28,12 +28,12 @@ WORST = {
 }
 WORST_ONSET = 0.5
 
-# Their scatter, one standard deviation, as shares; the second seed's bodies.
+# Their scatter, one standard deviation, as shares, as the statement has it.
 SCATTER = {
     ("front view", "opening", False): 0.012,
-    ("front view", "opening", True): 0.022,
+    ("front view", "opening", True): 0.017,
     ("front view", "tilt", False): 0.012,
-    ("front view", "tilt", True): 0.029,
+    ("front view", "tilt", True): 0.021,
     ("frame", "opening", False): 0.026,
-    ("frame", "opening", True): 0.027,
+    ("frame", "opening", True): 0.024,
 }

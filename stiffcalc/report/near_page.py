@@ -58,12 +58,19 @@ class Answer(Protocol):
 
 
 def render(
-    answer: Answer, sections: Sequence[Html], *, overline: str, meta: str, trust: str, accuracy: str
+    answer: Answer,
+    sections: Sequence[Html],
+    *,
+    overline: str,
+    about: str,
+    meta: str,
+    trust: str,
+    accuracy: str,
 ) -> str:
     """The page as HTML text."""
     here = resources.files("stiffcalc.report")
     return Template((here / "near.html").read_text(encoding="utf-8")).substitute(
-        title=text(f"{answer.title}: {overline.lower()} of “{answer.layout}”"),
+        title=text(f"{answer.title}: {about} “{answer.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         overline=text(overline),
         note=text(answer.note),

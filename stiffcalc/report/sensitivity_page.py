@@ -47,7 +47,9 @@ def render(found: Sensitivities, accuracy: str) -> str:
         sections.append(section("front", "Beside the front view's own steps", _confirmed(found)))
     sections.append(section("formula", "In closed form", *_closed(found)))
     meta = f"{found.case}, {found.pressure:g} MPa · {found.model} · {len(found.slopes)} dimensions"
-    return near_page.render(found, sections, overline="Slopes", meta=meta, trust=TRUST, accuracy=accuracy)
+    return near_page.render(
+        found, sections, overline="Slopes", about="slopes of", meta=meta, trust=TRUST, accuracy=accuracy
+    )
 
 
 def _hint(words: str) -> Html:

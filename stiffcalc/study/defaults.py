@@ -85,7 +85,7 @@ DRAWN_BOLT_FRICTION_PERCENT = Default(33.0, "0.08 to 0.16 about 0.12, class B of
 DRAWN_JOINT_FRICTION_PERCENT = Default(
     20.0, f"about the friction where the study gives one number; {PRACTICE}"
 )
-DRAWN_ONSET_PERCENT = Default(10.0, "standard deviation: beside solids mostly within 20 %")
+DRAWN_ONSET_PERCENT = Default(10.0, "standard deviation: beside solids two joints in three within 10 %")
 
 FACTORS = {
     "service": Default(1.5, f"on yield; {PRACTICE}"),

@@ -6,7 +6,7 @@ from stiffcalc.study import defaults
 from stiffcalc.study.fields import Bounds, Table, choice, number, optional, whole
 from stiffcalc.study.schema import Uncertainty
 
-MOST_SAMPLES = 100_000
+LEAST_SAMPLES, MOST_SAMPLES = 10, 100_000
 MOST_SEED = 2**31 - 1
 _PERCENT = Bounds(0.0, 100.0, "%", low_open=False, high_open=True)
 
@@ -23,7 +23,7 @@ NONE = "none"
 def read_uncertainty(table: Table) -> Uncertainty:
     """[uncertainty]; the caller turns `table.log.used` into `defaults_used`."""
     found = Uncertainty(
-        samples=whole(table, "samples", 10, MOST_SAMPLES, defaults.DRAWN_SAMPLES),
+        samples=whole(table, "samples", LEAST_SAMPLES, MOST_SAMPLES, defaults.DRAWN_SAMPLES),
         seed=whole(table, "seed", 0, MOST_SEED, defaults.DRAWN_SEED),
         tolerances=choice(table, "tolerances", (*GENERAL_MM, NONE), defaults.DRAWN_TOLERANCES),
         modulus=number(table, "modulus_percent", _PERCENT, defaults.DRAWN_MODULUS_PERCENT) / 100.0,

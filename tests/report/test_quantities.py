@@ -14,6 +14,7 @@ from stiffcalc.caliper.measures import Masses
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures
 from stiffcalc.explore.sensitivity_results import Confirmed, Formula, Sensitivities, Slope
 from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
+from stiffcalc.explore.uncertainty_results import Band, Cause, Chance, UncertaintyResult
 from stiffcalc.quantities import QUANTITIES, quantity
 from stiffcalc.study.schema import Bolt, SweepPlan
 
@@ -32,6 +33,10 @@ OWNED = {
     Slope: "slope.",
     Confirmed: "confirmed.",
     Formula: "formula.",
+    UncertaintyResult: "drawn.",
+    Band: "band.",
+    Chance: "chance.",
+    Cause: "cause.",
 }  # names that mean two things carry their owner
 NOT_RESULTS = {Body, Bolt}  # geometry as defined: input
 
@@ -89,6 +94,13 @@ def test_every_numeric_field_of_slopes_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(Sensitivities, seen))
     assert {Slope, Confirmed, Formula} <= seen
+    assert not keys - QUANTITIES.keys()
+
+
+def test_every_numeric_field_of_drawn_bodies_is_in_the_table() -> None:
+    seen: set[type] = set()
+    keys = set(fields_of(UncertaintyResult, seen))
+    assert {Band, Cause, Chance} <= seen
     assert not keys - QUANTITIES.keys()
 
 
