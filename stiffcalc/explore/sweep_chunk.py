@@ -126,4 +126,4 @@ def encoded(texts: Iterable[str]) -> NDArray[np.bytes_]:
 
 def decoded(text: np.generic) -> str:
     """A text as it was."""
-    return text.tobytes().decode("utf-8")
+    return str(text.item(), "utf-8")
