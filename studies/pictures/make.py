@@ -5,7 +5,8 @@ from pathlib import Path
 from stiffcalc import assess, load
 from stiffcalc.caliper.section_study import sections
 from stiffcalc.explore.bolt_matrix import bolt_matrix
-from stiffcalc.report import bolt_plots, plots, section_plots
+from stiffcalc.explore.sensitivity import sensitivities
+from stiffcalc.report import bolt_plots, plots, section_plots, sensitivity_plots
 
 HERE = Path(__file__).parent
 
@@ -21,6 +22,8 @@ def main() -> None:
         cut.drawing, what="the section through the trailing end", id="1", peak=(worst.z, worst.y)
     )
     (HERE / "section.svg").write_text(picture.svg, encoding="utf-8")
+    slopes = sensitivities(load(HERE.parent / "hillclimb_front.toml"), variant="one piece")
+    (HERE / "slopes.svg").write_text(sensitivity_plots.tornado(slopes, "spread").svg, encoding="utf-8")
     (HERE / "axes.svg").write_text(plots.axes_and_signs().svg, encoding="utf-8")
 
 
