@@ -32,6 +32,7 @@ ALLOWED = {  # package -> packages it may import, besides itself and the neutral
 }
 HOMES = {
     "matplotlib": {"report"},
+    "sympy": {"mechanics"},
     "distributed": {"explore/workers.py"},
     # one session for sections, one for solids, which need other options and other elements
     "gmsh": {"plane/mesh.py", "solid/session.py"},
