@@ -33,7 +33,9 @@ CUT = "mid-plane"
 SEAT = "seat"
 WALL_SEAT = "wall's seat"
 FILLET = "fillet "
-GROWTH = 0.35  # of sides per mm away from fillets and faces: a quarter less work than 0.25, the same peak to 0.1 %
+GROWTH = (
+    0.35  # of sides per mm away from fillets and faces: a quarter less work than 0.25, the same peak to 0.1 %
+)
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,9 @@ class PadConstants:
 # Fitted by studies/solid_check/fit_pads.py to 8 local blocks and 14 whole bodies. On the blind ones (8 and 14): tip
 # +2 %, scatter 8 %, worst 18 %; turn +5 %, 6 %, 15 %; couple -7 %, 13 %, -24 %; what pads add to the opening (4 to 10 %
 # of it, front view) -3 %, 16 %, 35 %; the opening itself -0.4 %, 0.9 %, -2.2 %.
-FITTED = PadConstants(slide=(1.58, 0.79), couple=(0.72, 0.45), tip=(2.89, 2.24, 3.28), turn=(2.20, 1.43, 3.66))
+FITTED = PadConstants(
+    slide=(1.58, 0.79), couple=(0.72, 0.45), tip=(2.89, 2.24, 3.28), turn=(2.20, 1.43, 3.66)
+)
 
 
 def pad_flexibility(

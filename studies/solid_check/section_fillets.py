@@ -1,4 +1,4 @@
-"""The section through a bridge against 3-D solids of whole bodies (corner_solids.csv): fillet stress, and the wall's turn.
+"""The section through a bridge against 3-D solids of whole bodies (corner_solids.csv): fillet stress, turn of the wall.
 
     python studies/solid_check/section_fillets.py        half a minute
 
@@ -16,7 +16,6 @@ from pathlib import Path
 import numpy as np
 
 from stiffcalc.caliper.body import Body, BoreShape, BridgeShape, HalfShape
-from stiffcalc.caliper.idealise import bridges, walls
 from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.section_model import SectionModel, section_model
 from stiffcalc.caliper.section_read import fillet_stress
@@ -24,8 +23,6 @@ from stiffcalc.caliper.section_solve import Solved, solve_section
 from stiffcalc.caliper.section_states import CutState
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.constants import FITTED
-from stiffcalc.mechanics.local import root_flexibility
-from stiffcalc.mechanics.wall import footprints
 from stiffcalc.plane.section.motion import zone_motion
 
 HERE = Path(__file__).parent
@@ -77,7 +74,9 @@ def body_of(row: dict[str, str]) -> tuple[Body, int]:
     return Body(half, half, GAP, tuple(shapes), (), E, NU), 0 if row["bridge"] == "end" else 1
 
 
-def solved(row: dict[str, str], *, accuracy: float = 0.02) -> tuple[Body, int, SectionModel, Solved, CutState]:
+def solved(
+    row: dict[str, str], *, accuracy: float = 0.02
+) -> tuple[Body, int, SectionModel, Solved, CutState]:
     """The section of a row under the solid's own forces."""
     body, i = body_of(row)
     model = section_model(body, i, side="outboard", loose=False)
@@ -125,7 +124,9 @@ def main() -> None:
         )
     for kind in ("end", "centre"):
         whole: Array = np.array([r.whole for r in rows if r.bridge == kind])
-        print(f"{kind}: {whole.mean():.3f} +- {whole.std(ddof=1):.3f}, {whole.min():.2f} to {whole.max():.2f}")
+        print(
+            f"{kind}: {whole.mean():.3f} +- {whole.std(ddof=1):.3f}, {whole.min():.2f} to {whole.max():.2f}"
+        )
 
 
 if __name__ == "__main__":
