@@ -16,7 +16,7 @@ from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands import correlate, diff, section, sensitivity, sweep, uncertainty
+from stiffcalc.commands import correlate, diff, handover, section, sensitivity, sweep, uncertainty
 from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
@@ -93,8 +93,9 @@ def parser() -> argparse.ArgumentParser:
 
     correlate.add(commands)
     diff.add(commands)
-    uncertainty.add(commands)
     sensitivity.add(commands)
+    uncertainty.add(commands)
+    handover.add(commands)
     section.add(commands)
     sweep.add(commands)
 

@@ -19,6 +19,8 @@ from stiffcalc.solid.sizing import set_sizes
 Index = NDArray[np.int64]
 EDGES = ((0, 1), (1, 2), (0, 2), (0, 3), (2, 3), (1, 3))  # of the middle nodes, in gmsh's order
 TETRAHEDRON, TRIANGLE = 11, 9  # gmsh's ten-node and six-node elements
+POOR = 0.1
+DIGITS = 8  # of a mm: the mesher leaves the last bits to chance
 LEFT_OUT = "fillets left out: the CAD kernel could not build them"
 
 
@@ -33,6 +35,7 @@ class Quality:
     median: float
     curving: float
     elements: int
+    poor: int  # below POOR: where the geometry itself runs out at no angle, as at the feet of fillets
     folded: int
 
 
@@ -82,7 +85,8 @@ def _meshed(gmsh: ModuleType, a: Assembly, parts: Parts, *, size: float, plain: 
     used, tets = np.unique(np.vstack(list(by_part.values())), return_inverse=True)
     tets = tets.reshape(-1, 10)
     order = np.argsort(tags)
-    nodes = np.asarray(flat, dtype=float).reshape(-1, 3)[order[np.searchsorted(tags[order], used)]]
+    xyz = np.asarray(flat, dtype=float).reshape(-1, 3)[order[np.searchsorted(tags[order], used)]]
+    nodes = np.round(xyz, DIGITS)
     return Tets(
         nodes=nodes,
         tets=tets,
@@ -123,6 +127,7 @@ def _quality(gmsh: ModuleType, nodes: Array, tets: Index) -> Quality:
         median=float(np.median(shape)),
         curving=float(np.min(gmsh.model.mesh.getElementQualities(tags, "minSJ"))),
         elements=len(tets),
+        poor=int((shape < POOR).sum()),
         folded=folded(nodes, tets),
     )
 

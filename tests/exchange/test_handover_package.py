@@ -1,0 +1,185 @@
+"""The package read back: every format, tables that agree with each other, and a self-check that finds faults."""
+
+import csv
+import hashlib
+import io
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import meshio
+import numpy as np
+import pytest
+
+from stiffcalc.caliper.accuracy import STATEMENT, WORST
+from stiffcalc.commands.handover import write
+from stiffcalc.errors import InputError
+from stiffcalc.handover import check
+from stiffcalc.handover.check import PackageError, check_package
+from stiffcalc.handover.job import prepare
+from stiffcalc.handover.mesh_files import FORMATS, checked_formats, mesh_bytes, node_sets, numbers
+from stiffcalc.handover.package import manifest
+from stiffcalc.handover.read import read_mesh
+from stiffcalc.handover.tables import tables
+from stiffcalc.report.sheets import csv_text
+from stiffcalc.study import load
+
+STUDIES = Path(__file__).parents[2] / "studies"
+BOLTED = """
+[[caliper.bolt]]
+x_mm = -50.0
+y_mm = 108.0
+thread = "M8x1.25"
+grade = "10.9"
+[[caliper.bolt]]
+x_mm = 50.0
+y_mm = 108.0
+thread = "M8x1.25"
+grade = "10.9"
+[caliper.port]
+x_mm = 48.0
+y_mm = 95.5
+diameter_mm = 3.0
+seal_diameter_mm = 6.0
+"""
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory):
+    """A small bolted body, coarse."""
+    text = (STUDIES / "handover_check" / "small.toml").read_text()
+    path = tmp_path_factory.mktemp("study") / "small.toml"
+    path.write_text(text.replace('"monoblock"', '"two-piece"') + BOLTED)
+    study = load(path)
+    return prepare(study, study.designs[0], size=20.0)
+
+
+@pytest.fixture(scope="module")
+def package(job, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("package")
+    write(folder, job, ("vtu", "med"))
+    return folder
+
+
+def rows(job, name):
+    return list(csv.DictReader(io.StringIO(csv_text(tables(job)[name]))))
+
+
+def test_package_passes_its_own_check(job, package):
+    findings = check_package(package, job)
+    assert len(findings) > 10
+    assert all(f.met for f in findings)
+
+
+@pytest.mark.parametrize("ending", FORMATS)
+def test_every_format_gives_back_elements_and_sets(job, tmp_path, ending):
+    content = mesh_bytes(job.model, ending)
+    assert content == mesh_bytes(job.model, ending)
+    path = tmp_path / f"mesh.{ending}"
+    path.write_bytes(content)
+    found, mesh = read_mesh(path, numbers(job.model)), job.model.mesh
+    assert np.allclose(found.nodes[found.tets], mesh.nodes[mesh.tets], atol=1e-7)
+    for k, name in enumerate(mesh.parts):
+        assert np.array_equal(found.parts[name], np.flatnonzero(mesh.part == k))
+    for s in job.model.faces:
+        own = found.nodes[found.triangles[found.faces[s.name]]]
+        assert np.allclose(own, mesh.nodes[mesh.triangles[s.triangles]], atol=1e-7)
+    wanted = {} if ending == "msh" else job.model.nodes if ending == "med" else node_sets(job.model)
+    for name, nodes in wanted.items():
+        a, b = (np.sort(p.round(6), axis=0) for p in (found.nodes[found.node_sets[name]], mesh.nodes[nodes]))
+        assert np.allclose(a, b, atol=2e-6)
+
+
+def test_plain_meshio_reads_the_default_format(package):
+    """With meshio alone: quadratic tetrahedra whose straight corners have nearly the volume of sets.csv."""
+    mesh = meshio.read(package / "mesh.vtu")
+    corners = mesh.points[mesh.cells_dict["tetra10"][:, :4]]
+    volume = np.linalg.det(corners[:, 1:] - corners[:, :1]) / 6
+    with (package / "sets.csv").open() as stream:
+        stated = sum(float(r["size"]) for r in csv.DictReader(stream) if r["kind"] == "volume")
+    assert volume.min() > 0
+    assert volume.sum() == pytest.approx(stated, rel=0.01)
+
+
+def test_tables_speak_of_sets_that_exist(job):
+    names = {r["name"] for r in rows(job, "sets.csv")}
+    points = {r["point"] for r in rows(job, "points.csv")}
+    assert {r["set"] for r in rows(job, "loads.csv")} <= names | points
+    assert {r["set"] for r in rows(job, "preloads.csv")} <= names
+    assert {r["set"] for r in rows(job, "supports.csv")} <= names
+    assert {r[k] for r in rows(job, "contacts.csv") for k in ("face_a", "face_b")} <= names
+    assert {s for r in rows(job, "expected.csv") for s in r["sets"].split()} <= names
+    assert {r["part"] for r in rows(job, "materials.csv")} == set(job.model.mesh.parts)
+
+
+def test_loads_hold_the_balance_of_statics(job):
+    """Statics: pressure on both sides cancels; drag is twice friction times the clamp force."""
+    own = rows(job, "loads.csv")
+    assert sum(float(r["fz_N"]) for r in own) == pytest.approx(0.0, abs=1e-6)
+    clamp = 10.0 * np.pi * 34.0**2 / 4
+    assert sum(float(r["fx_N"]) for r in own) == pytest.approx(2 * 0.4 * clamp, rel=1e-9)
+
+
+def test_bands_are_the_stated_accuracy(job):
+    for share in WORST.values():
+        assert f"{100 * share:.1f} %" in STATEMENT
+    opening = next(r for r in rows(job, "expected.csv") if r["point"] == "bore 1" and r["unit"] == "mm")
+    value, low, high = (float(opening[k]) for k in ("expected", "low", "high"))
+    assert high / value - 1 == pytest.approx(0.037)
+    # fillets of 4 mm over a half gap of 7 + 10 + 0.5 mm, a quarter of that
+    assert 1 - low / value == pytest.approx(0.037 + 0.25 * 4.0 / job.answer.body.half_gap)
+
+
+def test_preloads_in_order_and_of_every_stage(job):
+    own = rows(job, "preloads.csv")
+    assert {"tightened", "settled"} <= {r["stage"] for r in own}
+    assert all(float(r["min_N"]) <= float(r["nominal_N"]) <= float(r["max_N"]) for r in own)
+    assert all(float(r["torque_Nm"]) > 0 for r in own if r["stage"] == "tightened")
+
+
+def test_steps_end_with_unloading(job):
+    own = [r["step"] for r in rows(job, "steps.csv")]
+    assert own == ["tighten", "settle", "temperature", "pressure", "drag", "unload"]
+
+
+def test_a_set_too_short_stops_the_package(job, package, tmp_path):
+    for path in package.iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    text = (tmp_path / "sets.csv").read_text()
+    broken = text.replace("floor_outboard_1,face,outboard_half,", "floor_outboard_1,face,outboard_half,1")
+    assert broken != text
+    (tmp_path / "sets.csv").write_text(broken)
+    with pytest.raises(PackageError, match="empty or short"):
+        check_package(tmp_path, job)
+
+
+def test_a_wrong_density_stops_the_package(job, package, tmp_path):
+    for path in package.iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    text = (tmp_path / "materials.csv").read_text()
+    (tmp_path / "materials.csv").write_text(text.replace(",2800,", ",2810,"))
+    with pytest.raises(PackageError, match="mass of the body"):
+        check_package(tmp_path, job)
+
+
+def test_faces_in_two_sets_are_found(job, package):
+    mesh = read_mesh(package / "mesh.vtu", numbers(job.model))
+    assert check._twice(mesh) == 0
+    shared = {**mesh.faces, "other": mesh.faces["floor_outboard_1"]}
+    assert check._twice(replace(mesh, faces=shared)) == len(mesh.faces["floor_outboard_1"])
+
+
+def test_manifest_says_what_lies_there(job, package):
+    found = json.loads(manifest(package, job, check_package(package, job)))
+    assert found["files"].keys() == {p.name for p in package.iterdir()}
+    for name, entry in found["files"].items():
+        assert entry["sha256"] == hashlib.sha256((package / name).read_bytes()).hexdigest()
+    assert found["mesh"]["scaled_jacobian"]["folded"] == 0
+    assert found["open_questions"] and found["cautions"]
+
+
+def test_unknown_formats_are_refused_together():
+    with pytest.raises(InputError) as error:
+        checked_formats([".VTU", "doc", "xyz"])
+    assert len(error.value.faults) == 2
+    assert checked_formats([".VTU", "vtu", "med"]) == ("vtu", "med")

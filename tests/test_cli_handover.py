@@ -1,0 +1,108 @@
+"""`stiffcalc handover` as a user meets it: files, exit status, one line a fault, the same bytes twice, one page."""
+
+import importlib.util
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("gmsh", reason="solids are meshed with gmsh")
+
+from stiffcalc.cli import main
+
+ROOT = Path(__file__).parents[1]
+SMALL = ROOT / "studies" / "handover_check" / "small.toml"
+TABLES = (
+    "sets",
+    "points",
+    "materials",
+    "loads",
+    "preloads",
+    "steps",
+    "contacts",
+    "supports",
+    "expected",
+    "limits",
+)
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "small.toml").write_text(SMALL.read_text())
+    return tmp_path
+
+
+def run(*words):
+    return main([str(w) for w in words])
+
+
+def test_package_is_written_said_and_the_same_twice(elsewhere, capsys):
+    assert run("handover", "small.toml", "--size", "20") == 0
+    said = capsys.readouterr().out
+    assert "scaled Jacobian" in said and "Screening estimate only" in said
+    first = elsewhere / "handover-small"
+    names = {p.name for p in first.iterdir()}
+    meshes = {"mesh.vtu", "mesh.med", "geometry.step"}
+    assert names == {f"{t}.csv" for t in TABLES} | meshes | {"brief.html", "manifest.json"}
+    before = {n: (first / n).read_bytes() for n in names}
+    assert run("handover", "small.toml", "--size", "20", "--quiet") == 0
+    assert capsys.readouterr().out == ""
+    assert before == {n: (first / n).read_bytes() for n in names}
+    found = json.loads(before["manifest.json"])
+    assert all(f["met"] for f in found["self_check"])
+
+
+def test_other_formats_in_another_folder(elsewhere):
+    assert run("handover", "small.toml", "--size", "25", "--format", "inp", "--out", "there", "--quiet") == 0
+    assert {p.suffix for p in (elsewhere / "there").glob("mesh.*")} == {".inp"}
+
+
+def test_brief_is_one_self_contained_page_that_says_what_it_must(elsewhere):
+    assert run("handover", "small.toml", "--size", "25", "--format", "vtu", "--quiet") == 0
+    path = elsewhere / "handover-small" / "brief.html"
+    page = path.read_text()
+    assert not re.search(r'(src|href)="(?!data:|#)', page)
+    for word in (
+        "Screening estimate only",
+        "Open questions",
+        "cannot see",
+        "Mounting lugs",
+        "Abutments",
+        "Expected",
+    ):
+        assert word in page
+    spec = importlib.util.spec_from_file_location("check_page", ROOT / ".ci" / "check_page.py")
+    checks = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(checks)
+    if checks.browser() is not None:
+        assert checks.check(path) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["--size", "0"], "--size: found 0; allowed: from 1 to 50 mm"),
+        (["--size", "nan"], "--size: found nan"),
+        (["--format", "vtu", "doc"], "--format: found doc; allowed: vtu, med"),
+        (["--variant", "bse"], 'unknown layout "bse"'),
+        (["--out", "small.toml"], "small.toml: found a file"),
+        (["--out", "full"], "full: found a folder with mine.txt in it"),
+    ],
+)
+def test_bad_input_is_one_line(elsewhere, capsys, words, line):
+    (elsewhere / "full").mkdir()
+    (elsewhere / "full" / "mine.txt").write_text("x")
+    assert run("handover", "small.toml", *words) == 2
+    error = capsys.readouterr().err
+    assert line in error and error.count("\n") == 1
+    assert not (elsewhere / "handover-small").exists()
+    assert (elsewhere / "full" / "mine.txt").read_text() == "x"
+
+
+def test_a_failed_check_writes_nothing(elsewhere, capsys, monkeypatch):
+    monkeypatch.setattr("stiffcalc.handover.check.TRUE_MM", -1.0)
+    assert run("handover", "small.toml", "--size", "25", "--format", "vtu", "--quiet") == 1
+    assert "distance of curved faces" in capsys.readouterr().err
+    assert [p.name for p in elsewhere.iterdir()] == ["small.toml"]
