@@ -83,7 +83,7 @@ def _front(ax: Axes, job: Job, body: Body) -> None:
     x, y = pad_centre(job)
     if any(c.drag for c in job.design.load_cases):
         _arrow(ax, (x - 7, y), (x + 7, y), POINT)
-        ax.text(x, y - 4.5, "drag", ha="center", va="center", fontsize=6.5, color=POINT)
+        canvas.tag(ax, x, y - 5.5, "drag", POINT, fontsize=6.5)
     low = float(body.outboard.outline[:, 1].min())
     _axes(ax, 0.0, low - 12, "x", "y")
 
@@ -109,7 +109,7 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
             Rectangle((bridge.x0, -h), bridge.x1 - bridge.x0, 2 * h, fc=METAL, ec=INK, lw=0.8, ls=(0, (4, 2)))
         )
     if job.model.a.split:
-        for bridge in body.bridges:
+        for _, bridge in job.model.a.own():
             ax.plot([bridge.x0, bridge.x1], [0, 0], color=INK, lw=1.2)
     for s in job.model.a.screws:
         _screw_above(ax, s)
@@ -118,10 +118,8 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
         if name != "c":  # behind a
             _support(ax, float(x), float(z), "a, c" if name == "a" else name, (0.0, -8.0))
     disc = job.design.rotor.thickness / 2
-    edge = (
-        max((b.x0 for b in body.bridges if b.x1 < 0), default=-40.0),
-        min((b.x1 for b in body.bridges if b.x0 > 0), default=40.0),
-    )
+    ends = sorted((b.x0, b.x1) for b in body.bridges)
+    edge = ends[0][1], ends[-1][0]  # between the first bridge and the last
     ax.add_patch(Rectangle((edge[0], -disc), edge[1] - edge[0], 2 * disc, fc="none", ec=SOFT, lw=0.7, ls=":"))
     ax.text(edge[1] - 4, -disc / 2, "disc", ha="right", va="center", fontsize=6.5, color=SOFT)
     _axes(ax, edge[0] + 6, -disc, "x", "z")

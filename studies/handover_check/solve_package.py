@@ -191,7 +191,11 @@ def direct(matrix, force: np.ndarray) -> np.ndarray:
     try:
         import pypardiso
     except ImportError:
-        return sla.spsolve(matrix.tocsc(), force, permc_spec="MMD_AT_PLUS_A")
+        options = {"SymmetricMode": True}
+        whole = matrix.tocsc()
+        return sla.splu(whole, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options=options).solve(
+            force
+        )
     solver = pypardiso.PyPardisoSolver(mtype=2)  # symmetric, positive definite: the upper triangle is enough
     found = solver.solve(sp.triu(matrix, format="csr"), force)
     solver.free_memory(everything=True)
