@@ -1,6 +1,6 @@
 """How much fillets stiffen: packages of one-piece bodies with and without them, solved; writes fillets.csv.
 
-    python studies/handover_check/fillets.py        some six minutes on one core
+    python studies/handover_check/fillets.py        some ten minutes on one core, 5 GB
 
 `share` is what the fillets take of the figure, times half gap over radius; hand-over allows for 0.25.
 """

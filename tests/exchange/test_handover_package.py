@@ -16,6 +16,7 @@ from stiffcalc.commands.handover import write
 from stiffcalc.errors import InputError
 from stiffcalc.handover import check
 from stiffcalc.handover.check import PackageError, check_package
+from stiffcalc.handover.expected import FILLET
 from stiffcalc.handover.job import prepare
 from stiffcalc.handover.mesh_files import FORMATS, checked_formats, mesh_bytes, node_sets, numbers
 from stiffcalc.handover.package import manifest
@@ -128,6 +129,12 @@ def test_bands_are_the_stated_accuracy(job):
     assert high / value - 1 == pytest.approx(0.037)
     # fillets of 4 mm over a half gap of 7 + 10 + 0.5 mm, a quarter of that
     assert 1 - low / value == pytest.approx(0.037 + 0.25 * 4.0 / job.answer.body.half_gap)
+
+
+def test_fillets_took_less_than_is_allowed_for():
+    with (STUDIES / "handover_check" / "fillets.csv").open() as stream:
+        shares = [float(r["share"]) for r in csv.DictReader(stream)]
+    assert 0 < min(shares) and max(shares) < FILLET < 1.1 * max(shares)
 
 
 def test_preloads_in_order_and_of_every_stage(job):
