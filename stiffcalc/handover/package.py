@@ -75,5 +75,5 @@ def manifest(folder: Path, job: Job, findings: Sequence[Finding]) -> str:
 
 
 def _round(value: float) -> float:
-    """Three digits: what rounding noise leaves stable from machine to machine."""
-    return value if isinstance(value, int) else float(f"{value:.3g}")
+    """Three digits, and nothing of rounding noise, which differs from machine to machine."""
+    return value if isinstance(value, int) else float(f"{value:.3g}") if abs(value) > 1e-6 else 0.0

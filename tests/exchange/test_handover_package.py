@@ -134,7 +134,7 @@ def test_bands_are_the_stated_accuracy(job):
 def test_fillets_took_less_than_is_allowed_for():
     with (STUDIES / "handover_check" / "fillets.csv").open() as stream:
         shares = [float(r["share"]) for r in csv.DictReader(stream)]
-    assert 0 < min(shares) and max(shares) < FILLET < 1.1 * max(shares)
+    assert min(shares) > 0 and max(shares) < FILLET < 1.1 * max(shares)
 
 
 def test_preloads_in_order_and_of_every_stage(job):
