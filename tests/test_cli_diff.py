@@ -77,7 +77,7 @@ def test_threshold(elsewhere):
 def test_variants_of_one_side_only(elsewhere, capsys):
     b = changed(elsewhere, ('name = "one piece"', 'name = "monoblock"'))
     assert run("diff", DEMO, b, "--no-front-view") == 0
-    out = capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())  # lines break at the terminal's width
     assert "Only in A: one piece." in out and "Only in B: monoblock." in out
 
 
