@@ -55,8 +55,8 @@ def test_package_is_written_said_and_the_same_twice(elsewhere, capsys):
 
 
 def test_other_formats_in_another_folder(elsewhere):
-    assert run("handover", "small.toml", "--size", "25", "--format", "inp", "--out", "there", "--quiet") == 0
-    assert {p.suffix for p in (elsewhere / "there").glob("mesh.*")} == {".inp"}
+    assert run("handover", "small.toml", "--size", "25", "--format", "vtk", "--out", "there", "--quiet") == 0
+    assert {p.suffix for p in (elsewhere / "there").glob("mesh.*")} == {".vtk"}
 
 
 def test_brief_is_one_self_contained_page_that_says_what_it_must(elsewhere):

@@ -1,4 +1,4 @@
-"""The mesh in open formats, the file's ending chooses: .vtu, .vtk, .inp, .msh through meshio, .med through gmsh.
+"""The mesh in open formats, the file's ending chooses: .vtu, .vtk, .msh through meshio, .med through gmsh.
 
 Volumes carry their part's name, faces their set's, as far as the format has names; where it has numbers only (.vtu,
 .vtk), cell data `part` and `set` hold the numbers of `sets.csv`, and every node set is a 0/1 array `nodes_NAME`.
@@ -25,7 +25,6 @@ FORMATS = {
     "vtu": "vtu",
     "med": "med",
     "msh": "gmsh22",
-    "inp": "abaqus",
     "vtk": "vtk",
 }  # ending -> meshio's name
 DEFAULT = ("vtu", "med")
@@ -82,8 +81,6 @@ def _as_meshio(model: SolidModel, ending: str) -> Any:
         data["cell_data"] = {"gmsh:physical": [part, own], "gmsh:geometrical": [part, own]}
         kinds = {**dict.fromkeys(mesh.parts, 3), **{s.name: 2 for s in model.faces}}
         data["field_data"] = {name: np.array([number[name], kind]) for name, kind in kinds.items()}
-    elif ending == "inp":
-        data["point_sets"], data["cell_sets"] = node_sets(model), _cell_sets(model, lengths)
     else:
         none = np.zeros(len(faces), dtype=np.int32), np.zeros(len(part), dtype=np.int32)
         data["cell_data"] = {"part": [part, none[0]], "set": [none[1], own]}
@@ -96,16 +93,6 @@ def _as_meshio(model: SolidModel, ending: str) -> Any:
 def _flags(count: int, rows: Index) -> Any:
     found = np.zeros(count, dtype=np.uint8)
     found[rows] = 1
-    return found
-
-
-def _cell_sets(model: SolidModel, lengths: list[int]) -> dict[str, list[Index]]:
-    """Rows of each block that belong to each part and face set."""
-    none = np.array([], dtype=np.int64)
-    found = {name: [np.flatnonzero(model.mesh.part == k), none] for k, name in enumerate(model.mesh.parts)}
-    ends = np.cumsum(lengths)
-    for s, end, length in zip(model.faces, ends, lengths, strict=True):
-        found[s.name] = [none, np.arange(end - length, end)]
     return found
 
 

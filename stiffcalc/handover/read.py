@@ -33,16 +33,6 @@ def read_mesh(path: Path, names: Mapping[str, int]) -> ReadMesh:
     mesh = load_meshio().read(path)
     cells = {block.type: block.data.astype(np.int64) for block in mesh.cells}
     tets, triangles = cells["tetra10"][:, VTK_ORDER], cells["triangle6"]
-    if path.suffix == ".inp":
-        groups = {n: mesh.cell_sets_dict[n] for n in mesh.cell_sets}
-        return ReadMesh(
-            mesh.points,
-            tets,
-            triangles,
-            {n: g["tetra10"] for n, g in groups.items() if len(g.get("tetra10", ()))},
-            {n: g["triangle6"] for n, g in groups.items() if len(g.get("triangle6", ()))},
-            mesh.point_sets,
-        )
     data = mesh.cell_data_dict
     part = data["gmsh:physical" if path.suffix == ".msh" else "part"]["tetra10"]
     own = data["gmsh:physical" if path.suffix == ".msh" else "set"]["triangle6"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from importlib import resources
-from string import Template
 
 from stiffcalc.explore.bolt_results import BoltMatrix, Row
 from stiffcalc.explore.bolt_rules import RULES
@@ -12,6 +11,7 @@ from stiffcalc.explore.bolt_verdict import name
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, bolt_plots, bolt_tables, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 
 MOST_LISTED = 600  # rows on the page; the CSV file has all
 WORDS = ("bridge", "clamp plane", "spread", "onset pressure", "margin", "frame", "front view")
@@ -35,7 +35,7 @@ MATRIX_HINT = (
 def render(matrix: BoltMatrix, accuracy: str) -> str:
     """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
     here = resources.files("stiffcalc.report")
-    return Template((here / "bolts.html").read_text(encoding="utf-8")).substitute(
+    return frame("bolts.html").substitute(
         title=text(f"{matrix.title}: bolts of “{matrix.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(matrix.note),

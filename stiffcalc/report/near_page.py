@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from importlib import resources
-from string import Template
 from typing import Protocol
 
 from stiffcalc.report import blocks, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 
 WORDS = ("bridge", "clamp plane", "spread", "tilt", "onset pressure", "margin", "frame", "front view")
 
@@ -69,7 +69,7 @@ def render(
 ) -> str:
     """The page as HTML text."""
     here = resources.files("stiffcalc.report")
-    return Template((here / "near.html").read_text(encoding="utf-8")).substitute(
+    return frame("near.html").substitute(
         title=text(f"{answer.title}: {about} “{answer.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         overline=text(overline),

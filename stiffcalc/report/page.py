@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from importlib import resources
-from string import Template
 
 from stiffcalc.caliper.results import CaseResult, Results
 from stiffcalc.report import blocks, cases, centre, choose, lives, plots, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 
 WORST_SHOWN = 15
 
@@ -34,7 +34,7 @@ def render(results: Results, accuracy: str, *, corrected: str = "") -> str:
     pictures = plots.draw(results)
     here = resources.files("stiffcalc.report")
     cautions = _cautions(results)
-    return Template((here / "page.html").read_text(encoding="utf-8")).substitute(
+    return frame("page.html").substitute(
         title=text(results.title),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(results.note),

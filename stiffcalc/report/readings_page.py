@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from importlib import resources
-from string import Template
 
 from stiffcalc.quantities import quantity
 from stiffcalc.readings.compare import SeriesFit
@@ -12,6 +11,7 @@ from stiffcalc.readings.knee import Found
 from stiffcalc.readings.results import Correlation
 from stiffcalc.report import blocks, readings_plots, readings_tables, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 
 WORDS = ("clamp plane", "opening", "spread", "tilt", "yaw", "bow", "onset pressure", "frame", "front view")
 RATIOS_HINT = (
@@ -56,7 +56,7 @@ def render(c: Correlation, accuracy: str) -> str:
         f"{title(q.quantity, q.point)}: no ratio: {q.why_not}." for q in c.comparisons if q.ratio is None
     ]
     remarks = readings_tables.remarks(c)
-    return Template((here / "readings.html").read_text(encoding="utf-8")).substitute(
+    return frame("readings.html").substitute(
         title=text(f"{c.title}: readings of “{c.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         meta=text(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from importlib import resources
-from string import Template
 
 from stiffcalc.caliper.section_results import OwnResult, SectionCase, SectionResult, SectionResults, Surface
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, section_plots, section_tables, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 
 WORDS = ("wall", "bridge", "clamp plane", "onset pressure", "margin", "frame", "front view")
 SUMMARY_HINT = (
@@ -46,7 +46,7 @@ def render(results: SectionResults) -> str:
     bodies = [_section(s, i) for i, s in enumerate(results.sections, start=1)]
     bodies += [_own(o, i) for i, o in enumerate(results.own, start=len(bodies) + 1)]
     model = f" · forces from the {results.model}" if results.model else ""
-    return Template((here / "section.html").read_text(encoding="utf-8")).substitute(
+    return frame("section.html").substitute(
         title=text(f"{results.title}: sections of “{results.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(results.note),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from importlib import resources
-from string import Template
 
 import numpy as np
 
@@ -12,6 +11,7 @@ from stiffcalc.explore.sweep_results import Best, SweepResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, sweep_plots, sweep_tables, words
 from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
 from stiffcalc.study.schema import SweepKey
 
 MOST_LISTED = 100  # designs of the front on the page; the CSV file marks all
@@ -31,7 +31,7 @@ def render(result: SweepResult, accuracy: str) -> str:
     """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
     here = resources.files("stiffcalc.report")
     plan = result.plan
-    return Template((here / "sweep.html").read_text(encoding="utf-8")).substitute(
+    return frame("sweep.html").substitute(
         title=text(f"{result.title}: sweep of “{plan.layout}”"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(result.note),
