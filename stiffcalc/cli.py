@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import os
 import sys
 from collections.abc import Sequence
 from importlib import resources
@@ -44,7 +45,12 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")
     arguments = parser().parse_args(argv)
     try:
-        return int(arguments.run(arguments))
+        status = int(arguments.run(arguments))
+        sys.stdout.flush()
+        return status
+    except BrokenPipeError:  # whoever read the output has seen enough, such as `head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nor may closing at exit complain
+        return 1
     except InputError as error:
         print(error, file=sys.stderr)
         return 2

@@ -1,6 +1,7 @@
 """The command line as a new user meets it: exit status, one line a fault, nothing half-written, no traceback."""
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -138,3 +139,14 @@ def test_readme_python_example_runs(capsys, monkeypatch):
     monkeypatch.chdir(STUDIES.parent)
     exec(compile(code, "README.md", "exec"), {})
     assert "leads" in capsys.readouterr().out
+
+
+def test_output_that_nobody_reads_any_more_is_no_error_message():
+    reader, writer = os.pipe()
+    os.close(reader)
+    words = [sys.executable, "-m", "stiffcalc", "catalogue", "materials"]
+    try:
+        done = subprocess.run(words, stdout=writer, stderr=subprocess.PIPE, text=True, check=False)
+    finally:
+        os.close(writer)
+    assert (done.returncode, done.stderr) == (1, "")
