@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.caliper.preloads import contradictions
+from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError, Fault
 from stiffcalc.explore import sampling
-from stiffcalc.explore.batches import BATCH, Found, solve
+from stiffcalc.explore.batches import BATCH, Found, Solved, solve
 from stiffcalc.explore.bolt_solve import figures
 from stiffcalc.explore.sampling import Choice
 from stiffcalc.study.reader import layout_changes, read_design
@@ -21,6 +22,7 @@ from stiffcalc.study.schema import Design, Study, SweepPlan
 REFUSED, NO_EQUILIBRIUM, EVALUATED = 0, 1, 2  # status of a design
 FIGURES = ("mass_kg", "spread_mm", "onset_MPa", "worst_margin")
 COUNTS = ("unmet", "checks")
+MARGIN = "margin_"  # and the id of a check: a column of its worst margin
 BETWEEN = " · "  # sentences of one text
 TEXTS = ("governs", "reason", "validity")  # as places in a list of texts of their own
 
@@ -52,6 +54,7 @@ class Line:
     figures: tuple[float, ...]
     counts: tuple[int, ...]
     texts: tuple[str, ...]
+    margins: Mapping[str, float]  # id of a check -> its worst margin over all load cases
 
 
 def job(study: Study, plan: SweepPlan) -> Job:
@@ -64,19 +67,30 @@ def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
 
     A text column holds places in `NAME_texts`, UTF-8. NaN: no such figure.
     """
-    choices = list(sampling.drawn(what.plan, chunk))
-    found = [read(what, c) for c in choices]
+    choices = np.array(list(sampling.drawn(what.plan, chunk)), dtype=float)
+    found = evaluated(what, choices, batch=batch)
+    kept = {name: column for name, column in found.items() if not name.startswith(MARGIN)}
+    return {"design": sampling.designs_of(what.plan, chunk), **kept}
+
+
+def evaluated(what: Job, choices: Array, *, batch: int = BATCH) -> Columns:
+    """The columns of `evaluate` but `design`, for designs of any origin, and `margin_ID` for each id of a check.
+
+    choices: (D, keys), a row as `sampling.Choice`. A margin is the worst over all load cases; NaN where a design has
+    no such check, is refused or finds no equilibrium.
+    """
+    found = [read(what, tuple(c)) for c in choices.tolist()]
     sound = [d for d, faults in found if not faults]
     answers = iter(solve(sound, batch=batch))
     lines = [_refused(faults) if faults else line_of(next(answers)) for _, faults in found]
-    keys = np.array(choices, dtype=float).reshape(len(choices), -1)
+    ids = sorted({name for line in lines for name in line.margins})
     return {
-        "design": sampling.designs_of(what.plan, chunk),
-        **{f"key_{k + 1}": keys[:, k] for k in range(keys.shape[1])},
+        **{f"key_{k + 1}": choices[:, k] for k in range(choices.shape[1])},
         "status": np.array([line.status for line in lines], dtype=np.int8),
         **{n: np.array([line.figures[i] for line in lines], dtype=float) for i, n in enumerate(FIGURES)},
         **{n: np.array([line.counts[i] for line in lines], dtype=np.int32) for i, n in enumerate(COUNTS)},
         **_coded(lines),
+        **{f"{MARGIN}{n}": np.array([line.margins.get(n, math.nan) for line in lines]) for n in ids},
     }
 
 
@@ -88,19 +102,26 @@ def read(what: Job, choice: Choice) -> tuple[Design, tuple[Fault, ...]]:
 
 def _refused(faults: Sequence[Fault]) -> Line:
     more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-    return Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""))
+    return Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""), {})
 
 
 def line_of(answer: Found) -> Line:
     """An answer's entries."""
     if isinstance(answer, ConvergenceError):
-        return Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""))
+        return Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""), {})
     found = figures(answer)
     spread = math.nan if found.spread is None else found.spread
     numbers = (answer.mass.total, spread, found.onset_MPa, found.worst_margin)
-    return Line(
-        EVALUATED, numbers, (found.unmet, found.checks), (found.governs, "", BETWEEN.join(found.validity))
-    )
+    texts = (found.governs, "", BETWEEN.join(found.validity))
+    return Line(EVALUATED, numbers, (found.unmet, found.checks), texts, _margins(answer))
+
+
+def _margins(answer: Solved) -> dict[str, float]:
+    """Worst margin of each check over all load cases, by its id."""
+    found: dict[str, float] = {}
+    for check in (k for case in answer.load_cases for k in case.checks):
+        found[check.id] = min(check.margin, found.get(check.id, math.inf))
+    return found
 
 
 def _coded(lines: Sequence[Line]) -> dict[str, NDArray[np.generic]]:

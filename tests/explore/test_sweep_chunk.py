@@ -11,7 +11,8 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.cases import Layout
 from stiffcalc.errors import InputError
 from stiffcalc.explore import batches, sampling, sweep_chunk
-from stiffcalc.explore.batches import Solved, solve
+from stiffcalc.explore.answers import Solved
+from stiffcalc.explore.batches import solve
 from stiffcalc.explore.bolt_solve import figures
 from stiffcalc.explore.sweep_chunk import EVALUATED, FIGURES, NO_EQUILIBRIUM, REFUSED
 from stiffcalc.mechanics.joint_state import JointError
@@ -131,3 +132,17 @@ def test_numbers_of_designs_go_on_from_chunk_to_chunk() -> None:
     plan = sample.plan(samples=300)
     assert sampling.chunks(plan) == 3
     assert sampling.designs_of(plan, 2).tolist() == list(range(257, 301))
+
+
+def test_designs_of_any_origin_have_the_margin_of_every_check() -> None:
+    """The least of the margins is the worst margin; a layout without bolts has no margin of theirs."""
+    levels = [Level(x, np.nan, {"caliper.layout": x}) for x in ("two-piece", "monoblock", "brass")]
+    job = sample.job(keys=(SweepKey("layout", (), (), np.nan, np.nan, tuple(levels)),))
+    found = sweep_chunk.evaluated(job, np.array([[0.0], [1.0], [0.0], [2.0]]))
+    margins = {n: found[n] for n in found if n.startswith(sweep_chunk.MARGIN)}
+    assert found["status"].tolist() == [EVALUATED] * 3 + [REFUSED]
+    assert np.allclose(
+        np.nanmin([m[:3] for m in margins.values()], axis=0), found["worst_margin"][:3], rtol=1e-12
+    )
+    assert np.isnan(margins["margin_bolt service"]).tolist() == [False, True, False, True]
+    assert np.isnan(margins["margin_wall inboard"]).tolist() == [False, False, False, True]
