@@ -22,6 +22,7 @@ sys.path.insert(0, str(FOLDER))
 
 import dataset  # noqa: E402
 import polygon_face  # noqa: E402
+import ranking  # noqa: E402
 from bodies import body_of_case, body_of_row  # noqa: E402
 from compare import MODELS, REAL_ONSET_MPa, compare  # noqa: E402
 from random_bodies import by_name  # noqa: E402
@@ -154,6 +155,37 @@ def test_two_piece_bodies_of_other_seeds(folder, onsets):
     assert np.abs(contact).max() < 0.1
     real = [i for i in found if i.solid_clamped.onset > REAL_ONSET_MPa]
     assert sum(abs(i.onset_difference("front view")) < 0.1 for i in real) >= onsets
+
+
+@pytest.fixture(scope="module")
+def ranked():
+    """Every second body solved after its kind's models were frozen; the whole table takes three times as long."""
+    names = [f"{kind}_{n:02d}" for kind in ("one", "two") for n in range(2, 25, 2)]
+    folders = (FOLDER / "second_seed", FOLDER / "third_seed")
+    return [b for b in ranking.bodies(folders, names) if b.free]
+
+
+@pytest.mark.parametrize("kind", ranking.KINDS)
+def test_the_models_order_bodies_as_the_solids_do(ranked, kind):
+    """Frame: at least 95 % of random pairs more than 5 % apart; front view: all that are more than 3 % apart."""
+    pairs = ranking.random_pairs(ranked, kind, count=50, rng=np.random.default_rng(20))
+    found = ranking.differences(ranked, pairs)
+    assert found.judged("frame").sum() >= 40 and found.judged("front view").sum() >= 40
+    assert found.share("frame") >= 0.95
+    assert found.share("front view") == 1.0
+    every = ranking.differences(ranked, ranking.every_pair(ranked, kind))
+    assert every.share("frame") >= 0.99 and every.share("front view") >= 0.999
+
+
+def test_a_model_that_orders_badly_would_show(ranked):
+    """Errors of 25 % (1 s), ten times the frame's, turn more pairs round than is allowed."""
+    rng = np.random.default_rng(3)
+    bad = [replace(b, model={m: b.solid * np.exp(0.25 * rng.normal()) for m in MODELS}) for b in ranked]
+    found = ranking.differences(bad, ranking.every_pair(bad, "mixed"))
+    assert found.share("frame") < 0.95 and found.share("front view") < 0.95
+    # Turned round on purpose: every judged pair is wrong.
+    turned = [replace(b, model=dict.fromkeys(MODELS, 1.0 / b.solid)) for b in ranked]
+    assert ranking.differences(turned, ranking.every_pair(turned, "mixed")).share("frame") == 0.0
 
 
 @pytest.mark.parametrize("land", polygon_face.LANDS, ids=lambda land: land.name)
