@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TypeVar
 
 from stiffcalc.caliper import response
@@ -11,29 +11,26 @@ from stiffcalc.caliper.body import Body, HalfShape
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import Layout, least_onset, screened
 from stiffcalc.caliper.life import lives
-from stiffcalc.caliper.measures import Masses, weigh
+from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
-from stiffcalc.caliper.results import CaseResult
 from stiffcalc.caliper.stages import solve_all
 from stiffcalc.errors import ConvergenceError
+from stiffcalc.explore.answers import Answers, gathered
+from stiffcalc.explore.answers import Found as Found
+from stiffcalc.explore.answers import Solved as Solved
+from stiffcalc.mechanics import trees
 from stiffcalc.mechanics.joint_state import JointError
-from stiffcalc.study.schema import Design
+from stiffcalc.study.schema import Design, Life, LoadCase, Port
 
+WHOLE = (LoadCase, Life, Port)  # the same in all designs of a batch, numbers too
 BATCH = 128  # designs solved at once
 
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Solved:
-    """One design's answer."""
-
-    mass: Masses
-    load_cases: tuple[CaseResult, ...]  # with no figures but the spread
-    onset_MPa: float  # least of all joint faces and load cases; inf: never within the linear range
-
-
-Found = Solved | ConvergenceError
+def answer(design: Design, count: int) -> Answers:
+    """Answer a batch of `count` designs of one topology (see `mechanics.trees`), as `solve` does."""
+    return gathered(solve(list(trees.unstack(design, count))))
 
 
 def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
@@ -43,6 +40,11 @@ def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     finds no equilibrium.
     """
     return each(designs, _solved, batch=batch)
+
+
+def key(design: Design) -> Hashable:
+    """What designs must have in common to be stacked and answered as one batch (`mechanics.trees.stack`)."""
+    return trees.shape(replace(design, name=""), whole=WHOLE)
 
 
 def each(

@@ -10,7 +10,8 @@ from stiffcalc.caliper.assess import CAUTIONS, Progress, catalogue_notes, silent
 from stiffcalc.caliper.joint_checks import HOLDING
 from stiffcalc.caliper.preloads import nominal_preload, torque_faults
 from stiffcalc.errors import ConvergenceError, InputError
-from stiffcalc.explore.batches import Solved, solve
+from stiffcalc.explore.answers import Solved
+from stiffcalc.explore.batches import solve
 from stiffcalc.explore.bolt_layouts import Candidate, Combination, Sharing, candidates, pattern_bolt
 from stiffcalc.explore.bolt_places import AS_DRAWN, groups_of
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row

@@ -7,7 +7,7 @@ import math
 from stiffcalc.caliper import verdict
 from stiffcalc.caliper.assess import variant_result
 from stiffcalc.errors import ConvergenceError
-from stiffcalc.explore.batches import Found, Solved
+from stiffcalc.explore.answers import Found, Solved
 from stiffcalc.explore.bolt_results import Figures
 from stiffcalc.study.schema import Design
 

@@ -18,7 +18,8 @@ from stiffcalc.caliper.cases import case_result
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore import bolt_matrix as matrix_module
-from stiffcalc.explore.batches import Solved, layouts, solve
+from stiffcalc.explore.answers import Solved
+from stiffcalc.explore.batches import layouts, solve
 from stiffcalc.explore.bolt_matrix import AIMS, bolt_matrix, in_order
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
 from stiffcalc.explore.bolt_solve import figures

@@ -1,0 +1,95 @@
+"""Many frozen dataclasses of one shape as one whose numbers are arrays over them, and back.
+
+A number of such a batch is an array (D,), or a plain float where it is the same in all; a polygon held as an array is
+(D, N, 2), or (N, 2) where it is the same in all. Everything else (words, counts, what is left out, how many parts
+there are, polygons held as tuples) is the same in all: it is what makes designs one batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+T = TypeVar("T")
+
+
+def stack(trees: Sequence[T], *, whole: tuple[type, ...] = ()) -> T:
+    """One batch of several trees; parts of a type in `whole` must be equal and stay as they are.
+
+    Raises ValueError where trees differ in more than numbers.
+    """
+    stacked: T = _stack(trees, whole)
+    return stacked
+
+
+def _stack(values: Sequence[Any], whole: tuple[type, ...]) -> Any:
+    first = values[0]
+    if any(type(value) is not type(first) for value in values):
+        raise ValueError("trees of one batch differ in what they hold")
+    if isinstance(first, float) or (isinstance(first, np.ndarray) and first.ndim == 2):
+        return np.array(values, dtype=float)
+    if all(value is first for value in values):
+        return first
+    if is_dataclass(first) and not isinstance(first, type) and not isinstance(first, whole):
+        return replace(
+            first, **{f.name: _stack([getattr(v, f.name) for v in values], whole) for f in fields(first)}
+        )
+    if isinstance(first, tuple) and not _polygon(first) and len({len(v) for v in values}) == 1:
+        return tuple(_stack(items, whole) for items in zip(*values, strict=True))
+    if not all(value == first for value in values):
+        raise ValueError(f"trees of one batch differ in more than numbers: {first!r:.60}")
+    return first
+
+
+def _polygon(value: tuple[Any, ...]) -> bool:
+    """Whether a tuple is one of points, or of such tuples."""
+    return bool(value) and isinstance(value[0], tuple)
+
+
+def shape(tree: object, *, whole: tuple[type, ...] = ()) -> Hashable:
+    """What trees must have in common to be stacked: all but their numbers, parts of a type in `whole` with them."""
+    return _shape(tree, whole, numbers=False)
+
+
+def _shape(data: Any, whole: tuple[type, ...], *, numbers: bool) -> Hashable:
+    if isinstance(data, float) and not numbers:
+        return float
+    if isinstance(data, np.ndarray):
+        return data.shape
+    if is_dataclass(data):
+        every = numbers or isinstance(data, whole)
+        return type(data), tuple(_shape(getattr(data, f.name), whole, numbers=every) for f in fields(data))
+    if isinstance(data, tuple):
+        return tuple(_shape(v, whole, numbers=numbers or _polygon(data)) for v in data)
+    if isinstance(data, Mapping):
+        return tuple((k, _shape(v, whole, numbers=True)) for k, v in data.items())
+    return data  # type: ignore[no-any-return]  # a word, a count, or None
+
+
+def unstack(batch: T, count: int) -> Iterator[T]:
+    """The trees of a batch of `count`, their numbers plain floats."""
+    return (single(batch, d) for d in range(count))
+
+
+def single(batch: T, design: int) -> T:
+    """One tree of a batch."""
+    cut: T = _single(batch, design)
+    return cut
+
+
+def _single(data: Any, d: int) -> Any:
+    if isinstance(data, np.ndarray):
+        return data if data.ndim == 2 else float(data[d]) if data.ndim == 1 else data[d]
+    if is_dataclass(data) and not isinstance(data, type):
+        parts = {f.name: getattr(data, f.name) for f in fields(data)}
+        cut = {name: _single(part, d) for name, part in parts.items()}
+        return data if all(cut[name] is part for name, part in parts.items()) else replace(data, **cut)
+    if isinstance(data, tuple) and not _polygon(data):
+        items = tuple(_single(value, d) for value in data)
+        return data if all(a is b for a, b in zip(items, data, strict=True)) else items
+    if isinstance(data, Mapping):
+        return {key: _single(value, d) for key, value in data.items()} if data else data
+    return data

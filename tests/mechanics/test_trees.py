@@ -1,0 +1,64 @@
+"""Many designs as one whose numbers are arrays, and back."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pytest
+
+from stiffcalc.mechanics.trees import stack, unstack
+
+
+@dataclass(frozen=True)
+class Part:
+    size: float
+    range: tuple[float, float]
+    outline: tuple[tuple[float, float], ...] = ()
+    name: str = ""
+    share: float | None = None
+
+
+@dataclass(frozen=True)
+class Whole:
+    parts: tuple[Part, ...]
+    rotor: Part
+    shape: np.ndarray
+
+
+ROTOR = Part(9.0, (0.0, 1.0))
+POINTS = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+TREES = [
+    Whole((Part(k, (k, 2 * k), ((0.0, k * 0), (1.0, 2.0))),), ROTOR, k * POINTS) for k in (1.0, 2.0, 3.0)
+]
+
+
+def test_there_and_back() -> None:
+    batch = stack(TREES)
+    assert batch.parts[0].size.tolist() == [1.0, 2.0, 3.0]
+    assert batch.parts[0].range[1].tolist() == [2.0, 4.0, 6.0]
+    assert batch.shape.shape == (3, 3, 2)
+    for a, b in zip(unstack(batch, 3), TREES, strict=True):
+        assert a.parts == b.parts and type(a.parts[0].size) is float
+        assert np.array_equal(a.shape, b.shape)
+
+
+def test_what_is_one_object_in_all_stays_as_it_is() -> None:
+    batch = stack(TREES)
+    assert batch.rotor is ROTOR and list(unstack(batch, 3))[2].rotor is ROTOR
+
+
+@pytest.mark.parametrize(
+    "other",
+    [{"name": "b"}, {"share": 1.0}, {"outline": ((0.0, 0.0), (1.0, 3.0))}, {"range": (1.0,)}],
+)
+def test_trees_that_differ_in_more_than_numbers_are_refused(other: dict[str, object]) -> None:
+    part = TREES[0].parts[0]
+    with pytest.raises(ValueError, match="differ"):
+        stack([part, replace(part, **other)])
+
+
+def test_parts_that_must_be_alike() -> None:
+    part = TREES[0].parts[0]
+    with pytest.raises(ValueError, match="differ"):
+        stack([part, replace(part, size=2.0)], whole=(Part,)) if False else stack(
+            [Whole((part,), ROTOR, POINTS), Whole((replace(part, size=2.0),), ROTOR, POINTS)], whole=(Part,)
+        )
