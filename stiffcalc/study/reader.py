@@ -123,7 +123,11 @@ def _read_scatter(root: Table) -> Uncertainty:
 def sweep_faults(plan: SweepPlan, source: Mapping[str, object]) -> list[Fault]:
     """Paths of a plan that its layout of the study `source` does not know."""
     own = layout_changes(source, plan.layout)
-    return unknown_faults(plan, lambda changes: read_design(source, plan.layout, {**own, **changes})[1])
+    return unknown_faults(
+        plan.keys,
+        lambda changes: read_design(source, plan.layout, {**own, **changes})[1],
+        where="sweep.key",
+    )
 
 
 def layout_changes(source: Mapping[str, Any], name: str) -> Mapping[str, object]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from stiffcalc.errors import Fault
@@ -31,7 +32,7 @@ def read_sweep(table: Table, *, layouts: Sequence[str]) -> SweepPlan:
     """[sweep]; `layouts`: names there are, the base's first. The caller turns `table.log.used` into `defaults_used`."""
     before = len(table.log.faults)
     sampling = choice(table, "sampling", SAMPLINGS, defaults.SWEEP_SAMPLING)
-    keys = [_read_key(t) for t in subtables(table, "key", required="at least one table of what to vary")]
+    keys = [read_key(t) for t in subtables(table, "key", required="at least one table of what to vary")]
     found = SweepPlan(
         sampling=sampling,
         samples=_samples(table, sampling, keys),
@@ -63,19 +64,19 @@ def plan_faults(plan: SweepPlan) -> Iterator[Fault]:
             yield Fault(
                 "sweep", f"{sizes} = {plan.samples} designs", f"at most {MOST}", "sample, or vary less"
             )
-    yield from _doubles(plan.keys)
+    yield from doubles(plan.keys, where="sweep.key")
 
 
-def _doubles(keys: Sequence[SweepKey]) -> Iterator[Fault]:
-    """Paths that two entries set, one of them perhaps inside the other's; names of two entries."""
+def doubles(keys: Sequence[SweepKey], *, where: str) -> Iterator[Fault]:
+    """Paths that two entries of the list `where` set, one perhaps inside the other's; names of two entries."""
     for (i, a), (k, b) in combinations(enumerate(keys, start=1), 2):
         if a.name == b.name:
             yield Fault(
-                f"sweep.key[{k}].name", shown(b.name), "a name of its own", f"key[{i}] has it; rename one"
+                f"{where}[{k}].name", shown(b.name), "a name of its own", f"key[{i}] has it; rename one"
             )
         for path in sorted(p for p in _paths(b) if any(_overlap(p, q) for q in _paths(a))):
             yield Fault(
-                f"sweep.key[{k}]",
+                f"{where}[{k}]",
                 f'path "{path}", which key[{i}] sets too',
                 "each path in one entry",
                 "take it out of one, or set both from one list of tables",
@@ -91,19 +92,19 @@ def _overlap(a: str, b: str) -> bool:
     return all(x == y for x, y in zip(one, other, strict=False))
 
 
-def unknown_faults(plan: SweepPlan, read: Read) -> list[Fault]:
-    """Paths and names that the format or a catalogue does not know, each entry of a list tried once.
+def unknown_faults(keys: Sequence[SweepKey], read: Read, *, where: str) -> list[Fault]:
+    """Paths and names of the list `where` that the format or a catalogue does not know, each entry tried once.
 
     `read` gives the faults of a design with those paths set. Other faults are a design's own: it is refused alone.
     """
-    first = {p: v for key in plan.keys for p, v in _first(key).items()}
+    first = {p: v for key in keys for p, v in _first(key).items()}
     found: dict[Fault, None] = {}
-    for i, key in enumerate(plan.keys, start=1):
+    for i, key in enumerate(keys, start=1):
         for changes in (_first(key), *(level.changes for level in key.levels[1:] if math.isnan(level.value))):
             for fault in read({**first, **changes}):
                 mine = any(_named(fault, path) for path in changes)
                 if mine and fault.found.startswith(("unknown", "no path")):
-                    found[_at(i, fault)] = None
+                    found[replace(fault, where=f"{where}[{i}]: {fault.where}")] = None
     return list(found)
 
 
@@ -122,10 +123,6 @@ def _named(fault: Fault, path: str) -> bool:
     return _overlap(where, path)
 
 
-def _at(i: int, fault: Fault) -> Fault:
-    return Fault(f"sweep.key[{i}]: {fault.where}", fault.found, fault.allowed, fault.mend)
-
-
 def _samples(table: Table, sampling: str, keys: Sequence[SweepKey]) -> int:
     """Designs: as stated, or the places of a grid."""
     if sampling != "grid":
@@ -136,7 +133,7 @@ def _samples(table: Table, sampling: str, keys: Sequence[SweepKey]) -> int:
     return math.prod(max(1, len(k.levels)) for k in keys)
 
 
-def _read_key(table: Table) -> SweepKey:
+def read_key(table: Table) -> SweepKey:
     """[[sweep.key]]: a range, values or sets."""
     table.asked.update(("name", "path", "minus", "range", "step", "values", "sets"))
     ways = [k for k in ("range", "values", "sets") if table.has(k)]
