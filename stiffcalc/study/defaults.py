@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from stiffcalc.catalogue import Grade, Thread, clearance_hole
+from stiffcalc.study.numbers import least, rounded
 from stiffcalc.study.schema import LoadCase
 
 T = TypeVar("T", covariant=True)
@@ -76,6 +77,10 @@ SWEEP_SAMPLES = Default(1024.0, "a power of two, which a low-discrepancy sequenc
 SWEEP_SEED = Default(1.0, "any whole number; the same one gives the same designs")
 SWEEP_AIM = Default("least mass", "among the designs that meet every check")
 SWEEP_BEST = Default(5.0, "designs confirmed by the front view and written as study files")
+
+EXPLORE_POINTS = Default(6.0, "masses, evenly over what the layouts can weigh")
+EXPLORE_SEED = Default(1.0, "any whole number; the same one gives the same designs")
+EXPLORE_EFFORT = Default("usual", "no random design out of 20 000 beat it by 1 % on the demo")
 
 DRAWN_SAMPLES = Default(1000.0, "a probability of a half is then known within 3 points")
 DRAWN_SEED = Default(1.0, "any whole number; the same one gives the same bodies")
@@ -149,7 +154,7 @@ def dowel_depth(diameter_mm: float) -> Default[float]:
 def friction_range(friction: float) -> Default[tuple[float, float]]:
     """Band of pad friction about its nominal value."""
     low, high = friction * (1.0 - _FRICTION_BAND), friction * (1.0 + _FRICTION_BAND)
-    return Default((round(low, 4), round(high, 4)), f"20 % about the nominal friction; {PRACTICE}")
+    return Default((rounded(low, 4), rounded(high, 4)), f"20 % about the nominal friction; {PRACTICE}")
 
 
 def worn_thickness(backing_mm: float) -> Default[float]:
@@ -159,7 +164,7 @@ def worn_thickness(backing_mm: float) -> Default[float]:
 
 def floor(largest_bore_mm: float) -> Default[float]:
     """Floor behind the bores."""
-    return Default(round(_FLOOR_SHARE * largest_bore_mm, 1), f"0.22 of the largest bore; {PRACTICE}")
+    return Default(rounded(_FLOOR_SHARE * largest_bore_mm, 1), f"0.22 of the largest bore; {PRACTICE}")
 
 
 def preload(thread: Thread, grade: Grade) -> Default[float]:
@@ -170,7 +175,7 @@ def preload(thread: Thread, grade: Grade) -> Default[float]:
 
 def engagement(thread: Thread, depth_mm: float) -> Default[float]:
     """Thread engagement in the tapped half; depth: of the tapped thread or of the wall."""
-    length = min(_ENGAGEMENT_DIAMETERS * thread.d, depth_mm)
+    length = least(_ENGAGEMENT_DIAMETERS * thread.d, depth_mm)
     return Default(
         length, f"twice the thread diameter in aluminium, at most the wall or tapped depth; {PRACTICE}"
     )

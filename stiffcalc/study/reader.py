@@ -13,6 +13,7 @@ from typing import Any
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.study import file
 from stiffcalc.study.bolts import bridge_faults, read_bolts
+from stiffcalc.study.explore import read_explore
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
@@ -20,7 +21,7 @@ from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, read_caliper
-from stiffcalc.study.schema import BoltSearch, Design, Study, SweepPlan, Uncertainty
+from stiffcalc.study.schema import BoltSearch, Design, ExplorePlan, Study, SweepPlan, Uncertainty
 from stiffcalc.study.sections import (
     read_life,
     read_limits,
@@ -87,10 +88,11 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     sections = read_sections(root, material=base.caliper.material.name)
     plan = _read_sweep(root, raw, [base_name, *(v.name for v in variants)])
     scatter = _read_scatter(root)
+    free = _read_explore(root, [base_name, *(v.name for v in variants)])
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
     used = tuple(_lines(log.used))
-    return Study(title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter)
+    return Study(title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter, free)
 
 
 def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
@@ -117,6 +119,13 @@ def _read_scatter(root: Table) -> Uncertainty:
     """[uncertainty]. Its defaults are kept apart: an assessment does not use them."""
     used = Log(faults=root.log.faults)
     found = read_uncertainty(subtable(replace(root, log=used), "uncertainty"))
+    return replace(found, defaults_used=tuple(_lines(used.used)))
+
+
+def _read_explore(root: Table, layouts: list[str]) -> ExplorePlan:
+    """[explore]. Its defaults are kept apart: an assessment does not use them."""
+    used = Log(faults=root.log.faults)
+    found = read_explore(subtable(replace(root, log=used), "explore"), layouts=layouts)
     return replace(found, defaults_used=tuple(_lines(used.used)))
 
 
@@ -166,6 +175,7 @@ _SECTIONS = (
     "section",
     "sweep",
     "uncertainty",
+    "explore",
 )
 
 

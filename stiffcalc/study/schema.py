@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stiffcalc.catalogue import Material
+from stiffcalc.milling import WallShape
 
 Range = tuple[float, float]
 Outline = tuple[tuple[float, float], ...]  # corners (x, y) of a closed polygon
@@ -53,7 +54,8 @@ class Wall:
     top_y: float
     thickness: float
     floor: float
-    pockets: tuple[Pocket, ...]
+    pockets: tuple[Pocket, ...]  # empty where there is a `shape`
+    shape: WallShape | None = None  # outline, pockets and ribs of a wall that is more than a box with boxes cut out
 
 
 @dataclass(frozen=True)
@@ -310,6 +312,28 @@ class SweepPlan:
 
 
 @dataclass(frozen=True)
+class ExploreKey:
+    """A free dimension of a comparison at equal mass."""
+
+    key: SweepKey
+    layouts: tuple[str, ...]  # that it is free in; empty: every one that has what its paths name
+
+
+@dataclass(frozen=True)
+class ExplorePlan:
+    """What `stiffcalc compare` may change of every layout, and at which masses it compares them."""
+
+    layouts: tuple[str, ...]  # compared; empty: all
+    masses: tuple[float, ...]  # kg, rising; empty: as many as `points`, over what the layouts can weigh
+    points: int
+    seed: int
+    effort: str  # "quick" | "usual" | "thorough"
+    extra: Mapping[str, float]  # layout -> kg of parts that the study file does not know
+    keys: tuple[ExploreKey, ...]  # empty: the usual dimensions about each layout as drawn
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Uncertainty:
     """What `stiffcalc uncertainty` draws. Shares: standard deviations of modulus and models, else half widths."""
 
@@ -338,3 +362,4 @@ class Study:
     sections: tuple[OwnSection, ...] = ()
     sweep: SweepPlan | None = None  # where the file has [sweep]
     uncertainty: Uncertainty | None = None  # None only where a study is put together by hand
+    explore: ExplorePlan | None = None  # None only where a study is put together by hand

@@ -64,12 +64,12 @@ def plan_faults(plan: SweepPlan) -> Iterator[Fault]:
             yield Fault(
                 "sweep", f"{sizes} = {plan.samples} designs", f"at most {MOST}", "sample, or vary less"
             )
-    yield from doubles(plan.keys, where="sweep.key")
+    yield from doubles(enumerate(plan.keys, start=1), where="sweep.key")
 
 
-def doubles(keys: Sequence[SweepKey], *, where: str) -> Iterator[Fault]:
+def doubles(keys: Iterable[tuple[int, SweepKey]], *, where: str) -> Iterator[Fault]:
     """Paths that two entries of the list `where` set, one perhaps inside the other's; names of two entries."""
-    for (i, a), (k, b) in combinations(enumerate(keys, start=1), 2):
+    for (i, a), (k, b) in combinations(keys, 2):
         if a.name == b.name:
             yield Fault(
                 f"{where}[{k}].name", shown(b.name), "a name of its own", f"key[{i}] has it; rename one"
