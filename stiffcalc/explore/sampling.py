@@ -40,7 +40,7 @@ def drawn(plan: SweepPlan, chunk: int) -> Iterator[Choice]:
         yield from (tuple(float(p) for p in row) for row in places)
         return
     for row in points(plan, chunk)[:count]:
-        yield tuple(_taken(key, float(u)) for key, u in zip(plan.keys, row, strict=True))
+        yield tuple(chosen(key, float(u)) for key, u in zip(plan.keys, row, strict=True))
 
 
 def points(plan: SweepPlan, chunk: int) -> Array:
@@ -56,7 +56,7 @@ def points(plan: SweepPlan, chunk: int) -> Array:
     return found
 
 
-def _taken(key: SweepKey, u: float) -> float:
+def chosen(key: SweepKey, u: float) -> float:
     """Place in the list, or number of the range, at `u` of [0, 1)."""
     if key.levels:
         return float(min(int(u * len(key.levels)), len(key.levels) - 1))

@@ -133,7 +133,7 @@ def sweep_faults(plan: SweepPlan, source: Mapping[str, object]) -> list[Fault]:
     """Paths of a plan that its layout of the study `source` does not know."""
     own = layout_changes(source, plan.layout)
     return unknown_faults(
-        plan.keys,
+        list(enumerate(plan.keys, start=1)),
         lambda changes: read_design(source, plan.layout, {**own, **changes})[1],
         where="sweep.key",
     )

@@ -92,14 +92,14 @@ def _overlap(a: str, b: str) -> bool:
     return all(x == y for x, y in zip(one, other, strict=False))
 
 
-def unknown_faults(keys: Sequence[SweepKey], read: Read, *, where: str) -> list[Fault]:
+def unknown_faults(keys: Sequence[tuple[int, SweepKey]], read: Read, *, where: str) -> list[Fault]:
     """Paths and names of the list `where` that the format or a catalogue does not know, each entry tried once.
 
     `read` gives the faults of a design with those paths set. Other faults are a design's own: it is refused alone.
     """
-    first = {p: v for key in keys for p, v in _first(key).items()}
+    first = {p: v for _, key in keys for p, v in _first(key).items()}
     found: dict[Fault, None] = {}
-    for i, key in enumerate(keys, start=1):
+    for i, key in keys:
         for changes in (_first(key), *(level.changes for level in key.levels[1:] if math.isnan(level.value))):
             for fault in read({**first, **changes}):
                 mine = any(_named(fault, path) for path in changes)
