@@ -11,6 +11,7 @@ import stiffcalc.plane.front_view as module
 from stiffcalc.errors import InputError
 from stiffcalc.plane.front_view import front_view
 from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.model import model_of, output_rows, pins_of
 from stiffcalc.plane.plan import FITTED, Footprint, Head, PlatePlan, Pocket, root_footprint
 
 E, NU, T, FLOOR = 71e3, 0.33, 34.0, 9.0
@@ -153,7 +154,9 @@ def test_diagnostics_are_small_and_honest():
 
 def test_answers_do_not_depend_on_the_pins(monkeypatch):
     """Balanced forces leave the pins unloaded: relative movements are the same with other pins."""
-    monkeypatch.setattr(module, "_pins", lambda nodes: pins_nearest(nodes, [(0, 110), (40, 180), (-50, 185)]))
+    monkeypatch.setattr(
+        module, "pins_of", lambda nodes: pins_nearest(nodes, [(0, 110), (40, 180), (-50, 185)])
+    )
     other = front_view(PLAN)
     B = balanced(VIEW)
     ours, theirs = (B.T @ v.flexibility.F[0] @ B for v in (VIEW, other))
@@ -168,10 +171,10 @@ def pins_nearest(nodes, places):
 
 def test_bore_wall_pressure_acts_at_mid_height():
     """Unit curvature about the mid-plane sweeps z0 x depth x area, z0 = (-t/2 + (t/2 - floor)) / 2."""
-    model = module._model(PLAN)
+    model = model_of(PLAN)
     field = np.zeros((len(VIEW.mesh.nodes), 5))
     field[:, 3] = VIEW.mesh.nodes[:, 0]
-    read = module._output_rows(model)[4:6] @ np.concatenate([field.ravel(), np.zeros(6)])
+    read = output_rows(model)[4:6] @ np.concatenate([field.ravel(), np.zeros(6)])
     area = np.array([disc.area for disc in PLAN.bores])
     assert read == pytest.approx(-FLOOR / 2 * (T - FLOOR) * area, rel=1e-3)
 
@@ -181,7 +184,7 @@ def test_bore_wall_pressure_acts_at_mid_height():
 )
 def test_pins_stop_turning_in_the_plane(nodes, across):
     """The second pin's in-plane freedom lies across the line to the first, whichever way that runs."""
-    pins = module._pins(np.array(nodes, dtype=float))
+    pins = pins_of(np.array(nodes, dtype=float))
     assert pins[3] % 5 == across
     assert len(set(pins)) == 6 and len(set(pins // 5)) == 3
 
