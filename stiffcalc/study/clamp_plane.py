@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from stiffcalc.study import defaults
-from stiffcalc.study.fields import NAN, Bounds, Table, checked, number, pair, subtable, subtables
+from stiffcalc.study.breach import Breach, said
+from stiffcalc.study.fields import Bounds, Table, checked, number, pair, subtable, subtables
 from stiffcalc.study.geometry import crossing_sides, rectangle
+from stiffcalc.study.numbers import NAN
 from stiffcalc.study.schema import Outline, Port
 from stiffcalc.study.sections import X, Y
 
@@ -27,11 +29,15 @@ def _port(table: Table) -> Port:
         diameter=diameter,
         seal_diameter=number(table, "seal_diameter_mm", _DIAMETER, defaults.seal_diameter(diameter)),
     )
-    if port.seal_diameter <= diameter:
-        found, allowed = f"{port.seal_diameter:g}", f"more than diameter_mm = {diameter:g}"
-        table.log.fault(
-            table.path("seal_diameter_mm"), found, allowed, "give the outer diameter of the seal's groove"
+    table.log.note(
+        Breach(
+            port.seal_diameter <= diameter,
+            table.path("seal_diameter_mm"),
+            said("{:g}", port.seal_diameter),
+            said("more than diameter_mm = {:g}", diameter),
+            "give the outer diameter of the seal's groove",
         )
+    )
     table.finish()
     return port
 

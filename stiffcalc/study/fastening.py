@@ -8,8 +8,10 @@ from stiffcalc import catalogue
 from stiffcalc.catalogue import Grade, Material, Thread
 from stiffcalc.errors import InputError
 from stiffcalc.study import defaults
+from stiffcalc.study.breach import said
 from stiffcalc.study.defaults import Default
-from stiffcalc.study.fields import NAN, Bounds, Table, choice, flag, number, optional, pair, subtable, text
+from stiffcalc.study.fields import Bounds, Table, choice, flag, number, optional, pair, subtable, text
+from stiffcalc.study.numbers import NAN, least
 from stiffcalc.study.schema import Bolt, Dowel, Screw
 from stiffcalc.study.sections import LENGTH, X, Y, find_material
 
@@ -32,8 +34,8 @@ def read_dowel(table: Table, own: Mapping[str, Material]) -> Dowel:
     """One dowel or spigot."""
     diameter = number(table, "diameter_mm", _SMALL)
     bore = number(table, "bore_mm", Bounds(0.0, 100.0, "mm", low_open=False), defaults.DOWEL_BORE_MM)
-    if bore >= diameter:
-        table.log.wrong(table.path("bore_mm"), bore, f"below diameter_mm = {diameter:g}", "leave a wall")
+    below = said("below diameter_mm = {:g}", diameter)
+    table.log.wrong_if(bore >= diameter, table.path("bore_mm"), bore, below, "leave a wall")
     dowel = Dowel(
         x=number(table, "x_mm", X),
         y=number(table, "y_mm", Y),
@@ -64,7 +66,7 @@ def read_screw(table: Table, wall_thickness: float) -> Screw:
     washer_diameter, washer_thickness = _washer(table)
     tapped = optional(table, "tapped_depth_mm", _SMALL)
     hole, engagement = _sizes(
-        table, thread, wall_thickness if tapped is None else min(tapped, wall_thickness)
+        table, thread, wall_thickness if tapped is None else least(tapped, wall_thickness)
     )
     friction = number(table, "friction", _FRICTION, defaults.BOLT_FRICTION)
     return Screw(
@@ -120,7 +122,7 @@ def _sizes(table: Table, thread: Thread | None, depth: float) -> tuple[float, fl
     """Hole diameter and thread engagement; depth: of the tapped thread or the wall."""
     if thread is None:
         hole, engagement = optional(table, "hole_mm", _SMALL), optional(table, "engagement_mm", _SMALL)
-        return hole or NAN, engagement or NAN
+        return NAN if hole is None else hole, NAN if engagement is None else engagement
     hole = number(table, "hole_mm", _SMALL, defaults.hole(thread))
     return hole, number(table, "engagement_mm", _SMALL, defaults.engagement(thread, depth))
 
@@ -134,9 +136,10 @@ def _tightening(
     if thread is None or grade is None:
         return torque, preload
     limit = grade.ultimate_MPa * thread.A_s
-    if preload is not None and preload >= limit:
+    if preload is not None:
         allowed = f"below {limit:.0f}, where {thread.name} of grade {grade.name} breaks"
-        table.log.wrong(table.path("preload_N"), preload, allowed, "lower the preload or take a larger bolt")
+        mend = "lower the preload or take a larger bolt"
+        table.log.wrong_if(preload >= limit, table.path("preload_N"), preload, allowed, mend)
     if torque is not None or preload is not None:
         return torque, preload
     usual = defaults.preload(thread, grade)

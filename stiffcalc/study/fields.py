@@ -4,19 +4,25 @@ A value that could not be read is returned as a placeholder (NaN, "" or nothing)
 faults. Whoever compares values read here asks for the BAD condition (`if a > b: fault`), which is false for
 NaN: what has been reported once is not reported again in other words. No placeholder leaves the reader: any
 fault raises.
+
+A number may be an array (D,) over a batch of designs: what is wrong with some of them only is noted as a `Breach`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
 
 from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import Fault
+from stiffcalc.study.breach import Breach, Words, always, said
 from stiffcalc.study.defaults import Default
+from stiffcalc.study.numbers import NAN, blank, isnt
 
-NAN = math.nan
 _ABSENT = object()
 
 
@@ -33,8 +39,11 @@ class Used:
 class Log:
     """What one pass over a study gathers."""
 
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)  # of every design
     used: list[Used] = field(default_factory=list)
+    partial: list[tuple[int, Breach]] = field(
+        default_factory=list
+    )  # of some: faults noted before, and the rule
 
     def fault(self, where: str, found: str, allowed: str, mend: str) -> None:
         """Note one fault, `found` in words."""
@@ -43,6 +52,27 @@ class Log:
     def wrong(self, where: str, value: object, allowed: str, mend: str) -> None:
         """Note a value that may not be; it is shown as it would stand in the file."""
         self.fault(where, shown(value), allowed, mend)
+
+    def note(self, breach: Breach) -> None:
+        """Note a rule where it is broken."""
+        if not breach.shared:
+            self.partial.append((len(self.faults), breach))
+        elif breach.bad:
+            self.faults.append(breach.of(0))
+
+    def wrong_if(self, bad: bool, where: str, value: object, allowed: Words, mend: Words) -> None:
+        """`wrong` where `bad` holds."""
+        self.note(Breach(bad, where, said(shown, value), allowed, mend))
+
+    def extend(self, breaches: Iterable[Breach]) -> None:
+        """Note rules where they are broken."""
+        for breach in breaches:
+            self.note(breach)
+
+    def breaches(self) -> list[Breach]:
+        """All that was noted, in order."""
+        every = [(i, 1, always(f)) for i, f in enumerate(self.faults)]
+        return [b for *_, b in sorted([*every, *((i, 0, b) for i, b in self.partial)], key=lambda e: e[:2])]
 
 
 @dataclass(frozen=True)
@@ -59,7 +89,7 @@ class Bounds:
         """True inside the bounds; false for NaN."""
         above = self.low < value if self.low_open else self.low <= value
         below = value < self.high if self.high_open else value <= self.high
-        return above and below
+        return above & below
 
     def __str__(self) -> str:
         low = f"above {self.low:g}" if self.low_open else f"from {self.low:g}"
@@ -137,18 +167,23 @@ def str_of(value: object) -> str:
 
 def checked(log: Log, where: str, raw: object, bounds: Bounds) -> float:
     """`raw` as a float inside `bounds`, else a fault and NaN. True and false are no numbers."""
-    if isinstance(raw, bool) or not isinstance(raw, int | float):
+    if isinstance(raw, np.ndarray):
+        value: Any = raw  # of each design
+    elif isinstance(raw, bool) or not isinstance(raw, int | float):
         log.wrong(where, raw, str(bounds), "give a plain number without quotes")
         return NAN
-    try:
-        value = float(raw)
-    except OverflowError:
-        value = math.inf
-    if not bounds.holds(value):
-        mend = "mind the unit in the key's name" if math.isfinite(value) else "give a finite number"
-        log.wrong(where, raw, str(bounds), mend)
-        return NAN
-    return value
+    else:
+        try:
+            value = float(raw)
+        except OverflowError:
+            value = math.inf
+    bad = isnt(bounds.holds(value))
+    log.wrong_if(bad, where, raw, said(str, bounds), said(_mended, value))
+    return blank(bad, value)
+
+
+def _mended(value: float) -> str:
+    return "mind the unit in the key's name" if math.isfinite(value) else "give a finite number"
 
 
 def number(table: Table, key: str, bounds: Bounds, default: Default[float] | None = None) -> float:
@@ -239,10 +274,10 @@ def pair(
     low, high = (
         checked(table.log, f"{table.path(key)}[{i}]", end, bounds) for i, end in enumerate(raw, start=1)
     )
-    if low >= high:
-        table.log.fault(table.path(key), f"[{low:g}, {high:g}]", allowed, "put the lower end first")
-        return NAN, NAN
-    return low, high
+    crossed = low >= high
+    found = said("[{:g}, {:g}]", low, high)
+    table.log.note(Breach(crossed, table.path(key), found, allowed, "put the lower end first"))
+    return blank(crossed, low), blank(crossed, high)
 
 
 def subtable(table: Table, key: str, *, required: bool = False) -> Table:

@@ -1,31 +1,36 @@
 """Do ports, reliefs and lands fit their joint faces.
 
-Every comparison asks for the bad condition, so that placeholders of unreadable values (NaN) add no fault.
+Every rule asks for the bad condition, so that placeholders of unreadable values (NaN) add no fault.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault
+from stiffcalc.study.breach import Breach, always, said
+from stiffcalc.study.fit import reach
 from stiffcalc.study.fit_bolts import bearing_diameter
 from stiffcalc.study.geometry import depth_inside, depths_inside, footprint
+from stiffcalc.study.numbers import at, hypot, plain
 from stiffcalc.study.parts import Parts
-from stiffcalc.study.schema import Bolt, Bridge, Caliper, Design, Outline, Port, Rotor
+from stiffcalc.study.schema import Bridge, Caliper, Design, Outline, Port, Rotor
 
 STEP_MM = 0.5  # of the points at which faces are looked at
 NARROWEST = 0.2  # of the face's smaller side: two of the cells that faces are cut into
 RINGS, ANGLES = 4, 72  # points looked at under a head
 
 
-def clamp_plane_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
-    """Every fault of ports, reliefs and lands of one design."""
+def clamp_plane_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
+    """Every rule of ports, reliefs and lands."""
     yield from _port_faults(parts, rotor)
     for i, bridge in enumerate(parts.caliper.bridges, start=1):
         if _stepped(bridge):
@@ -54,86 +59,102 @@ def _jointed(bridge: Bridge, caliper: Caliper) -> bool:
     return caliper.layout == "two-piece" or (bridge.kind == "bolted-in" and bridge.pads is None)
 
 
-def _port_faults(parts: Parts, rotor: Rotor) -> Iterator[Fault]:
+def _port_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
     caliper = parts.caliper
     placed = list(zip(parts.ports, caliper.ports, strict=True))
+    outlines = [footprint(b, caliper, rotor) for b in caliper.bridges]
     for where, port in placed:
         if caliper.layout == "monoblock":
-            mend = 'remove it, or set layout = "two-piece"'
-            yield Fault(
-                where, "a port in a one-piece body", "ports across the clamp plane of two halves", mend
-            )
-            continue
-        yield from _place_faults(where, port, caliper, rotor)
-        yield from _hole_faults(where, port, parts)
+            whole, mend = "a port in a one-piece body", 'remove it, or set layout = "two-piece"'
+            yield Breach(True, where, whole, "ports across the clamp plane of two halves", mend)
+        elif outlines:
+            yield from _place_faults(where, port, caliper, outlines)
+            yield from _hole_faults(where, port, parts)
     for (place, a), (other, b) in combinations(placed, 2):
-        gap = math.hypot(a.x - b.x, a.y - b.y) - (a.seal_diameter + b.seal_diameter) / 2
-        if gap < 0:
-            found = f"a seal that overlaps the one of {place} by {-gap:.4g} mm"
-            yield Fault(other, found, "seals beside each other", "move the ports apart")
+        gap = hypot(a.x - b.x, a.y - b.y) - (a.seal_diameter + b.seal_diameter) / 2
+        found = said("a seal that overlaps the one of {} by {:.4g} mm", place, -gap)
+        yield Breach(gap < 0, other, found, "seals beside each other", "move the ports apart")
 
 
-def _place_faults(where: str, port: Port, caliper: Caliper, rotor: Rotor) -> Iterator[Fault]:
+def _place_faults(where: str, port: Port, caliper: Caliper, outlines: Sequence[Array]) -> Iterator[Breach]:
     """The seal must lie wholly on what touches of one face."""
     radius = port.seal_diameter / 2
-    rooms = [depth_inside(port.x, port.y, footprint(b, caliper, rotor)) for b in caliper.bridges]
-    room = max(rooms, default=math.nan)
-    if room < radius:
-        found = (
-            f"a seal of {port.seal_diameter:g} mm whose centre is {_reach(room)} the nearest bridge's face"
-        )
-        yield Fault(
-            where, found, f"at least {radius:g} mm inside one face", "move the port or take a smaller seal"
-        )
-        return
-    if not room >= radius:
-        return
-    i = int(np.argmax(rooms))
-    bridge = caliper.bridges[i]
+    rooms = np.stack(np.broadcast_arrays(*(depth_inside(port.x, port.y, o) for o in outlines)))
+    room, nearest = plain(rooms.max(axis=0)), rooms.argmax(axis=0)
+    words = "a seal of {:g} mm whose centre is {} the nearest bridge's face"
+    found = said(lambda d, r: words.format(d, reach(r)), port.seal_diameter, room)
+    allowed = said("at least {:g} mm inside one face", radius)
+    yield Breach(room < radius, where, found, allowed, "move the port or take a smaller seal")
+    for i, bridge in enumerate(caliper.bridges):
+        on = (room >= radius) & plain(nearest == i)
+        yield from _seal_faults(where, port, f"caliper.bridge[{i + 1}]", bridge, on=on)
+
+
+def _seal_faults(where: str, port: Port, place: str, bridge: Bridge, *, on: bool) -> Iterator[Breach]:
+    """A seal `on` the face of a bridge, against its reliefs and its land."""
+    radius, allowed = port.seal_diameter / 2, "a seal on metal that touches"
     for k, relief in enumerate(bridge.reliefs, start=1):
         over = radius + depth_inside(port.x, port.y, np.array(relief))
-        if over > 0:
-            found = f"a seal that reaches {over:.4g} mm into caliper.bridge[{i + 1}].relief[{k}]"
-            yield Fault(where, found, "a seal on metal that touches", "move the port or the relief")
-    if bridge.land is not None and depth_inside(port.x, port.y, np.array(bridge.land)) < radius:
-        found = f"a seal that hangs over the edge of caliper.bridge[{i + 1}].land"
-        yield Fault(where, found, "a seal on metal that touches", "move the port or widen the land")
+        found = said("a seal that reaches {:.4g} mm into {}.relief[{}]", over, place, k)
+        yield Breach(on & (over > 0), where, found, allowed, "move the port or the relief")
+    if bridge.land is not None:
+        hangs = depth_inside(port.x, port.y, np.array(bridge.land)) < radius
+        edge = f"a seal that hangs over the edge of {place}.land"
+        yield Breach(on & hangs, where, edge, allowed, "move the port or widen the land")
 
 
-def _reach(room: float) -> str:
-    return f"{room:.4g} mm inside" if room >= 0 else f"{-room:.4g} mm outside"
-
-
-def _hole_faults(where: str, port: Port, parts: Parts) -> Iterator[Fault]:
+def _hole_faults(where: str, port: Port, parts: Parts) -> Iterator[Breach]:
     caliper = parts.caliper
     holes = [(place, b.x, b.y, b.hole) for place, b in zip(parts.bolts, caliper.bolts, strict=True)]
     holes += [(place, d.x, d.y, d.diameter) for place, d in zip(parts.dowels, caliper.dowels, strict=True)]
     for place, x, y, diameter in holes:
-        gap = math.hypot(port.x - x, port.y - y) - (port.seal_diameter + diameter) / 2
-        if gap < 0:
-            found = f"a seal that overlaps the hole of {place} by {-gap:.4g} mm"
-            yield Fault(where, found, "a seal beside the holes", "move the port or take a smaller seal")
+        gap = hypot(port.x - x, port.y - y) - (port.seal_diameter + diameter) / 2
+        found = said("a seal that overlaps the hole of {} by {:.4g} mm", place, -gap)
+        mend = "move the port or take a smaller seal"
+        yield Breach(gap < 0, where, found, "a seal beside the holes", mend)
 
 
-def _relief_faults(where: str, bridge: Bridge, parts: Parts, rotor: Rotor) -> Iterator[Fault]:
-    face = _points(footprint(bridge, parts.caliper, rotor))
+def _relief_faults(where: str, bridge: Bridge, parts: Parts, rotor: Rotor) -> Iterator[Breach]:
+    """Rules of one bridge's reliefs and land: the points they look at differ, so design by design."""
+    outline = footprint(bridge, parts.caliper, rotor)
+    heads: dict[str, tuple[Any, ...]] = {
+        place: (b.x, b.y, b.hole, bearing_diameter(b))
+        for place, b in zip(parts.bolts, parts.caliper.bolts, strict=True)
+    }
+    sizes = [len(outline)] if outline.ndim == 3 else []
+    sizes += [len(n) for head in heads.values() for n in head if isinstance(n, np.ndarray)]
+    for d in range(sizes[0]) if sizes else (0,):
+        own = {place: Head(*(at(n, d) for n in head)) for place, head in heads.items()}
+        for fault in _steps_faults(where, bridge, outline[d] if outline.ndim == 3 else outline, own):
+            yield replace(always(fault), bad=np.arange(sizes[0]) == d) if sizes else always(fault)
+
+
+@dataclass(frozen=True)
+class Head:
+    """The ring that one design's bolt presses on."""
+
+    x: float
+    y: float
+    hole: float
+    bearing: float
+
+
+def _steps_faults(where: str, bridge: Bridge, outline: Array, heads: Mapping[str, Head]) -> Iterator[Fault]:
+    face = _points(outline)
     shapes = [(f"{where}.relief[{k}]", relief) for k, relief in enumerate(bridge.reliefs, start=1)]
     shapes += [(f"{where}.land", bridge.land)] if bridge.land is not None else []
-    if not len(face) or any(math.isnan(v) for _, outline in shapes for corner in outline for v in corner):
+    if not len(face) or any(math.isnan(v) for _, shape in shapes for corner in shape for v in corner):
         return  # reported already
-    outside = [place for place, outline in shapes if not _inside(face, outline).any()]
+    outside = [place for place, shape in shapes if not _inside(face, shape).any()]
     for place in outside:
-        found, allowed = (
-            f'an outline outside the face of "{bridge.name}"',
-            "an outline over the bridge's face",
-        )
-        yield Fault(place, found, allowed, "correct its x and y")
+        found = f'an outline outside the face of "{bridge.name}"'
+        yield Fault(place, found, "an outline over the bridge's face", "correct its x and y")
     if outside:
         return
     yield from _left_faults(where, bridge, face)
-    for place, bolt in zip(parts.bolts, parts.caliper.bolts, strict=True):
-        if depth_inside(bolt.x, bolt.y, footprint(bridge, parts.caliper, rotor)) > 0:
-            yield from _ring_faults(where, place, bolt, bridge)
+    for place, head in heads.items():
+        if depth_inside(head.x, head.y, outline) > 0:
+            yield from _ring_faults(where, place, head, bridge)
 
 
 def _left_faults(where: str, bridge: Bridge, face: Array) -> Iterator[Fault]:
@@ -153,13 +174,13 @@ def _least_width(points: Array) -> float:
     return math.sqrt(12.0 * least + STEP_MM**2)
 
 
-def _ring_faults(where: str, place: str, bolt: Bolt, bridge: Bridge) -> Iterator[Fault]:
+def _ring_faults(where: str, place: str, head: Head, bridge: Bridge) -> Iterator[Fault]:
     """Straight under a head some metal must touch, else the halves bend into the gap under the bolt."""
-    inner, outer = bolt.hole / 2, bearing_diameter(bolt) / 2
+    inner, outer = head.hole / 2, head.bearing / 2
     radii = inner + (outer - inner) * (np.arange(RINGS) + 0.5) / RINGS
     angles = 2.0 * np.pi * np.arange(ANGLES) / ANGLES
     ring = np.stack(
-        [bolt.x + radii[:, None] * np.cos(angles), bolt.y + radii[:, None] * np.sin(angles)], axis=-1
+        [head.x + radii[:, None] * np.cos(angles), head.y + radii[:, None] * np.sin(angles)], axis=-1
     )
     if not np.isnan(ring).any() and not _touching(bridge, ring).any():
         found = f"a relief (or land) that leaves no metal in touch under the head of {place}"

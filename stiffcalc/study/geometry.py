@@ -1,4 +1,7 @@
-"""Plane geometry in the front view: outlines as closed polygons, distances to them."""
+"""Plane geometry in the front view: outlines as closed polygons, distances to them.
+
+Outlines of a batch of designs have a leading axis of designs where they differ.
+"""
 
 from __future__ import annotations
 
@@ -7,65 +10,75 @@ from itertools import combinations
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.study.numbers import least, plain
 from stiffcalc.study.schema import Bridge, Caliper, Outline, Range, Rotor, Wall
 
 _ARCH_POINTS = 65  # chords of half a millimetre on a usual bridge leave the circle by 0.0002 mm
 
 
 def rectangle(x: Range, y: Range) -> Array:
-    """Corners of a rectangle, counter-clockwise (4, 2)."""
-    return np.array([(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])], dtype=float)
+    """Corners of a rectangle, counter-clockwise (..., 4, 2)."""
+    x0, x1, y0, y1 = np.broadcast_arrays(*x, *y)
+    corners = [np.stack([x0, x1, x1, x0], axis=-1), np.stack([y0, y0, y1, y1], axis=-1)]
+    return np.asarray(np.stack(corners, axis=-1), dtype=float)
 
 
 def wall_outline(wall: Wall) -> Array:
-    """Front outline of a wall (4, 2)."""
+    """Front outline of a wall (..., 4, 2)."""
     half = wall.length / 2
     return rectangle((-half, half), (wall.bottom_y, wall.top_y))
 
 
 def underside(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> tuple[Array, Array]:
-    """Points x, y along a bridge's underside: the rotor circle with its clearance, or flat if y is given."""
-    x = np.linspace(bridge.x[0], bridge.x[1], _ARCH_POINTS)
+    """Points x, y (..., P) along a bridge's underside: the rotor circle with its clearance, or flat if y is given."""
+    x = np.linspace(*bridge.x, _ARCH_POINTS, axis=-1)
     if bridge.y is not None:
-        return x, np.full_like(x, bridge.y[0])
-    radius = rotor.outer_radius + rotor.edge_clearance
-    bottom = np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
-    return x, np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom)
+        x, y = np.broadcast_arrays(x, np.asarray(bridge.y[0])[..., None])
+        return x, y
+    return x, _arch(x, caliper, rotor)
+
+
+def _arch(x: Array, caliper: Caliper, rotor: Rotor) -> Array:
+    """The rotor circle with its clearance at x (..., P), but never below both walls' bottoms."""
+    radius = np.asarray(rotor.outer_radius + rotor.edge_clearance)[..., None]
+    bottom = np.asarray(np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y))[..., None]
+    return np.asarray(np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom))
 
 
 def crown(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> float:
     """Highest point of a bridge's underside: where the rotor circle is nearest to x = 0."""
     if bridge.y is not None:
         return bridge.y[0]
-    x = float(np.clip(0.0, *bridge.x))
-    radius = rotor.outer_radius + rotor.edge_clearance
-    bottom = np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y)
-    return float(np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom))
+    x = np.asarray(np.clip(0.0, *bridge.x))[..., None]
+    found: float = plain(_arch(x, caliper, rotor)[..., 0])
+    return found
 
 
 def top(bridge: Bridge, caliper: Caliper) -> float:
     """Upper edge of a bridge: as given, else the lower one of the two walls' tops."""
-    if bridge.y is not None:
-        return bridge.y[1]
-    return float(np.minimum(caliper.inboard.top_y, caliper.outboard.top_y))
+    return bridge.y[1] if bridge.y is not None else least(caliper.inboard.top_y, caliper.outboard.top_y)
 
 
 def footprint(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
-    """Front outline of a bridge, counter-clockwise (N, 2)."""
+    """Front outline of a bridge, counter-clockwise (..., N, 2)."""
     x, y = underside(bridge, caliper, rotor)
-    high = top(bridge, caliper)
-    return np.concatenate([np.column_stack([x, y]), [(x[-1], high), (x[0], high)]])
+    x, y, high = np.broadcast_arrays(x, y, np.asarray(top(bridge, caliper))[..., None])
+    along = np.concatenate([x, x[..., -1:], x[..., :1]], axis=-1)
+    return np.asarray(np.stack([along, np.concatenate([y, high[..., :2]], axis=-1)], axis=-1))
 
 
 def depth_inside(x: float, y: float, polygon: Array) -> float:
     """Distance of a point from a polygon's edge: positive inside, negative outside; NaN from NaN."""
-    return float(depths_inside(np.array([[x, y]]), polygon)[0])
+    points = np.stack(np.broadcast_arrays(x, y), axis=-1)
+    found: float = plain(depths_inside(points, polygon))
+    return found
 
 
 def depths_inside(points: Array, polygon: Array) -> Array:
-    """`depth_inside` of each of the points (..., 2) -> (...)."""
+    """`depth_inside` of each of the points (..., 2) -> (...); polygon (N, 2), or (..., N, 2) with one for each."""
     x, y = points[..., 0, None], points[..., 1, None]
-    (x0, y0), (x1, y1) = polygon.T, np.roll(polygon, -1, axis=0).T
+    x0, y0 = polygon[..., 0], polygon[..., 1]
+    x1, y1 = np.roll(x0, -1, axis=-1), np.roll(y0, -1, axis=-1)
     dx, dy = x1 - x0, y1 - y0
     share = np.clip(((x - x0) * dx + (y - y0) * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
     square = (x - x0 - share * dx) ** 2 + (y - y0 - share * dy) ** 2

@@ -8,7 +8,6 @@ from dataclasses import replace
 from stiffcalc.catalogue import Material
 from stiffcalc.study.defaults import Default
 from stiffcalc.study.fields import (
-    NAN,
     Bounds,
     Log,
     Table,
@@ -20,6 +19,7 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
+from stiffcalc.study.numbers import NAN
 from stiffcalc.study.schema import EdgeLoad, EdgeSupport, OwnSection
 from stiffcalc.study.sections import PRESSURE, find_material, read_materials
 

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stiffcalc.catalogue import Material
 from stiffcalc.study import defaults
+from stiffcalc.study.breach import Breach, said
 from stiffcalc.study.clamp_plane import read_land, read_ports, read_reliefs
 from stiffcalc.study.defaults import Default
 from stiffcalc.study.fastening import read_bolt, read_dowel, read_joint_friction
 from stiffcalc.study.fields import (
-    NAN,
     Bounds,
     Table,
     choice,
@@ -22,12 +21,23 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
+from stiffcalc.study.numbers import either, isnt, most, unread
 from stiffcalc.study.pads import read_pads
 from stiffcalc.study.schema import Bore, Bridge, Caliper, Piston, Pocket, Wall
 from stiffcalc.study.sections import LENGTH, X, Y, find_material
+from stiffcalc.study.shapes import is_shaped, shaped_wall
 
 LAYOUTS = ("monoblock", "two-piece")
-_WALL_KEYS = ("length_mm", "bottom_y_mm", "top_y_mm", "thickness_mm", "floor_mm", "pockets")
+_WALL_KEYS = (
+    "length_mm",
+    "bottom_y_mm",
+    "top_y_mm",
+    "thickness_mm",
+    "floor_mm",
+    "pockets",
+    "outline_mm",
+    "ribs",
+)
 
 
 @dataclass(frozen=True)
@@ -48,10 +58,10 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
     material = find_material(table, "material", own, defaults.LAYOUT_MATERIAL)
     placed = _read_bores(table)
     bores = tuple(bore for _, bore in placed)
-    inboard, outboard, walls = _read_walls(table, max((b.diameter for b in bores), default=NAN))
+    inboard, outboard, walls = _read_walls(table, most(*(b.diameter for b in bores)))
     bridges = tuple(_bridge(t, material, own) for t in subtables(table, "bridge", required=_NEEDS_BRIDGE))
     tables = subtables(table, "bolt")
-    bolts = tuple(read_bolt(t, max(inboard.thickness, outboard.thickness)) for t in tables)
+    bolts = tuple(read_bolt(t, most(inboard.thickness, outboard.thickness)) for t in tables)
     friction = read_joint_friction(table)
     pins, ports = subtables(table, "dowel"), read_ports(table)
     caliper = Caliper(
@@ -102,6 +112,8 @@ def _merged(common: Table, side: Table) -> Table:
 
 
 def _wall(table: Table, largest_bore: float) -> Wall:
+    if is_shaped(table):
+        return shaped_wall(table, defaults.floor(largest_bore))
     return Wall(
         length=number(table, "length_mm", LENGTH),
         bottom_y=number(table, "bottom_y_mm", Y),
@@ -124,8 +136,9 @@ def _read_bores(table: Table) -> list[tuple[str, Bore]]:
     read = [(t, _bore(t), _side(t)) for t in tables]
     for t, bore, side in read:
         t.finish()
-        if side and not any(b == bore and s == _OTHER[side] for _, b, s in read):
-            _lonely(t, bore, side)
+        if side:
+            met = either(_alike(b, bore) for _, b, s in read if s == _OTHER[side])
+            table.log.note(_lonely(t.where, bore, side, bad=isnt(met)))
     return [(t.where, bore) for t, bore, side in read if side != "outboard"]
 
 
@@ -146,14 +159,22 @@ def _side(table: Table) -> str:
     return choice(table, "side", tuple(_OTHER)) if table.has("side") else ""
 
 
-def _lonely(table: Table, bore: Bore, side: str) -> None:
-    if math.isnan(bore.x + bore.y + bore.diameter):
-        return
-    found = f"an {side} bore of {bore.diameter:g} mm at x {bore.x:g}, y {bore.y:g} without its like"
+def _alike(a: Bore, b: Bore) -> bool:
+    return (a.x == b.x) & (a.y == b.y) & (a.diameter == b.diameter)
+
+
+def _lonely(where: str, bore: Bore, side: str, *, bad: bool) -> Breach:
+    words = f"an {side} bore of {{:g}} mm at x {{:g}}, y {{:g}} without its like"
     allowed = (
         f"an {_OTHER[side]} bore of the same x, y and diameter (unequal opposed forces push the disc aside)"
     )
-    table.log.fault(table.where, found, allowed, "leave side out for a bore on both sides")
+    return Breach(
+        bad & isnt(unread(bore.x + bore.y + bore.diameter)),
+        where,
+        said(words, bore.diameter, bore.x, bore.y),
+        allowed,
+        "leave side out for a bore on both sides",
+    )
 
 
 def _bridge(table: Table, body: Material, own: Mapping[str, Material]) -> Bridge:

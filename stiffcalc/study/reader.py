@@ -13,6 +13,7 @@ from typing import Any
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.study import file
 from stiffcalc.study.bolts import bridge_faults, read_bolts
+from stiffcalc.study.breach import uniform
 from stiffcalc.study.explore import read_explore
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
@@ -229,11 +230,11 @@ def _read_design(
     if changes is not None:
         parts = _without_base_ports(_without_base_bolts(parts, design, changes, log), changes, log)
         design = replace(design, caliper=parts.caliper)
-    log.faults.extend(design_faults(design))
-    log.faults.extend(body_faults(parts, rotor))
-    log.faults.extend(bolt_faults(parts, rotor))
-    log.faults.extend(clamp_plane_faults(parts, rotor))
-    log.faults.extend(pad_faults(parts, rotor))
+    log.extend(design_faults(design))
+    log.extend(body_faults(parts, rotor))
+    log.extend(bolt_faults(parts, rotor))
+    log.extend(clamp_plane_faults(parts, rotor))
+    log.extend(pad_faults(parts, rotor))
     return design
 
 
@@ -242,7 +243,7 @@ def _without_base_bolts(parts: Parts, design: Design, changes: Mapping[str, obje
     one_piece = parts.caliper.layout == "monoblock" and touches(changes, "caliper", "layout")
     if not one_piece or touches(changes, "caliper", "bolt"):
         return parts
-    loose = set(loose_bolts(parts, design.rotor))
+    loose = {where for where, lies in loose_bolts(parts, design.rotor).items() if uniform(lies)}
     kept = [(w, b) for w, b in zip(parts.bolts, parts.caliper.bolts, strict=True) if w not in loose]
     if loose:
         why = "a one-piece variant leaves out the base's bolts but those of bolted-in bridges"

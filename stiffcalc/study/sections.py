@@ -12,7 +12,6 @@ from stiffcalc.catalogue.rows import unknown_name
 from stiffcalc.study import defaults
 from stiffcalc.study.defaults import Default
 from stiffcalc.study.fields import (
-    NAN,
     Bounds,
     Table,
     checked,
@@ -25,6 +24,7 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
+from stiffcalc.study.numbers import NAN
 from stiffcalc.study.schema import Life, Limits, LoadCase, Pad, Rotor
 
 LENGTH = Bounds(0.0, 1000.0, "mm")

@@ -7,14 +7,16 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from stiffcalc.errors import Fault
+from stiffcalc.study.breach import Breach, always, said
+from stiffcalc.study.numbers import NAN
 from stiffcalc.study.schema import Caliper, Design, LoadCase, Pad, Rotor
 
 
-def design_faults(design: Design) -> Iterator[Fault]:
-    """Every fault between the sections of one design, geometry apart."""
+def design_faults(design: Design) -> Iterator[Breach]:
+    """Every rule between the sections of one design, geometry apart."""
     yield from pad_faults(design.pad, design.rotor)
-    yield from same_names("caliper.bridge", (b.name for b in design.caliper.bridges))
-    yield from same_names("load_case", (c.name for c in design.load_cases))
+    for where, parts in (("caliper.bridge", design.caliper.bridges), ("load_case", design.load_cases)):
+        yield from map(always, same_names(where, (p.name for p in parts)))
     yield from _fillet_faults(design)
     yield from _pressure_faults(design.load_cases)
     yield from _clamp_faults(design)
@@ -31,64 +33,61 @@ def same_names(where: str, names: Iterable[str]) -> Iterator[Fault]:
             )
 
 
-def pad_faults(pad: Pad, rotor: Rotor) -> Iterator[Fault]:
-    """Faults within the pad, and between pad and rotor."""
-    if pad.worn_thickness >= pad.thickness:
-        allowed = f"below thickness_mm = {pad.thickness:g}"
-        yield Fault("pad.worn_thickness_mm", f"{pad.worn_thickness:g}", allowed, "worn is thinner than new")
-    if pad.backing >= pad.worn_thickness:
-        allowed = f"below worn_thickness_mm = {pad.worn_thickness:g}"
-        yield Fault("pad.backing_mm", f"{pad.backing:g}", allowed, "thin the backing plate")
-    if pad.running_clearance >= pad.thickness:
-        allowed = f"below thickness_mm = {pad.thickness:g}"
-        yield Fault("pad.running_clearance_mm", f"{pad.running_clearance:g}", allowed, "millimetres a side")
-    low, high = pad.friction_range
-    if pad.friction < low or pad.friction > high:
-        allowed = f"a range that holds friction = {pad.friction:g}"
-        yield Fault(
-            "pad.friction_range", f"[{low:g}, {high:g}]", allowed, "correct the range or the friction"
+def pad_faults(pad: Pad, rotor: Rotor) -> Iterator[Breach]:
+    """Rules within the pad, and between pad and rotor."""
+    new = said("below thickness_mm = {:g}", pad.thickness)
+    worn = said("below worn_thickness_mm = {:g}", pad.worn_thickness)
+    yield from (
+        Breach(value >= limit, f"pad.{key}", said("{:g}", value), allowed, mend)
+        for key, value, limit, allowed, mend in (
+            ("worn_thickness_mm", pad.worn_thickness, pad.thickness, new, "worn is thinner than new"),
+            ("backing_mm", pad.backing, pad.worn_thickness, worn, "thin the backing plate"),
+            ("running_clearance_mm", pad.running_clearance, pad.thickness, new, "millimetres a side"),
         )
-    if pad.height >= rotor.outer_radius:
-        allowed = f"below the rotor's outer radius, {rotor.outer_radius:g}"
-        yield Fault("pad.height_mm", f"{pad.height:g}", allowed, "the pad has to lie on the disc")
-    if pad.length >= 2 * rotor.outer_radius:
-        allowed = f"below the rotor's diameter, {2 * rotor.outer_radius:g}"
-        yield Fault("pad.length_mm", f"{pad.length:g}", allowed, "the pad has to lie on the disc")
+    )
+    low, high = pad.friction_range
+    yield Breach(
+        (pad.friction < low) | (pad.friction > high),
+        "pad.friction_range",
+        said("[{:g}, {:g}]", low, high),
+        said("a range that holds friction = {:g}", pad.friction),
+        "correct the range or the friction",
+    )
+    radius, mend = rotor.outer_radius, "the pad has to lie on the disc"
+    allowed = said("below the rotor's outer radius, {:g}", radius)
+    yield Breach(pad.height >= radius, "pad.height_mm", said("{:g}", pad.height), allowed, mend)
+    allowed = said("below the rotor's diameter, {:g}", 2 * radius)
+    yield Breach(pad.length >= 2 * radius, "pad.length_mm", said("{:g}", pad.length), allowed, mend)
 
 
-def _fillet_faults(design: Design) -> Iterator[Fault]:
+def _fillet_faults(design: Design) -> Iterator[Breach]:
     half_gap = design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance
+    allowed = said("below {:g}, half the gap between the walls", half_gap)
     for i, bridge in enumerate(design.caliper.bridges, start=1):
-        if bridge.fillet >= half_gap:
-            allowed = f"below {half_gap:g}, half the gap between the walls"
-            yield Fault(
-                f"caliper.bridge[{i}].fillet_mm", f"{bridge.fillet:g}", allowed, "make the fillet smaller"
-            )
+        found, where = said("{:g}", bridge.fillet), f"caliper.bridge[{i}].fillet_mm"
+        yield Breach(bridge.fillet >= half_gap, where, found, allowed, "make the fillet smaller")
 
 
-def _pressure_faults(cases: tuple[LoadCase, ...]) -> Iterator[Fault]:
+def _pressure_faults(cases: tuple[LoadCase, ...]) -> Iterator[Breach]:
     """Proof has to reach every service pressure, burst every proof pressure."""
     for kind, below in (("proof", "service"), ("burst", "proof")):
-        least = max((c.pressure for c in cases if c.kind == below), default=math.nan)
+        least = max((c.pressure for c in cases if c.kind == below), default=NAN)
+        allowed = said(f"at least the highest {below} pressure, {{:g}} MPa", least)
         for i, case in enumerate(cases, start=1):
-            if case.kind == kind and case.pressure < least:
-                allowed = f"at least the highest {below} pressure, {least:g} MPa"
-                yield Fault(
-                    f"load_case[{i}].pressure_MPa",
-                    f"{case.pressure:g}",
-                    allowed,
-                    f"raise the {kind} pressure",
-                )
+            if case.kind == kind:
+                where, found = f"load_case[{i}].pressure_MPa", said("{:g}", case.pressure)
+                yield Breach(case.pressure < least, where, found, allowed, f"raise the {kind} pressure")
 
 
-def _clamp_faults(design: Design) -> Iterator[Fault]:
+def _clamp_faults(design: Design) -> Iterator[Breach]:
     asked = design.limits.clamp_force_N
-    highest = max((c.pressure for c in design.load_cases), default=math.nan)
+    if asked is None or not design.caliper.bores:
+        return
+    highest = max((c.pressure for c in design.load_cases), default=NAN)
     possible = highest * piston_area(design.caliper)
-    if asked is not None and design.caliper.bores and asked > possible:
-        allowed = f"at most {possible:.0f}, the highest pressure on the pistons of one side"
-        mend = "lower the limit, or raise pressure or bores"
-        yield Fault("limits.clamp_force_N", f"{asked:g}", allowed, mend)
+    allowed = said("at most {:.0f}, the highest pressure on the pistons of one side", possible)
+    mend = "lower the limit, or raise pressure or bores"
+    yield Breach(asked > possible, "limits.clamp_force_N", said("{:g}", asked), allowed, mend)
 
 
 def piston_area(caliper: Caliper) -> float:
