@@ -1,11 +1,11 @@
 """The defined body: what metal stands where. Geometry only, so that anyone can rebuild it in solid FE.
 
 A wall is a prism on its front outline from the inner face (z = half gap) outward; bores are cylinders cut
-from the inner face leaving the floor; pockets are prisms cut from the outer face; a bridge is a prism over its x
-range from inner face to inner face, its underside the rotor circle (arch) or flat; bolt holes run through
-everything along z. A bar on pads goes on outward beyond the inner faces: each pad is a box on a seat as high as the
-highest point of the bar's underside, in a slot of the wall that is open to its top and inner face; its bolts stand
-along y, in clearance holes through the pad and holes of the pitch diameter in the wall.
+from the inner face leaving the floor; pockets are prisms cut from the outer face, less the ribs and bosses left in
+them; a bridge is a prism over its x range from inner face to inner face, its underside the rotor circle (arch) or
+flat; bolt holes run through everything along z. A bar on pads goes on outward beyond the inner faces: each pad is a
+box on a seat as high as the highest point of the bar's underside, in a slot of the wall that is open to its top and
+inner face; its bolts stand along y, in clearance holes through the pad and holes of the pitch diameter in the wall.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.milling import WallShape
 
 Corners = tuple[tuple[float, float], ...]  # (x, y) of a closed polygon
 
@@ -45,6 +46,7 @@ class HalfShape:
     floor: float
     bores: tuple[BoreShape, ...]
     pockets: tuple[PocketShape, ...]
+    shape: WallShape | None = None  # `outline` with its arcs, and pockets and ribs of any outline instead of `pockets`
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ class Body:
         return (
             a.outline.shape == b.outline.shape
             and np.array_equal(a.outline, b.outline)
-            and (a.thickness, a.floor, a.bores) == (b.thickness, b.floor, b.bores)
+            and (a.thickness, a.floor, a.bores, a.shape) == (b.thickness, b.floor, b.bores, b.shape)
             and len(a.pockets) == len(b.pockets)
             and all(
                 p.depth == q.depth and np.array_equal(p.outline, q.outline)

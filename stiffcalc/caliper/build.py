@@ -18,7 +18,8 @@ from stiffcalc.caliper.body import (
 )
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience
-from stiffcalc.study.geometry import crown
+from stiffcalc.study import reach
+from stiffcalc.study.geometry import crown, wall_outline
 from stiffcalc.study.pads import bolt_places
 from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Port, Wall
 
@@ -47,22 +48,20 @@ def rectangle(x: tuple[float, float], y: tuple[float, float]) -> Array:
 
 def half_shape(wall: Wall, bores: tuple[Bore, ...]) -> HalfShape:
     """One wall with its bores and pockets."""
-    half = wall.length / 2
     return HalfShape(
-        outline=rectangle((-half, half), (wall.bottom_y, wall.top_y)),
+        outline=wall_outline(wall),
         thickness=wall.thickness,
         floor=wall.floor,
         bores=tuple(BoreShape(b.x, b.y, b.diameter) for b in bores),
         pockets=tuple(PocketShape(rectangle(p.x, p.y), p.depth) for p in wall.pockets),
+        shape=wall.shape,
     )
 
 
 def bridge_shape(bridge: Bridge, design: Design) -> BridgeShape:
     """One bridge; without a y range its underside is the rotor circle, but never below both walls' bottoms."""
     c = design.caliper
-    bottom = max(c.inboard.bottom_y, c.outboard.bottom_y)
-    top = min(c.inboard.top_y, c.outboard.top_y)
-    y0, y1 = bridge.y if bridge.y is not None else (bottom, top)
+    y0, y1 = bridge.y if bridge.y is not None else (reach.bottom(c, bridge.x), reach.top(c, bridge.x))
     clear = design.rotor.outer_radius + design.rotor.edge_clearance
     return BridgeShape(
         name=bridge.name,

@@ -10,7 +10,8 @@ from itertools import combinations
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.study.numbers import least, plain
+from stiffcalc.study import reach
+from stiffcalc.study.numbers import plain
 from stiffcalc.study.schema import Bridge, Caliper, Outline, Range, Rotor, Wall
 
 _ARCH_POINTS = 65  # chords of half a millimetre on a usual bridge leave the circle by 0.0002 mm
@@ -24,7 +25,9 @@ def rectangle(x: Range, y: Range) -> Array:
 
 
 def wall_outline(wall: Wall) -> Array:
-    """Front outline of a wall (..., 4, 2)."""
+    """Front outline of a wall (..., 4, 2), or (N, 2) with arcs as chords."""
+    if wall.shape is not None:
+        return wall.shape.outline.polyline()
     half = wall.length / 2
     return rectangle((-half, half), (wall.bottom_y, wall.top_y))
 
@@ -35,13 +38,13 @@ def underside(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> tuple[Array, Ar
     if bridge.y is not None:
         x, y = np.broadcast_arrays(x, np.asarray(bridge.y[0])[..., None])
         return x, y
-    return x, _arch(x, caliper, rotor)
+    return x, _arch(x, bridge, caliper, rotor)
 
 
-def _arch(x: Array, caliper: Caliper, rotor: Rotor) -> Array:
+def _arch(x: Array, bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
     """The rotor circle with its clearance at x (..., P), but never below both walls' bottoms."""
     radius = np.asarray(rotor.outer_radius + rotor.edge_clearance)[..., None]
-    bottom = np.asarray(np.maximum(caliper.inboard.bottom_y, caliper.outboard.bottom_y))[..., None]
+    bottom = np.asarray(reach.bottom(caliper, bridge.x))[..., None]
     return np.asarray(np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom))
 
 
@@ -50,13 +53,13 @@ def crown(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> float:
     if bridge.y is not None:
         return bridge.y[0]
     x = np.asarray(np.clip(0.0, *bridge.x))[..., None]
-    found: float = plain(_arch(x, caliper, rotor)[..., 0])
+    found: float = plain(_arch(x, bridge, caliper, rotor)[..., 0])
     return found
 
 
 def top(bridge: Bridge, caliper: Caliper) -> float:
-    """Upper edge of a bridge: as given, else the lower one of the two walls' tops."""
-    return bridge.y[1] if bridge.y is not None else least(caliper.inboard.top_y, caliper.outboard.top_y)
+    """Upper edge of a bridge: as given, else as high as both walls stand over all of it."""
+    return bridge.y[1] if bridge.y is not None else reach.top(caliper, bridge.x)
 
 
 def footprint(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
