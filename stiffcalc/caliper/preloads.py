@@ -12,6 +12,8 @@ from stiffcalc.caliper.joint_results import TorqueShares
 from stiffcalc.errors import Fault
 from stiffcalc.mechanics import tightening
 from stiffcalc.mechanics.fasteners import Preload
+from stiffcalc.study.breach import Breach, faults_of, said
+from stiffcalc.study.numbers import plain
 from stiffcalc.study.schema import Design, Screw, Study
 
 AGREE = 0.02  # torque and preload both given may differ by this share: rounding of either
@@ -43,30 +45,33 @@ def torque_shares(bolt: Screw, preload: float) -> TorqueShares:
         friction_head=bolt.friction_head,
         head_mean=mean,
     )
-    return TorqueShares(float(parts.pitch) / N_MM, float(parts.thread) / N_MM, float(parts.head) / N_MM)
+    return TorqueShares(*(plain(part / N_MM) for part in (parts.pitch, parts.thread, parts.head)))
 
 
 def torque_faults(study: Study) -> Iterator[Fault]:
     """Bolts whose torque and preload are both given and contradict each other."""
     for k, design in enumerate(study.designs):
-        for fault in contradictions(design):
+        for fault in faults_of(contradictions(design)):
             yield fault if k == 0 else replace(fault, where=f'variant "{design.name}": {fault.where}')
 
 
-def contradictions(design: Design) -> Iterator[Fault]:
-    """`torque_faults` of one layout."""
+def contradictions(design: Design) -> Iterator[Breach]:
+    """`torque_faults` of one layout or of a batch."""
     for place, bolt in _screws(design):
         if bolt.preload_N is None or bolt.torque_Nm is None:
             continue
         due = torque_shares(bolt, bolt.preload_N).total
-        if abs(bolt.torque_Nm / due - 1.0) > AGREE:
-            yield Fault(
-                place,
-                f"torque_Nm = {bolt.torque_Nm:g} and preload_N = {bolt.preload_N:g}",
-                f"torques within {AGREE:.0%} of {due:.3g} N·m, which that preload takes at friction "
-                f"{bolt.friction_thread:g} in the thread and {bolt.friction_head:g} under the head",
-                "remove one of the two, or correct the friction",
-            )
+        yield Breach(
+            abs(bolt.torque_Nm / due - 1.0) > AGREE,
+            place,
+            said("torque_Nm = {:g} and preload_N = {:g}", bolt.torque_Nm, bolt.preload_N),
+            said(
+                "torques within {:.0%} of {:.3g} N·m, which that preload takes at friction {:g} in the thread and "
+                "{:g} under the head",
+                *(AGREE, due, bolt.friction_thread, bolt.friction_head),
+            ),
+            "remove one of the two, or correct the friction",
+        )
 
 
 def _screws(design: Design) -> Iterator[tuple[str, Screw]]:

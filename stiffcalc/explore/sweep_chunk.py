@@ -16,6 +16,7 @@ from stiffcalc.explore import sampling
 from stiffcalc.explore.batches import BATCH, Found, Solved, solve
 from stiffcalc.explore.bolt_solve import figures
 from stiffcalc.explore.sampling import Choice
+from stiffcalc.study.breach import faults_of
 from stiffcalc.study.reader import layout_changes, read_design
 from stiffcalc.study.schema import Design, Study, SweepPlan
 
@@ -97,7 +98,7 @@ def evaluated(what: Job, choices: Array, *, batch: int = BATCH) -> Columns:
 def read(what: Job, choice: Choice) -> tuple[Design, tuple[Fault, ...]]:
     """One design by the rules of a study file; not to be used where there are faults."""
     design, faults = read_design(what.source, what.plan.layout, what.changes(choice))
-    return design, faults or tuple(contradictions(design))
+    return design, faults or tuple(faults_of(contradictions(design)))
 
 
 def _refused(faults: Sequence[Fault]) -> Line:
