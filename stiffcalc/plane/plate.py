@@ -90,3 +90,20 @@ def energy_matrix(strain: Array, C: Array, weight: Array) -> Array:
     stress = np.matmul(C[:, None], strain) * weight[..., None, None]
     m = strain.shape[-1]
     return np.asarray(strain.reshape(-1, m).T @ stress.reshape(-1, m))
+
+
+def skin_energy(samples: PlateSamples, z: Array, nodal: Array, *, E: float, nu: float) -> Array:
+    """Mutual strain energy (e, k, k) per millimetre of depth of the skin at z (e,), of k states nodal (e, 30, k)."""
+    strain = samples.bending @ nodal[:, None]
+    skin = strain[..., :3, :] + z[:, None, None, None] * strain[..., 3:, :]
+    stress = (plane_stress_law(E=E, nu=nu) @ skin) * samples.full.weight[..., None, None]
+    sheared = samples.shear @ nodal[:, None]
+    G = E / (2 * (1 + nu))
+    force = SHEAR_FACTOR * G * sheared * samples.reduced.weight[..., None, None]
+    return _mutual(skin, stress) + _mutual(sheared, force)
+
+
+def _mutual(strain: Array, stress: Array) -> Array:
+    """Sum over points and components of strain (e, g, s, k) times weighted stress, (e, k, k)."""
+    e, k = len(strain), strain.shape[-1]
+    return np.asarray(strain.reshape(e, -1, k).swapaxes(1, 2) @ stress.reshape(e, -1, k))

@@ -22,7 +22,8 @@ from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, read_caliper
-from stiffcalc.study.schema import BoltSearch, Design, ExplorePlan, Study, SweepPlan, Uncertainty
+from stiffcalc.study.pockets import read_pockets
+from stiffcalc.study.schema import BoltSearch, Design, ExplorePlan, PocketPlan, Study, SweepPlan, Uncertainty
 from stiffcalc.study.sections import (
     read_life,
     read_limits,
@@ -90,10 +91,13 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     plan = _read_sweep(root, raw, [base_name, *(v.name for v in variants)])
     scatter = _read_scatter(root)
     free = _read_explore(root, [base_name, *(v.name for v in variants)])
+    milled = _read_pockets(root)
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
     used = tuple(_lines(log.used))
-    return Study(title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter, free)
+    return Study(
+        title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter, free, milled
+    )
 
 
 def _read_search(root: Table, designs: Iterable[Design]) -> BoltSearch:
@@ -127,6 +131,13 @@ def _read_explore(root: Table, layouts: list[str]) -> ExplorePlan:
     """[explore]. Its defaults are kept apart: an assessment does not use them."""
     used = Log(faults=root.log.faults)
     found = read_explore(subtable(replace(root, log=used), "explore"), layouts=layouts)
+    return replace(found, defaults_used=tuple(_lines(used.used)))
+
+
+def _read_pockets(root: Table) -> PocketPlan:
+    """[pockets]. Its defaults are kept apart: an assessment does not use them."""
+    used = Log(faults=root.log.faults)
+    found = read_pockets(subtable(replace(root, log=used), "pockets"))
     return replace(found, defaults_used=tuple(_lines(used.used)))
 
 
@@ -176,6 +187,7 @@ _SECTIONS = (
     "section",
     "sweep",
     "uncertainty",
+    "pockets",
     "explore",
 )
 

@@ -55,7 +55,9 @@ class Wall:
     thickness: float
     floor: float
     pockets: tuple[Pocket, ...]  # empty where there is a `shape`
-    shape: WallShape | None = None  # outline, pockets and ribs of a wall that is more than a box with boxes cut out
+    shape: WallShape | None = (
+        None  # outline, pockets and ribs of a wall that is more than a box with boxes cut out
+    )
 
 
 @dataclass(frozen=True)
@@ -334,6 +336,33 @@ class ExplorePlan:
 
 
 @dataclass(frozen=True)
+class PocketRoom:
+    """Where pockets may be milled."""
+
+    rib: float  # least metal between pockets, and from a deep one to a bore or an edge
+    seat: float  # flat metal beyond heads and washers
+    behind_bridges: bool  # also on the outer face behind a bridge's foot
+    keep: tuple[tuple[Range, Range], ...]  # further rectangles (x, y) that stay as they are
+
+
+@dataclass(frozen=True)
+class PocketPlan:
+    """What `stiffcalc pockets` mills from the outer faces of a thicker blank, and what for."""
+
+    aim: str  # "least spread" at a mass | "least mass" at a spread
+    mass: float | None  # kg, total; None: the layout's own
+    spread: float | None  # mm, in the governing load case; None: the layout's own
+    halves: str  # "both" | "inboard" | "outboard"
+    blank: float  # by how much the blank is thicker than the wall of even thickness with the layout's mass
+    least_thickness: float | None  # of wall left; None: as deep as pockets were compared with solids
+    least_floor: float | None  # left behind a bore; None: the layout's own
+    cutter: float  # diameter
+    room: PocketRoom
+    count: int  # pockets a half, at most
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Uncertainty:
     """What `stiffcalc uncertainty` draws. Shares: standard deviations of modulus and models, else half widths."""
 
@@ -363,3 +392,4 @@ class Study:
     sweep: SweepPlan | None = None  # where the file has [sweep]
     uncertainty: Uncertainty | None = None  # None only where a study is put together by hand
     explore: ExplorePlan | None = None  # None only where a study is put together by hand
+    pockets: PocketPlan | None = None  # None only where a study is put together by hand
