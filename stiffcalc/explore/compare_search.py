@@ -1,0 +1,180 @@
+"""The search for one layout's least spread at several masses: designs of its free dimensions, by the frame."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.errors import Fault, InputError
+from stiffcalc.explore import sampling
+from stiffcalc.explore.compare_layouts import Candidate
+from stiffcalc.explore.refine import refine
+from stiffcalc.explore.sampling import Choice
+from stiffcalc.explore.search import Budget, Evaluation, Space, first, generation, joined, violation
+from stiffcalc.explore.sweep_chunk import EVALUATED, MARGIN, REFUSED, Columns, Job, decoded, evaluated
+from stiffcalc.study.schema import SweepPlan
+
+AXES = ("spread", "mass")  # checks that the curves themselves show
+SPREAD_OUT = (5.0, 35.0, 65.0, 95.0)  # percent of the masses drawn: budgets of the first generations
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How much is evaluated for each layout."""
+
+    first: int  # designs spread over all dimensions
+    early: int  # generations before the masses are chosen
+    generations: int
+    each: int  # designs of a generation for each mass
+    rounds: int  # of steps by slopes
+    again: int  # of such steps once the front view has answered
+
+
+EFFORTS = {
+    "quick": Effort(64, 1, 3, 6, 6, 2),
+    "usual": Effort(256, 2, 8, 12, 16, 4),
+    "thorough": Effort(1024, 4, 24, 24, 30, 8),
+}
+
+Done = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Searched:
+    """All designs of one layout evaluated so far."""
+
+    candidate: Candidate
+    source: Mapping[str, object]
+    known: Evaluation
+    random: np.random.Generator
+
+    @property
+    def space(self) -> Space:
+        """The cube of its free dimensions."""
+        stepped = np.array([bool(k.levels) for k in self.candidate.keys], dtype=bool)
+        return Space(len(stepped), stepped)
+
+    def evaluate(self, x: Array) -> Evaluation:
+        """Designs of the cube by the frame."""
+        return read(self.candidate, columns(self.candidate, self.source, x), x)
+
+
+def job(candidate: Candidate, source: Mapping[str, object]) -> Job:
+    """What evaluates designs of a layout; of its plan only layout and keys count."""
+    plan = SweepPlan("sobol", 1, 0, "least spread", 0, candidate.name, candidate.keys, ())
+    return Job(source, candidate.changes, plan)
+
+
+def choice(candidate: Candidate, x: Array) -> Choice:
+    """What a design of the cube takes of each key."""
+    return tuple(sampling.chosen(k, float(u)) for k, u in zip(candidate.keys, x, strict=True))
+
+
+def columns(candidate: Candidate, source: Mapping[str, object], x: Array) -> Columns:
+    """The columns of designs (n, d) of the cube."""
+    choices = np.array([choice(candidate, row) for row in x], dtype=float).reshape(len(x), -1)
+    return evaluated(job(candidate, source), choices)
+
+
+def read(candidate: Candidate, found: Columns, x: Array) -> Evaluation:
+    """What the search needs of the columns: spread, whole mass, margins of all checks but those the curves show."""
+    names = [n for n in found if n.startswith(MARGIN) and n.removeprefix(MARGIN) not in AXES]
+    margins = {n.removeprefix(MARGIN): np.asarray(found[n], dtype=float) for n in names}
+    held = (found["status"] == EVALUATED) & np.isfinite(np.asarray(found["spread_mm"], dtype=float))
+    return Evaluation(
+        x=x,
+        cost=np.where(held, np.asarray(found["spread_mm"], dtype=float), np.nan),
+        mass=np.asarray(found["mass_kg"], dtype=float) + candidate.extra,
+        margins={n: np.where(np.isnan(m), np.inf, m) for n, m in margins.items()},
+    )
+
+
+def begin(
+    candidate: Candidate, source: Mapping[str, object], effort: Effort, *, seed: int, number: int, done: Done
+) -> Searched:
+    """Designs spread over the cube, and a few generations. Raises InputError where none of them can be had."""
+    start = Searched(candidate, source, _NONE, np.random.default_rng([seed, number]))
+    known = first(start.evaluate, start.space, count=effort.first, seed=seed)
+    if not np.isfinite(known.cost).any():
+        raise InputError([_nothing(candidate, source, known.x)])
+    done(f"{candidate.name}: first designs")
+    masses = np.percentile(known.mass[np.isfinite(known.cost)], SPREAD_OUT)
+    found = Searched(candidate, source, known, start.random)
+    for _ in range(effort.early):
+        found = grown(found, [Budget(float(m)) for m in masses], effort.each)
+        done(f"{candidate.name}: early generation")
+    return found
+
+
+_NONE = Evaluation(np.empty((0, 0)), np.empty(0), np.empty(0), {})
+
+
+def _nothing(candidate: Candidate, source: Mapping[str, object], x: Array) -> Fault:
+    """Why no design could be had: the most frequent reason."""
+    found = columns(candidate, source, x)
+    said = [decoded(found["reason_texts"][i]) for i in found["reason"]]
+    reason, count = Counter(s for s in said if s).most_common(1)[0] if any(said) else ("no design holds", 0)
+    return Fault(
+        "explore",
+        f"no design of '{candidate.name}' that can be had among {len(x)} ({count} times: {reason})",
+        "free dimensions within which bodies are possible",
+        "narrow their ranges about a body that stiffcalc assess answers",
+    )
+
+
+def grown(s: Searched, budgets: Sequence[Budget], each: int) -> Searched:
+    """One generation more."""
+    x = generation(s.known, budgets, each, s.random)
+    return Searched(s.candidate, s.source, joined([s.known, s.evaluate(x)]), s.random)
+
+
+def searched(s: Searched, masses: Sequence[float], effort: Effort, *, done: Done) -> Searched:
+    """Generations for the masses, then steps by slopes."""
+    budgets = [Budget(m) for m in masses]
+    for _ in range(effort.generations):
+        s = grown(s, budgets, effort.each)
+        done(f"{s.candidate.name}: generation")
+    for step in improved(s, budgets, radius=0.1, rounds=effort.rounds):
+        s = step
+        done(f"{s.candidate.name}: steps by slopes")
+    return s
+
+
+def improved(s: Searched, budgets: Sequence[Budget], *, radius: float, rounds: int) -> Iterator[Searched]:
+    """All designs known after each round of steps."""
+    found = refine(s.evaluate, s.space, s.known, budgets, radius=radius, least=1e-3, rounds=rounds)
+    for known in found:
+        yield Searched(s.candidate, s.source, known, s.random)
+
+
+def masses_for(found: Sequence[Searched], points: int) -> tuple[float, ...]:
+    """Masses, evenly from the lightest design of any layout that meets its checks to the heaviest usual one, kg.
+
+    To 10 g; where no design meets its checks, from the lightest that can be had.
+    """
+    low, high = [], []
+    for s in found:
+        there = np.isfinite(s.known.cost)
+        met = there & (violation(s.known, Budget(np.inf)) == 0.0)
+        low.append(s.known.mass[met if met.any() else there].min())
+        high.append(np.percentile(s.known.mass[there], SPREAD_OUT[-1]))
+    start = np.ceil(100.0 * min(low)) / 100.0
+    end = max(np.floor(100.0 * max(high)) / 100.0, start + 0.01 * (points - 1))
+    return tuple(float(m) for m in np.round(np.linspace(start, end, points), 2))
+
+
+def barred(s: Searched, x: Array, reach: float) -> tuple[str, ...]:
+    """Why designs a little beside one cannot be had: rules of the study file that are about to be broken."""
+    steps = np.concatenate([np.diag(np.full(len(x), by)) for by in (-reach, reach)])
+    inside = np.clip(x + steps, 0.0, 1.0)
+    found = columns(s.candidate, s.source, inside)
+    said = [decoded(found["reason_texts"][i]) for i in found["reason"][found["status"] == REFUSED]]
+    return tuple(
+        dict.fromkeys(
+            f"{t.split(': found ')[0]}: {t.split('; allowed: ')[-1].split('; mend: ')[0]}" for t in said
+        )
+    )
