@@ -7,11 +7,12 @@ there are, polygons held as tuples) is the same in all: it is what makes designs
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 T = TypeVar("T")
 
@@ -76,20 +77,30 @@ def unstack(batch: T, count: int) -> Iterator[T]:
 
 def single(batch: T, design: int) -> T:
     """One tree of a batch."""
-    cut: T = _single(batch, design)
+    return _cut(batch, lambda a: float(a[design]) if a.ndim == 1 else a[design])
+
+
+def taken(batch: T, designs: NDArray[np.intp]) -> T:
+    """The batch of some of the trees of a batch."""
+    return _cut(batch, lambda a: a[designs])
+
+
+def _cut(batch: T, part: Callable[[Any], Any]) -> T:
+    cut: T = _with_numbers(batch, lambda a: a if a.ndim == 2 else part(a))
     return cut
 
 
-def _single(data: Any, d: int) -> Any:
+def _with_numbers(data: Any, made: Callable[[Any], Any]) -> Any:
+    """A tree with each array replaced by what is made of it."""
     if isinstance(data, np.ndarray):
-        return data if data.ndim == 2 else float(data[d]) if data.ndim == 1 else data[d]
+        return made(data)
     if is_dataclass(data) and not isinstance(data, type):
         parts = {f.name: getattr(data, f.name) for f in fields(data)}
-        cut = {name: _single(part, d) for name, part in parts.items()}
+        cut = {name: _with_numbers(part, made) for name, part in parts.items()}
         return data if all(cut[name] is part for name, part in parts.items()) else replace(data, **cut)
     if isinstance(data, tuple) and not _polygon(data):
-        items = tuple(_single(value, d) for value in data)
+        items = tuple(_with_numbers(value, made) for value in data)
         return data if all(a is b for a, b in zip(items, data, strict=True)) else items
     if isinstance(data, Mapping):
-        return {key: _single(value, d) for key, value in data.items()} if data else data
+        return {key: _with_numbers(value, made) for key, value in data.items()} if data else data
     return data

@@ -13,6 +13,7 @@ from stiffcalc.study.defaults import Default
 from stiffcalc.study.fastening import read_bolt, read_dowel, read_joint_friction
 from stiffcalc.study.fields import (
     Bounds,
+    Log,
     Table,
     choice,
     number,
@@ -103,6 +104,14 @@ def _read_walls(table: Table, largest_bore: float) -> tuple[Wall, Wall, dict[str
         part.finish()
     names = [side.where if side.raw else common.where for side in sides]
     return inboard, outboard, dict(zip(names, (inboard, outboard), strict=True))
+
+
+def has_shaped_walls(raw: Mapping[str, object]) -> bool:
+    """True where a wall of the file `raw` is more than a box with rectangular pockets."""
+    caliper = raw.get("caliper")
+    halves = caliper if isinstance(caliper, Mapping) else {}
+    walls = [halves.get(key) for key in ("wall", "inboard", "outboard")]
+    return any(is_shaped(Table(wall, "", Log())) for wall in walls if isinstance(wall, Mapping))
 
 
 def _merged(common: Table, side: Table) -> Table:

@@ -10,10 +10,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.study import file
 from stiffcalc.study.bolts import bridge_faults, read_bolts
-from stiffcalc.study.breach import uniform
+from stiffcalc.study.breach import SplitError, apart, uniform
 from stiffcalc.study.explore import read_explore
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
@@ -21,7 +23,7 @@ from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
-from stiffcalc.study.parts import Parts, read_caliper
+from stiffcalc.study.parts import Parts, has_shaped_walls, read_caliper
 from stiffcalc.study.pockets import read_pockets
 from stiffcalc.study.schema import BoltSearch, Design, ExplorePlan, PocketPlan, Study, SweepPlan, Uncertainty
 from stiffcalc.study.sections import (
@@ -165,11 +167,25 @@ def read_design(
     source: Mapping[str, object], name: str, changes: Mapping[str, object]
 ) -> tuple[Design, tuple[Fault, ...]]:
     """The base of the file `source` with paths set, as a variant; not to be used where there are faults."""
+    design, faults = read_batch(source, name, changes, 1)
+    return design, faults.get(0, ())
+
+
+def read_batch(
+    source: Mapping[str, object], name: str, changes: Mapping[str, object], count: int
+) -> tuple[Design, dict[int, tuple[Fault, ...]]]:
+    """`read_design` of many: a number in `changes` may be an array (D,), one for each of `count` designs.
+
+    Gives the batch (`mechanics.trees`) and the faults of each design that has any; its numbers are then not to be
+    used. Raises SplitError where designs differ in more than numbers, or their walls can be read one by one only.
+    """
     changed, faults = with_set({k: v for k, v in source.items() if k in SETTABLE}, changes)
+    if count > 1 and has_shaped_walls(changed):
+        raise SplitError(np.arange(count))
     log = Log(faults=faults)
     design = _read_design(changed, name, log, changes)
     Table(changed, "", log, asked=set(_SECTIONS)).finish()
-    return design, tuple(dict.fromkeys(log.faults))
+    return design, apart(log.breaches(), count)
 
 
 _SECTIONS = (
