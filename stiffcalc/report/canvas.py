@@ -12,7 +12,7 @@ import html
 import io
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import cycle, islice, pairwise
 from typing import Any, ParamSpec, TypeVar
 
@@ -25,6 +25,8 @@ from matplotlib.cm import ScalarMappable
 from matplotlib.colors import ListedColormap, Normalize
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
+
+from stiffcalc.condensed import Array
 
 WIDE, NARROW = 4.35, 4.05  # inches: pictures that compare variants, pictures of one variant
 
@@ -216,6 +218,18 @@ def picture(fig: Figure, id: str, *, title: str, alt: str, variant: int | None =
     buffer = io.BytesIO()
     fig.savefig(buffer, format="svg")
     return Picture(id, title, alt, _inline(buffer.getvalue().decode(), id, alt), variant)
+
+
+def hovering(drawn: Picture, fig: Figure, ax: Axes, at: Array, words: Sequence[str]) -> Picture:
+    """The picture with words at places (n, 2) of its axes, shown by any browser when pointed at; no script needed."""
+    high = 72 * fig.get_size_inches()[1]
+    places = ax.transData.transform(at) if len(at) else np.empty((0, 2))
+    spots = [
+        f'<circle cx="{x:.2f}" cy="{high - y:.2f}" r="5"><title>{html.escape(said)}</title></circle>'
+        for (x, y), said in zip(places, words, strict=True)
+    ]
+    group = f'<g class="hover" fill="transparent">{"".join(spots)}</g>'
+    return replace(drawn, svg=drawn.svg.removesuffix("</svg>") + group + "</svg>")
 
 
 def _inline(svg: str, id: str, alt: str) -> str:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -70,7 +69,8 @@ def mass_against_spread(result: SweepResult) -> Picture:
         alt=f"Mass against spread of {result.tally.evaluated} evaluated designs, {result.tally.feasible} of them "
         f"feasible, {len(result.front)} on the front. {result.verdict}",
     )
-    return _hovering(drawn, fig, ax, result, rows)
+    places = np.stack(_at(result, rows), axis=-1)
+    return canvas.hovering(drawn, fig, ax, places, [said(result, int(row)) for row in rows])
 
 
 def _at(result: SweepResult, rows: NDArray[np.intp]) -> tuple[Array, Array]:
@@ -127,18 +127,6 @@ def _legend(fig: Figure) -> None:
     )
     for i, text in enumerate(lines):
         fig.text(0.12 / w, 1 - (0.14 + 0.17 * i) / h, text, va="center", fontsize=7.5)
-
-
-def _hovering(drawn: Picture, fig: Figure, ax: Axes, result: SweepResult, rows: NDArray[np.intp]) -> Picture:
-    """The picture with what each design of the front is, shown by any browser when pointed at."""
-    high = 72 * fig.get_size_inches()[1]
-    places = ax.transData.transform(np.stack(_at(result, rows), axis=-1)) if len(rows) else np.empty((0, 2))
-    spots = [
-        f'<circle cx="{x:.2f}" cy="{high - y:.2f}" r="5"><title>{html.escape(said(result, int(row)))}</title></circle>'
-        for (x, y), row in zip(places, rows, strict=True)
-    ]
-    group = f'<g class="hover" fill="transparent">{"".join(spots)}</g>'
-    return replace(drawn, svg=drawn.svg.removesuffix("</svg>") + group + "</svg>")
 
 
 def said(result: SweepResult, row: int) -> str:
