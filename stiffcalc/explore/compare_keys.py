@@ -16,14 +16,14 @@ from stiffcalc.study.variants import SETTABLE, steps_of, with_set
 
 Drawn = Sequence[tuple[Design, Mapping[str, object]]]
 
-WALL, FLOOR, BRIDGE, CENTRE = (0.75, 1.25), (0.75, 1.5), (0.6, 1.4), (0.5, 1.6)  # shares of what is drawn
+WALL, FLOOR, BRIDGE, CENTRE = (0.75, 1.25), (0.75, 2.0), (0.6, 1.4), (0.5, 1.6)  # shares of what is drawn
 TOP = 0.15  # of the wall's height: how far its top may come down
 ROW_MM = 4.0  # how far a row of bolts may move either way
 WHY = {
     "wall": f"{WALL[0]:g} to {WALL[1]:g} of what is drawn",
     "floor": f"{FLOOR[0]:g} to {FLOOR[1]:g} of what is drawn",
     "top": f"down by {TOP:g} of the wall's height; what is drawn is taken to be what the wheel leaves",
-    "inner": f"width {BRIDGE[0]:g} to {BRIDGE[1]:g} of what is drawn; the outer end stays",
+    "inner": f"width {BRIDGE[0]:g} to {BRIDGE[1]:g} of what is drawn, not over the pad; the outer end stays",
     "centre": f"width {CENTRE[0]:g} to {CENTRE[1]:g} of what is drawn",
     "row": f"{ROW_MM:g} mm either way of where it is drawn",
 }
@@ -133,7 +133,7 @@ def usual(design: Design, raw: Mapping[str, Any]) -> Iterator[tuple[SweepKey, st
         ]
         low = round(wall.top_y - TOP * (wall.top_y - wall.bottom_y), 1)
         yield _key("top, mm", ["caliper.wall.top_y_mm", *flush], low, wall.top_y), "top"
-    yield from _widths(c.bridges)
+    yield from _widths(c.bridges, 0.5 * design.pad.length)
     if _bolts_as_listed(raw, design):
         yield from _rows(design)
 
@@ -149,18 +149,18 @@ def _key(name: str, paths: Sequence[str], low: float, high: float, minus: Sequen
     return SweepKey(name, tuple(paths), tuple(minus), low, high, ())
 
 
-def _widths(bridges: Sequence[Bridge]) -> Iterator[tuple[SweepKey, str]]:
+def _widths(bridges: Sequence[Bridge], pad: float) -> Iterator[tuple[SweepKey, str]]:
     """Inner ends of the end bridges, both as one where they mirror each other; half widths of those between."""
     order = sorted(range(len(bridges)), key=lambda i: bridges[i].x)
     first, last = order[0], order[-1]
     a, b = bridges[first].x, bridges[last].x
     inner = f"caliper.bridge[{first + 1}].x_mm[2]", f"caliper.bridge[{last + 1}].x_mm[1]"
     if abs(a[0] + b[1]) < FLUSH_MM and abs(a[1] + b[0]) < FLUSH_MM and first != last:
-        yield _key("inner end of the bridges, mm", [inner[1]], *_inner(b), [inner[0]]), "inner"
+        yield _key("inner end of the bridges, mm", [inner[1]], *_inner(b, pad), [inner[0]]), "inner"
     elif first != last:
-        low, high = _inner((-a[1], -a[0]))
+        low, high = _inner((-a[1], -a[0]), pad)
         yield _key(f"inner end, {bridges[first].name}, mm", [inner[0]], -high, -low), "inner"
-        yield _key(f"inner end, {bridges[last].name}, mm", [inner[1]], *_inner(b)), "inner"
+        yield _key(f"inner end, {bridges[last].name}, mm", [inner[1]], *_inner(b, pad)), "inner"
     for i in order[1:-1]:
         x, path = bridges[i].x, f"caliper.bridge[{i + 1}].x_mm"
         if abs(x[0] + x[1]) < FLUSH_MM:
@@ -168,10 +168,11 @@ def _widths(bridges: Sequence[Bridge]) -> Iterator[tuple[SweepKey, str]]:
             yield _key(f"half width, {bridges[i].name}, mm", *ends), "centre"
 
 
-def _inner(x: tuple[float, float]) -> tuple[float, float]:
-    """Range of the inner end of a bridge on the side of positive x."""
+def _inner(x: tuple[float, float], pad: float) -> tuple[float, float]:
+    """Range of the inner end of a bridge on the side of positive x; `pad`: half the pad's length."""
     width = x[1] - x[0]
-    return round(x[1] - BRIDGE[1] * width, 1), round(x[1] - BRIDGE[0] * width, 1)
+    low = max(x[1] - BRIDGE[1] * width, min(pad, x[0]))
+    return round(low, 1), round(x[1] - BRIDGE[0] * width, 1)
 
 
 def _rows(design: Design) -> Iterator[tuple[SweepKey, str]]:

@@ -1,0 +1,136 @@
+"""Layouts at equal mass: each given its least spread within a series of masses, under all checks of a study.
+
+The search goes by the frame, every margin multiplied by rho = answer / frame at the design asked about; the designs it
+ends at are answered as an assessment answers them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, catalogue_notes
+from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.errors import InputError
+from stiffcalc.explore.compare_curve import curve
+from stiffcalc.explore.compare_layouts import field
+from stiffcalc.explore.compare_points import confirmed
+from stiffcalc.explore.compare_results import CompareResult
+from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, masses_for, searched
+from stiffcalc.explore.compare_verdict import crossings, gaps, verdict
+from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.study.schema import Design, ExplorePlan, Study, Uncertainty
+from stiffcalc.version import __version__
+
+Tell = Callable[[int, int, str], None]  # steps done, of how many, a word
+FRAME = (
+    "The search goes by the frame, its joint faces moving as planes, margins multiplied by rho = {model} / frame at "
+    "the designs asked about. The tilt's limit is not in the search; it is checked at the end."
+)
+
+
+def silent(done: int, total: int, word: str) -> None:
+    """Progress that nobody hears."""
+
+
+def compare(
+    study: Study,
+    *,
+    seed: int | None = None,
+    effort: str | None = None,
+    front_view: bool = True,
+    tell: Tell = silent,
+) -> CompareResult:
+    """The layouts of a study at equal mass; `seed` and `effort` in place of the study's.
+
+    Raises InputError for free dimensions that no body has, ConvergenceError as the frame does.
+    """
+    if faults := tuple(torque_faults(study)):
+        raise InputError(faults)
+    assert study.explore is not None and study.uncertainty is not None  # the reader always gives them
+    plan = asked_for(study.explore, seed, effort)
+    there, much = field(study, plan), EFFORTS[plan.effort]
+    missing = unavailable() if front_view else LEFT_OUT
+    done = _counter(len(there.layouts), much, tell)
+    found = [
+        begin(c, study.source, much, seed=plan.seed, number=i, done=done) for i, c in enumerate(there.layouts)
+    ]
+    masses = plan.masses or masses_for(found, plan.points)
+    model = "frame" if missing else "front view"
+    curves = []
+    for s in found:
+        whole = confirmed(
+            searched(s, masses, much, done=done), masses, much, front_view=not missing, done=done
+        )
+        curves.append(curve(whole, masses, model=model, what=study.uncertainty, seed=plan.seed))
+    apart = gaps(curves, masses)
+    crossed = crossings(apart)
+    case = _case(found[0].candidate.design)
+    own = replace(study, designs=tuple(c.design for c in there.layouts))
+    tell(1, 1, "done")
+    return CompareResult(
+        title=study.title,
+        note=study.note,
+        sha256=study.sha256,
+        version=__version__,
+        cautions=CAUTIONS,
+        defaults_used=(*there.defaults_used, *study.defaults_used),
+        notices=(
+            FRAME.format(model=model),
+            *((missing,) if missing else ()),
+            *there.notices,
+            *catalogue_notes(own),
+        ),
+        assumptions=assumptions(study.uncertainty, model),
+        verdict=verdict(curves, masses, apart, crossed),
+        model=model,
+        case=case[0],
+        case_pressure=case[1],
+        spread_limit=study.designs[0].limits.spread,
+        mass_limit=study.designs[0].limits.mass_kg,
+        seed=plan.seed,
+        effort=plan.effort,
+        masses=masses,
+        curves=tuple(curves),
+        gaps=apart,
+        crossings=crossed,
+        inputs=study.source,
+    )
+
+
+def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> ExplorePlan:
+    """The plan with what the caller puts in its place."""
+    return replace(
+        plan, seed=plan.seed if seed is None else seed, effort=plan.effort if effort is None else effort
+    )
+
+
+def _counter(layouts: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
+    """What counts steps: evaluations of a batch, and designs asked about; their number is an upper bound."""
+    total, count = layouts * (1 + effort.early + effort.generations + effort.rounds), 0
+
+    def done(word: str) -> None:
+        nonlocal count
+        count += 1
+        tell(min(count, total - 1), total, word)
+
+    return done
+
+
+def _case(design: Design) -> tuple[str, float]:
+    service = [c for c in design.load_cases if c.kind == "service"]
+    case = max(service or design.load_cases, key=lambda c: c.pressure)
+    return case.name, case.pressure
+
+
+def assumptions(what: Uncertainty, model: str) -> tuple[str, ...]:
+    """What the uncertainty of a difference holds."""
+    return (
+        "Uncertainty of a difference: preload of each bolt anywhere in its tightening interval, friction and moduli as "
+        f"in [uncertainty] (modulus {what.modulus:.1%}, 1 s; one draw for a metal that both layouts share), and the "
+        f"{model}'s scatter beside solids, independent for each layout. Lengths are as drawn: two bodies as made "
+        "differ by their tolerances too, which stiffcalc uncertainty shows.",
+        "Told apart: the difference is more than twice its standard uncertainty (about 95 %).",
+        "A limit is what is active: a margin below 2 %, the mass used to 0.3 %, a free dimension at an end of its "
+        "range (envelope), a rule of the study file within 1 % of a range (room).",
+    )
