@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
@@ -31,16 +29,15 @@ def designs_of(plan: SweepPlan, chunk: int) -> NDArray[np.int64]:
     return np.arange(start, min(start + CHUNK, plan.samples), dtype=np.int64) + 1
 
 
-def drawn(plan: SweepPlan, chunk: int) -> Iterator[Choice]:
-    """What each design of a chunk takes of every key."""
+def drawn(plan: SweepPlan, chunk: int) -> Array:
+    """What each design of a chunk takes of every key, (D, keys): a row is a `Choice`."""
     count = len(designs_of(plan, chunk))
     if plan.sampling == "grid":
         shape = tuple(len(k.levels) for k in plan.keys)
-        places = np.stack(np.unravel_index(np.arange(chunk * CHUNK, chunk * CHUNK + count), shape), axis=-1)
-        yield from (tuple(float(p) for p in row) for row in places)
-        return
-    for row in points(plan, chunk)[:count]:
-        yield tuple(chosen(key, float(u)) for key, u in zip(plan.keys, row, strict=True))
+        places = np.unravel_index(np.arange(chunk * CHUNK, chunk * CHUNK + count), shape)
+        return np.stack(places, axis=-1).astype(float)
+    taken = [chosen(key, u) for key, u in zip(plan.keys, points(plan, chunk)[:count].T, strict=True)]
+    return np.stack(taken, axis=-1)
 
 
 def points(plan: SweepPlan, chunk: int) -> Array:
@@ -56,12 +53,19 @@ def points(plan: SweepPlan, chunk: int) -> Array:
     return found
 
 
-def chosen(key: SweepKey, u: float) -> float:
-    """Place in the list, or number of the range, at `u` of [0, 1)."""
+def chosen(key: SweepKey, u: Array | float) -> Array:
+    """Place in the list, or number of the range, at each `u` of [0, 1)."""
     if key.levels:
-        return float(min(int(u * len(key.levels)), len(key.levels) - 1))
-    value = float(f"{key.low + u * (key.high - key.low):.{DIGITS}g}")
-    return min(max(value, key.low), key.high)
+        return np.minimum(np.floor(np.multiply(u, len(key.levels))), len(key.levels) - 1)
+    return np.clip(shortened(key.low + np.multiply(u, key.high - key.low)), key.low, key.high)
+
+
+def shortened(value: Array) -> Array:
+    """Numbers rounded to `DIGITS` significant digits, as near as a number can be to that decimal."""
+    size = np.floor(np.log10(np.maximum(np.abs(value), np.finfo(float).tiny)))
+    up, down = (10.0 ** np.maximum(shift, 0.0) for shift in (DIGITS - 1 - size, size - DIGITS + 1))
+    found: Array = np.rint(value / down * up) / up * down
+    return found
 
 
 def changes(plan: SweepPlan, choice: Choice) -> dict[str, object]:

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stiffcalc.caliper.preloads import contradictions
 from stiffcalc.condensed import Array
-from stiffcalc.errors import ConvergenceError, Fault
-from stiffcalc.explore import sampling
-from stiffcalc.explore.batches import BATCH, Found, Solved, solve
-from stiffcalc.explore.bolt_solve import figures
-from stiffcalc.explore.sampling import Choice
-from stiffcalc.study.breach import faults_of
-from stiffcalc.study.reader import layout_changes, read_design
-from stiffcalc.study.schema import Design, Study, SweepPlan
+from stiffcalc.errors import Fault
+from stiffcalc.explore import batches, sampling
+from stiffcalc.explore.answers import Answers
+from stiffcalc.explore.batches import BATCH
+from stiffcalc.explore.sweep_read import Job as Job
+from stiffcalc.explore.sweep_read import Rows, read
+from stiffcalc.explore.sweep_read import job as job
 
 REFUSED, NO_EQUILIBRIUM, EVALUATED = 0, 1, 2  # status of a design
 FIGURES = ("mass_kg", "spread_mm", "onset_MPa", "worst_margin")
@@ -30,46 +26,12 @@ TEXTS = ("governs", "reason", "validity")  # as places in a list of texts of the
 Columns = Mapping[str, NDArray[np.generic]]
 
 
-@dataclass(frozen=True)
-class Job:
-    """All that a sweep's chunks need; plain data, so that another process can have it."""
-
-    source: Mapping[str, object]  # the study as read
-    own: Mapping[str, object]  # paths that the layout's variant sets
-    plan: SweepPlan
-
-    def changes(self, choice: Choice) -> dict[str, object]:
-        """All paths that a design sets in the base."""
-        return {**self.own, **sampling.changes(self.plan, choice)}
-
-    def design(self, changes: Mapping[str, object]) -> Design:
-        """The design that sets those paths, known to have no faults."""
-        return read_design(self.source, self.plan.layout, changes)[0]
-
-
-@dataclass(frozen=True)
-class Line:
-    """One design's entry in every column beside its keys."""
-
-    status: int
-    figures: tuple[float, ...]
-    counts: tuple[int, ...]
-    texts: tuple[str, ...]
-    margins: Mapping[str, float]  # id of a check -> its worst margin over all load cases
-
-
-def job(study: Study, plan: SweepPlan) -> Job:
-    """The sweep `plan` of a study."""
-    return Job(study.source, layout_changes(study.source, plan.layout), plan)
-
-
 def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
     """The columns of a chunk: `design`, `key_1` on (as `sampling.Choice`), status, figures, counts, texts.
 
     A text column holds places in `NAME_texts`, UTF-8. NaN: no such figure.
     """
-    choices = np.array(list(sampling.drawn(what.plan, chunk)), dtype=float)
-    found = evaluated(what, choices, batch=batch)
+    found = evaluated(what, sampling.drawn(what.plan, chunk), batch=batch)
     kept = {name: column for name, column in found.items() if not name.startswith(MARGIN)}
     return {"design": sampling.designs_of(what.plan, chunk), **kept}
 
@@ -77,60 +39,87 @@ def evaluate(what: Job, chunk: int, *, batch: int = BATCH) -> Columns:
 def evaluated(what: Job, choices: Array, *, batch: int = BATCH) -> Columns:
     """The columns of `evaluate` but `design`, for designs of any origin, and `margin_ID` for each id of a check.
 
-    choices: (D, keys), a row as `sampling.Choice`. A margin is the worst over all load cases; NaN where a design has
-    no such check, is refused or finds no equilibrium.
+    choices: (D, keys), a row as `sampling.Choice`; at most `batch` designs are solved at once. A margin is the worst
+    over all load cases; NaN where a design has no such check, is refused or finds no equilibrium.
     """
-    found = [read(what, tuple(c)) for c in choices.tolist()]
-    sound = [d for d, faults in found if not faults]
-    answers = iter(solve(sound, batch=batch))
-    lines = [_refused(faults) if faults else line_of(next(answers)) for _, faults in found]
-    ids = sorted({name for line in lines for name in line.margins})
+    sound, faults = read(what, choices)
+    cut = [part for group in sound for part in group.cut(batch)]
+    parts = [(part.rows, columns_of(batches.answer(part.design, len(part.rows)))) for part in cut]
+    found = placed([*parts, _refused(faults)], len(choices))
+    texts = {name: found.pop(name) for name in TEXTS}
+    margins = {name: found.pop(name) for name in sorted(found) if name.startswith(MARGIN)}
     return {
         **{f"key_{k + 1}": choices[:, k] for k in range(choices.shape[1])},
-        "status": np.array([line.status for line in lines], dtype=np.int8),
-        **{n: np.array([line.figures[i] for line in lines], dtype=float) for i, n in enumerate(FIGURES)},
-        **{n: np.array([line.counts[i] for line in lines], dtype=np.int32) for i, n in enumerate(COUNTS)},
-        **_coded(lines),
-        **{f"{MARGIN}{n}": np.array([line.margins.get(n, math.nan) for line in lines]) for n in ids},
+        **found,
+        **_coded(texts),
+        **margins,
     }
 
 
-def read(what: Job, choice: Choice) -> tuple[Design, tuple[Fault, ...]]:
-    """One design by the rules of a study file; not to be used where there are faults."""
-    design, faults = read_design(what.source, what.plan.layout, what.changes(choice))
-    return design, faults or tuple(faults_of(contradictions(design)))
+def columns_of(found: Answers) -> Columns:
+    """Answers as columns; a text column holds the texts themselves."""
+    count = len(found.mass_kg)
+    errors = np.isin(np.arange(count), list(found.errors))
+    reasons = [f"no equilibrium: {found.errors[d]}" if d in found.errors else "" for d in range(count)]
+    which = found.what[found.governs, np.arange(count)] if len(found.rows) else found.governs
+    ids = dict.fromkeys(row.id for row in found.rows)
+    return {
+        "status": np.where(errors, NO_EQUILIBRIUM, EVALUATED).astype(np.int8),
+        **{name: np.asarray(getattr(found, name), dtype=float) for name in FIGURES},
+        **{name: np.asarray(getattr(found, name), dtype=np.int32) for name in COUNTS},
+        "governs": _each(np.stack([errors, found.governs, which]), found.governing),
+        "reason": np.array(reasons, dtype=object),
+        "validity": _each(np.vstack([errors, found.outside]), lambda d: BETWEEN.join(found.validity(d))),
+        **{f"{MARGIN}{name}": _worst(found, name) for name in ids},
+    }
 
 
-def _refused(faults: Sequence[Fault]) -> Line:
-    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
-    return Line(REFUSED, (math.nan,) * 4, (0, 0), ("", f"{faults[0]}{more}", ""), {})
+def _worst(found: Answers, name: str) -> Array:
+    """Worst margin of one check over all load cases, (D,)."""
+    rows = [i for i, row in enumerate(found.rows) if row.id == name]
+    return np.asarray(np.fmin.reduce(found.margin[rows], axis=0))
 
 
-def line_of(answer: Found) -> Line:
-    """An answer's entries."""
-    if isinstance(answer, ConvergenceError):
-        return Line(NO_EQUILIBRIUM, (math.nan,) * 4, (0, 0), ("", f"no equilibrium: {answer}", ""), {})
-    found = figures(answer)
-    spread = math.nan if found.spread is None else found.spread
-    numbers = (answer.mass.total, spread, found.onset_MPa, found.worst_margin)
-    texts = (found.governs, "", BETWEEN.join(found.validity))
-    return Line(EVALUATED, numbers, (found.unmet, found.checks), texts, _margins(answer))
-
-
-def _margins(answer: Solved) -> dict[str, float]:
-    """Worst margin of each check over all load cases, by its id."""
-    found: dict[str, float] = {}
-    for check in (k for case in answer.load_cases for k in case.checks):
-        found[check.id] = min(check.margin, found.get(check.id, math.inf))
+def _each(kinds: NDArray[np.generic], text: Callable[[int], str]) -> NDArray[np.object_]:
+    """The text of every design, made once for designs (columns of `kinds`) of a kind."""
+    _, first, places = np.unique(kinds, axis=1, return_index=True, return_inverse=True)
+    found: NDArray[np.object_] = np.array([text(int(d)) for d in first], dtype=object)[places.reshape(-1)]
     return found
 
 
-def _coded(lines: Sequence[Line]) -> dict[str, NDArray[np.generic]]:
+def _refused(faults: Mapping[int, Sequence[Fault]]) -> tuple[Rows, Columns]:
+    """Places and columns of designs that the reader refuses."""
+    said = [f"{own[0]} (and {len(own) - 1} more)" if len(own) > 1 else str(own[0]) for own in faults.values()]
+    none = np.full(len(said), np.nan)
+    counts = np.zeros(len(said), dtype=np.int32)
+    columns = {
+        "status": np.full(len(said), REFUSED, dtype=np.int8),
+        **dict.fromkeys(FIGURES, none),
+        **dict.fromkeys(COUNTS, counts),
+        **{name: np.array(said if name == "reason" else [""] * len(said), dtype=object) for name in TEXTS},
+    }
+    return np.array(list(faults), dtype=np.intp), columns
+
+
+def placed(parts: Sequence[tuple[Rows, Columns]], count: int) -> dict[str, NDArray[np.generic]]:
+    """Columns of `count` designs from those of parts of them; NaN where a part has no such column."""
+    found: dict[str, NDArray[np.generic]] = {}
+    for rows, columns in parts:
+        for name, column in columns.items():
+            if name not in found:
+                found[name] = (
+                    np.full(count, np.nan) if column.dtype.kind == "f" else np.empty(count, column.dtype)
+                )
+            found[name][rows] = column
+    return found
+
+
+def _coded(texts: Columns) -> dict[str, NDArray[np.generic]]:
     """Text columns: each text once, and which of them a design has."""
     found: dict[str, NDArray[np.generic]] = {}
-    for i, name in enumerate(TEXTS):
-        codes, texts = coded(line.texts[i] for line in lines)
-        found |= {name: codes, f"{name}_texts": texts}
+    for name, column in texts.items():
+        codes, known = coded(column.tolist())
+        found |= {name: codes, f"{name}_texts": known}
     return found
 
 

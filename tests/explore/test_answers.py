@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import sweep_sample as sample
 
-from stiffcalc.explore import sampling, sweep_chunk
+from stiffcalc.explore import sampling, sweep_read
 from stiffcalc.explore.answers import Solved
 from stiffcalc.explore.batches import WHOLE, answer, key, solve
 from stiffcalc.explore.bolt_solve import figures
@@ -15,8 +15,8 @@ JOB = sample.job(samples=24)
 
 
 def drawn() -> list[Design]:
-    read = [sweep_chunk.read(JOB, choice) for choice in sampling.drawn(JOB.plan, 0)]
-    return [design for design, faults in read if not faults]
+    found, _ = sweep_read.read(JOB, sampling.drawn(JOB.plan, 0))
+    return [one for batch in found for one in trees.unstack(batch.design, len(batch.rows))]
 
 
 def test_answers_are_those_of_each_design() -> None:

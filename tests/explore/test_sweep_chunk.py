@@ -11,7 +11,7 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.cases import Layout
 from stiffcalc.errors import InputError
 from stiffcalc.explore import batches, sampling, sweep_chunk
-from stiffcalc.explore.answers import Solved
+from stiffcalc.explore.answers import Answers, Solved
 from stiffcalc.explore.batches import solve
 from stiffcalc.explore.bolt_solve import figures
 from stiffcalc.explore.sweep_chunk import EVALUATED, FIGURES, NO_EQUILIBRIUM, REFUSED
@@ -115,7 +115,6 @@ def test_what_finds_no_equilibrium_is_asked_alone_and_leaves_its_neighbours(
     found = solve([odd, base, lost, base])
     assert isinstance(found[2], JointError)
     assert all(isinstance(found[i], Solved) for i in (0, 1, 3))
-    assert sweep_chunk.line_of(found[2]).status == NO_EQUILIBRIUM
 
 
 def test_torque_against_preload_is_refused_too() -> None:
@@ -146,3 +145,29 @@ def test_designs_of_any_origin_have_the_margin_of_every_check() -> None:
     )
     assert np.isnan(margins["margin_bolt service"]).tolist() == [False, True, False, True]
     assert np.isnan(margins["margin_wall inboard"]).tolist() == [False, False, False, True]
+
+
+def test_designs_without_equilibrium_have_no_figures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those beside them keep their own, in their own places."""
+    choices, sound = sampling.drawn(JOB.plan, 0)[:8], batches.answer
+    whole = sweep_chunk.evaluated(JOB, choices)
+    lost = int(np.flatnonzero(whole["status"] == EVALUATED)[0])
+
+    def played(design: Design, count: int) -> Answers:
+        found = sound(design, count)
+        first = np.arange(count) == 0
+        blank = {
+            n: np.where(first, np.nan, getattr(found, n))
+            for n in ("mass_kg", "spread_mm", "onset_MPa", "margin")
+        }
+        return replace(
+            found, **blank, errors={0: JointError("played", residual=1.0, iterations=1, designs=(0,))}
+        )
+
+    monkeypatch.setattr(batches, "answer", played)
+    found = sweep_chunk.evaluated(JOB, choices, batch=8)
+    said = [sweep_chunk.decoded(found["reason_texts"][code]) for code in found["reason"]]
+    gone = found["status"] == NO_EQUILIBRIUM
+    assert gone[lost] and np.isnan(found["worst_margin"][gone]).all() and not found["checks"][gone].any()
+    assert all(text.startswith("no equilibrium: played") == g for text, g in zip(said, gone, strict=True))
+    assert np.array_equal(found["mass_kg"][~gone], whole["mass_kg"][~gone], equal_nan=True)
