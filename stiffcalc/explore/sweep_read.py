@@ -96,13 +96,13 @@ def _read(
 
 def alike(keys: Sequence[SweepKey], choices: Array) -> Iterator[Rows]:
     """Places of the designs (D, keys) that differ in numbers only, which a batch may hold as arrays."""
-    if not keys:
-        yield np.arange(len(choices))
-        return
-    codes = np.stack([_codes(key, choices[:, k]) for k, key in enumerate(keys)], axis=-1)
-    inverse = np.unique(codes, axis=0, return_inverse=True)[1].reshape(-1)
-    order = np.argsort(inverse, kind="stable")
-    yield from np.split(order, np.flatnonzero(np.diff(inverse[order])) + 1)
+    group = np.zeros(len(choices), dtype=np.intp)
+    for key, taken in zip(keys, choices.T, strict=True):
+        kinds, own = np.unique(_codes(key, taken), return_inverse=True)
+        if len(kinds) > 1:
+            group = np.unique(group * len(kinds) + own, return_inverse=True)[1]
+    order = np.argsort(group, kind="stable")
+    yield from np.split(order, np.flatnonzero(np.diff(group[order])) + 1)
 
 
 def _codes(key: SweepKey, taken: Array) -> Array:
@@ -169,10 +169,13 @@ def _by_bridge(batch: Batch) -> Iterator[Batch]:
     for b, bolt in enumerate(batch.design.caliper.bolts):
         within = [(bridge.x[0] <= bolt.x) & (bolt.x <= bridge.x[1]) for bridge in bridges]
         homes[:, b] = np.argmax(np.stack(np.broadcast_arrays(*within)), axis=0)
+    if (homes == homes[0]).all():
+        yield batch
+        return
     kinds, places = np.unique(homes, axis=0, return_inverse=True)
     for kind in range(len(kinds)):
         own = np.flatnonzero(places.reshape(-1) == kind)
-        yield batch if len(kinds) == 1 else Batch(batch.rows[own], trees.taken(batch.design, own))
+        yield Batch(batch.rows[own], trees.taken(batch.design, own))
 
 
 def _joined(found: Sequence[Batch]) -> list[Batch]:

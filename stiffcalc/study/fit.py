@@ -10,8 +10,9 @@ from itertools import combinations
 
 import numpy as np
 
+from stiffcalc.condensed import Array
 from stiffcalc.study.breach import Breach, said
-from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside, wall_outline
+from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside_of, wall_outline
 from stiffcalc.study.numbers import either, hypot, isnt, least, most, overlap, pick, plain
 from stiffcalc.study.parts import Parts
 from stiffcalc.study.schema import Bore, Bridge, Pocket, Range, Rotor, Wall
@@ -94,21 +95,18 @@ def _metal_there(metal: float, behind_bore: bool) -> str:
 
 
 def _bridge_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
-    placed = [(f"caliper.bridge[{i}]", b) for i, b in enumerate(parts.caliper.bridges, start=1)]
-    for where, bridge in placed:
+    placed = []
+    for i, bridge in enumerate(parts.caliper.bridges, start=1):
+        where, outline = f"caliper.bridge[{i}]", footprint(bridge, parts.caliper, rotor)
         yield from _bridge_in_walls(where, bridge, parts)
-        yield from _bridge_over_rotor(where, bridge, parts, rotor)
-    for (place, a), (other, b) in combinations(placed, 2):
+        yield from _bridge_over_rotor(where, bridge, parts, rotor, outline)
+        lowest: float = plain(underside_of(outline).min(axis=-1))
+        placed.append((where, bridge, (lowest, top(bridge, parts.caliper))))
+    for (place, a, high), (other, b, low) in combinations(placed, 2):
         common = overlap(a.x, b.x)
-        both = (common > 0) & (overlap(_span(a, parts, rotor), _span(b, parts, rotor)) > 0)
         found = said('an overlap of {:.4g} mm along x with {} "{}"', common, place, a.name)
-        mend = "move them apart or make them one"
+        mend, both = "move them apart or make them one", (common > 0) & (overlap(high, low) > 0)
         yield Breach(both, f"{other}.x_mm", found, "bridges beside each other", mend)
-
-
-def _span(bridge: Bridge, parts: Parts, rotor: Rotor) -> Range:
-    low: float = plain(underside(bridge, parts.caliper, rotor)[1].min(axis=-1))
-    return low, top(bridge, parts.caliper)
 
 
 def _bridge_in_walls(where: str, bridge: Bridge, parts: Parts) -> Iterator[Breach]:
@@ -126,9 +124,10 @@ def _bridge_in_walls(where: str, bridge: Bridge, parts: Parts) -> Iterator[Breac
         yield Breach(out, f"{where}.y_mm", found, allowed, "lower the bridge or raise the wall's top")
 
 
-def _bridge_over_rotor(where: str, bridge: Bridge, parts: Parts, rotor: Rotor) -> Iterator[Breach]:
-    _, y = underside(bridge, parts.caliper, rotor)
-    highest, high = plain(y.max(axis=-1)), top(bridge, parts.caliper)
+def _bridge_over_rotor(
+    where: str, bridge: Bridge, parts: Parts, rotor: Rotor, outline: Array
+) -> Iterator[Breach]:
+    highest, high = plain(underside_of(outline).max(axis=-1)), top(bridge, parts.caliper)
     floats = highest >= high  # and then nothing more is asked of it
     found = said("an underside at y {:.4g} and a top at y {:.4g} (it floats above the metal)", highest, high)
     mend = "raise the wall's top, or lower rotor radius or clearance"
@@ -136,7 +135,6 @@ def _bridge_over_rotor(where: str, bridge: Bridge, parts: Parts, rotor: Rotor) -
     sound = isnt(floats)
     if bridge.y is not None:
         yield _over_edge(where, bridge, bridge.y, rotor, sound=sound)
-    outline = footprint(bridge, parts.caliper, rotor)
     for place, bore in zip(parts.bores, parts.caliper.bores, strict=True):
         gap = -depth_inside(bore.x, bore.y, outline) - bore.diameter / 2
         found = said('a footprint of "{}" that covers {} by {:.4g} mm', bridge.name, place, -gap)

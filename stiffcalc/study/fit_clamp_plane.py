@@ -62,7 +62,7 @@ def _jointed(bridge: Bridge, caliper: Caliper) -> bool:
 def _port_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
     caliper = parts.caliper
     placed = list(zip(parts.ports, caliper.ports, strict=True))
-    outlines = [footprint(b, caliper, rotor) for b in caliper.bridges]
+    outlines = [footprint(b, caliper, rotor) for b in caliper.bridges if placed]
     for where, port in placed:
         if caliper.layout == "monoblock":
             whole, mend = "a port in a one-piece body", 'remove it, or set layout = "two-piece"'

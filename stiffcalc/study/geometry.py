@@ -14,6 +14,7 @@ from stiffcalc.study import reach
 from stiffcalc.study.numbers import plain
 from stiffcalc.study.schema import Bridge, Caliper, Outline, Range, Rotor, Wall
 
+_SLAB = 256  # outlines looked at together: what is made of them stays in the processor's cache
 _ARCH_POINTS = 65  # chords of half a millimetre on a usual bridge leave the circle by 0.0002 mm
 
 
@@ -48,6 +49,11 @@ def _arch(x: Array, bridge: Bridge, caliper: Caliper, rotor: Rotor) -> Array:
     return np.asarray(np.maximum(np.sqrt(np.maximum(radius**2 - x**2, 0.0)), bottom))
 
 
+def underside_of(outline: Array) -> Array:
+    """y (..., P) along the underside of a `footprint`."""
+    return np.asarray(outline[..., :-2, 1])
+
+
 def crown(bridge: Bridge, caliper: Caliper, rotor: Rotor) -> float:
     """Highest point of a bridge's underside: where the rotor circle is nearest to x = 0."""
     if bridge.y is not None:
@@ -78,17 +84,19 @@ def depth_inside(x: float, y: float, polygon: Array) -> float:
 
 
 def depths_inside(points: Array, polygon: Array) -> Array:
-    """`depth_inside` of each of the points (..., 2) -> (...); polygon (N, 2), or (..., N, 2) with one for each."""
-    x, y = points[..., 0, None], points[..., 1, None]
+    """`depth_inside` of each of the points (..., 2) -> (...); polygon (N, 2), or (D, N, 2) for points (D, 2)."""
+    if polygon.ndim == 3 and len(polygon) > _SLAB:
+        points = np.broadcast_to(points, (len(polygon), 2))
+        parts = (slice(i, i + _SLAB) for i in range(0, len(polygon), _SLAB))
+        return np.concatenate([depths_inside(points[p], polygon[p]) for p in parts])
     x0, y0 = polygon[..., 0], polygon[..., 1]
-    x1, y1 = np.roll(x0, -1, axis=-1), np.roll(y0, -1, axis=-1)
-    dx, dy = x1 - x0, y1 - y0
-    share = np.clip(((x - x0) * dx + (y - y0) * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
-    square = (x - x0 - share * dx) ** 2 + (y - y0 - share * dy) ** 2
-    distance = np.sqrt(square.min(axis=-1))
+    dx, dy = np.roll(x0, -1, axis=-1) - x0, np.roll(y0, -1, axis=-1) - y0
+    x, y = points[..., 0, None] - x0, points[..., 1, None] - y0
+    share = np.clip((x * dx + y * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
+    distance = np.sqrt(((x - share * dx) ** 2 + (y - share * dy) ** 2).min(axis=-1))
     # A ray to the right crosses the edge an odd number of times from inside.
-    crossing = x0 + (y - y0) / np.where(dy == 0.0, 1.0, dy) * dx
-    crossed = ((y0 > y) != (y1 > y)) & (crossing > x)
+    below = y < 0.0
+    crossed = (below != np.roll(below, -1, axis=-1)) & (y / np.where(dy == 0.0, 1.0, dy) * dx > x)
     inside = np.count_nonzero(crossed, axis=-1) % 2 == 1
     return np.asarray(np.where(inside, distance, -distance))
 
