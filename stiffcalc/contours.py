@@ -15,9 +15,8 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 
-CHORD = math.radians(
-    5.0
-)  # most that one chord of an arc turns: its corners leave the arc by 0.0006 of the radius
+# Most that one chord of an arc turns: its corners leave the arc by 0.0004 of the radius.
+CHORD = math.radians(4.0)
 
 Corner = tuple[float, float, float]  # x, y, bulge of the side to the next corner
 Spot = tuple[float, float]

@@ -7,7 +7,8 @@ cross; between two sides the depth is the same throughout. Areas, stations and m
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +18,8 @@ from stiffcalc.condensed import Array
 from stiffcalc.contours import Contour
 
 DIGITS = 9  # decimals, mm, to which corners of slabs are told apart
+LEAST_AREA = 1e-9  # mm2 of a strip that counts
+TOUCH_MM = 1e-3  # by which a disc must reach over an edge to lie on both sides of it
 
 
 class Milled(NamedTuple):
@@ -98,14 +101,46 @@ class Slabs:
         low, high, depth = self.at(x)
         return np.asarray(np.where((low <= y[..., None]) & (y[..., None] <= high), depth, 0.0).max(axis=-1))
 
-    def trapezoids(self) -> tuple[Array, Array]:
-        """Corners (T, 4, 2), counter-clockwise, of all strips with something milled or missing, and depths (T,)."""
+    def trapezoids(self, *, milled: bool = True) -> tuple[Array, Array]:
+        """Corners (T, 4, 2), counter-clockwise, of strips and their depths (T,); of all, or where metal is missing."""
         area = np.diff(self.x)[:, None] * (self.high - self.low).mean(axis=-1)
-        s, k = np.nonzero((self.depth > 0) & (area > 10.0**-DIGITS))
+        s, k = np.nonzero((area > LEAST_AREA) & ((self.depth > 0) | (not milled)))
         left, right = self.x[s], self.x[s + 1]
-        xs = np.stack([left, right, right, left], axis=-1)
         (a, b), (d, c) = self.low[s, k].T, self.high[s, k].T
-        return np.stack([xs, np.stack([a, b, c, d], axis=-1)], axis=-1), self.depth[s, k]
+        corners = np.stack(
+            [np.stack([left, right, right, left], axis=-1), np.stack([a, b, c, d], axis=-1)], axis=-1
+        )
+        return corners, self.depth[s, k]
+
+    def depths_over(self, x: float, y: float, diameter: float) -> tuple[float, float]:
+        """Least and largest depth milled over a disc; infinite beside the outline."""
+        corners, depth = self.trapezoids(milled=False)
+        under = depth[_distance(corners - np.array([x, y])) < 0.5 * diameter - TOUCH_MM]
+        reach = np.array([x, y]) + 0.5 * diameter * np.array([[-1.0], [1.0]])
+        box = np.array([[self.x[0], self.low.min()], [self.x[-1], self.high.max()]])
+        hangs = np.any(reach[0] < box[0] - TOUCH_MM) or np.any(reach[1] > box[1] + TOUCH_MM)
+        return float(under.min(initial=np.inf)), np.inf if hangs else float(under.max(initial=0.0))
+
+
+def shared(found: Slabs, count: int) -> Slabs:
+    """The same with a leading axis of `count` designs on every array, for batches that are cut along it."""
+    spread = {f.name: getattr(found, f.name) for f in fields(found)}
+    return Slabs(**{name: np.broadcast_to(v, (count, *v.shape)) for name, v in spread.items()})
+
+
+def first(found: Slabs) -> Slabs:
+    """One design's of `shared` ones."""
+    return Slabs(**{f.name: getattr(found, f.name)[0] for f in fields(found)})
+
+
+def _distance(corners: Array) -> Array:
+    """Distance (T,) of the origin from convex polygons (T, 4, 2), counter-clockwise; 0 inside."""
+    after = np.roll(corners, -1, axis=1) - corners
+    length = np.maximum((after**2).sum(axis=-1), 1e-300)
+    t = np.clip(-(corners * after).sum(axis=-1) / length, 0.0, 1.0)
+    away = np.linalg.norm(corners + t[..., None] * after, axis=-1).min(axis=1)
+    left = after[..., 0] * -corners[..., 1] - after[..., 1] * -corners[..., 0] >= 0.0
+    return np.where(left.all(axis=1), 0.0, away)
 
 
 def slabs(shape: WallShape) -> Slabs:
@@ -132,7 +167,8 @@ def strips(polygons: Sequence[Array]) -> Strips:
     starts = np.concatenate([starts, [(x0, y0), (x0, y1)]])
     ends = np.concatenate([ends, [(x1, y0), (x1, y1)]])
     owner = np.append(owner, [len(polygons)] * 2)
-    x = np.unique(np.round([*starts[:, 0], *ends[:, 0], *_crossings(starts, ends)], DIGITS))
+    met = [_crossings(a, b) for a, b in combinations(polygons, 2)]
+    x = np.unique(np.round(np.concatenate([starts[:, 0], *met]), DIGITS))
     x = x[(x >= round(x0, DIGITS)) & (x <= round(x1, DIGITS))]
     return _sorted_strips(x, starts, ends, owner, len(polygons))
 
@@ -155,14 +191,16 @@ def _sorted_strips(x: Array, starts: Array, ends: Array, owner: NDArray[np.int64
     return Strips(x, y[:, :-1], y[:, 1:], np.cumsum(crossed, axis=1)[:, :-1] % 2 == 1)
 
 
-def _crossings(starts: Array, ends: Array) -> Array:
-    """x of every point in which two sides cross."""
-    d = ends - starts
-    across = d[:, None, 0] * d[None, :, 1] - d[:, None, 1] * d[None, :, 0]
-    gap = starts[None] - starts[:, None]
+def _crossings(one: Array, other: Array) -> Array:
+    """x of every point in which sides of two closed polygons cross."""
+    boxes = [(p.min(axis=0), p.max(axis=0)) for p in (one, other)]
+    if np.any(boxes[0][1] < boxes[1][0]) or np.any(boxes[1][1] < boxes[0][0]):
+        return np.zeros(0)
+    (p, d), (q, e) = ((c, np.roll(c, -1, axis=0) - c) for c in (one, other))
+    across = d[:, None, 0] * e[:, 1] - d[:, None, 1] * e[:, 0]
+    gap = q - p[:, None]
     safe = np.where(across == 0.0, 1.0, across)
-    t = (gap[..., 0] * d[None, :, 1] - gap[..., 1] * d[None, :, 0]) / safe
+    t = (gap[..., 0] * e[:, 1] - gap[..., 1] * e[:, 0]) / safe
     u = (gap[..., 0] * d[:, None, 1] - gap[..., 1] * d[:, None, 0]) / safe
-    hit = (across != 0.0) & (t > 0.0) & (t < 1.0) & (u > 0.0) & (u < 1.0)
-    i, j = np.nonzero(np.triu(hit))
-    return np.asarray(starts[i, 0] + t[i, j] * d[i, 0])
+    i, j = np.nonzero((across != 0.0) & (t > 0.0) & (t < 1.0) & (u > 0.0) & (u < 1.0))
+    return np.asarray(p[i, 0] + t[i, j] * d[i, 0])

@@ -64,7 +64,12 @@ def stacked(cases):
     """Designs of one topology as one batch."""
     first = cases[0]
     return replace(
-        first, **{f.name: np.concatenate([getattr(c, f.name) for c in cases]) for f in fields(first)}
+        first,
+        **{
+            f.name: np.concatenate([getattr(c, f.name) for c in cases])
+            for f in fields(first)
+            if f.name != "slabs"
+        },
     )
 
 

@@ -14,8 +14,9 @@ from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, press
 from stiffcalc.mechanics.face_cells import Void, cut_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.walls import Walls
+from stiffcalc.milling import Slabs, shared, slabs
 from stiffcalc.plane.mesh import Disc
-from stiffcalc.plane.plan import FITTED, Head, PlatePlan, Pocket, RootConstants, root_footprint
+from stiffcalc.plane.plan import FITTED, Head, PlatePlan, Pocket, Rib, RootConstants, root_footprint
 
 CORNERS = 48  # of a circle drawn as a polygon
 ARCH_STEP_MM = 8.0  # a chord of 8 mm leaves the rotor circle by 0.05 mm; finer ones only crowd the mesh
@@ -69,7 +70,16 @@ def walls(bodies: Sequence[Body], side: str) -> Walls:
         cut_x=np.array([cut_stations(b) for b in bodies]),
         E=np.array([b.E for b in bodies]),
         nu=np.array([b.nu for b in bodies]),
+        slabs=_slabs(halves),
     )
+
+
+def _slabs(halves: Sequence[HalfShape]) -> Slabs | None:
+    """Of shaped walls, which are alike in all."""
+    shape = halves[0].shape
+    if any(h.shape != shape for h in halves):
+        raise ValueError("bodies of one batch need walls of the same shape")
+    return None if shape is None else shared(slabs(shape), len(halves))
 
 
 def bridges(bodies: Sequence[Body]) -> Bridges:
@@ -195,14 +205,15 @@ def plate_plan(body: Body, side: str, *, root: RootConstants = FITTED) -> PlateP
         for b, x, y in zip(body.bridges, x_b, y_r, strict=True)
     )
     return PlatePlan(
-        outline=half.outline,
+        outline=half.outline if half.shape is None else half.shape.outline,
         thickness=half.thickness,
         floor=half.floor,
         bores=tuple(Disc(b.x, b.y, b.diameter) for b in half.bores),
         footprints=feet,
         E=body.E,
         nu=body.nu,
-        pockets=tuple(Pocket(p.outline, p.depth) for p in half.pockets),
+        pockets=tuple(Pocket(p.outline, p.depth) for p in (half.shape or half).pockets),
+        ribs=tuple(Rib(r.outline, r.height) for r in half.shape.ribs) if half.shape else (),
         heads=tuple(Head(b.x, b.y, b.hole, b.bearing) for b in body.bolts),
         cuts=tuple(cut_stations(body)),
         cut_y=bores_mean_y(body),

@@ -20,9 +20,10 @@ from stiffcalc.caliper.body import Body, BridgeShape, HalfShape, PadShape
 from stiffcalc.caliper.idealise import bridges as bridge_batch
 from stiffcalc.caliper.pad_metal import added_to_bar, cut_from_wall
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import solids
+from stiffcalc.mechanics import shaped, solids
 from stiffcalc.mechanics.bridges import Bridges
 from stiffcalc.mechanics.walls import Walls
+from stiffcalc.milling import Slabs, first, slabs
 from stiffcalc.study.schema import Bolt, Design, Screw
 
 KG_PER_MM3 = 1e-9  # of a density in kg/m3
@@ -109,8 +110,12 @@ def half_solid(
     bores: Circles,
     holes: Circles,
     pits: Sequence[Pit],
+    slabs: Slabs | None = None,
 ) -> Array:
-    """Solid (..., 4) of one wall, outboard side; outline (..., N, 2) counter-clockwise, others (...), mm."""
+    """Solid (..., 4) of one wall, outboard side; outline (..., N, 2) counter-clockwise, others (...), mm.
+
+    slabs: of a shaped wall, whose outline is then given as the box round it.
+    """
     outer_z = np.asarray(inner_z + thickness)
     solid = solids.extrude(solids.polygon(outline) - holes.section().sum(axis=-2), z0=inner_z, z1=outer_z)
     solid = solid - solids.extrude(bores.section().sum(axis=-2), z0=inner_z, z1=outer_z - floor)
@@ -120,6 +125,9 @@ def half_solid(
         )
         section = solids.polygon(pit.outline) - drilled.sum(axis=-2)
         solid = solid - solids.extrude(section, z0=outer_z - pit.depth, z1=outer_z)
+    if slabs is not None:
+        bolts = holes.x, holes.y, holes.diameter
+        solid = solid - shaped.milled(slabs, thickness=thickness, outer_z=outer_z, holes=bolts)
     return solid
 
 
@@ -137,6 +145,7 @@ def walls_solid(walls: Walls, *, inner_z: Array) -> Array:
             Pit(solids.box(walls.pocket_x[:, i], walls.pocket_y[:, i]), walls.pocket_depth[:, i])
             for i in pockets
         ],
+        slabs=None if walls.slabs is None else first(walls.slabs),
     )
 
 
@@ -171,14 +180,17 @@ def body_solids(body: Body) -> Array:
 def shape_solid(half: HalfShape, *, body: Body) -> Array:
     """Solid (4,) of one half of a body, outboard side, any outline."""
     cut = [cut_from_wall(b, b.pads, half, half_gap=body.half_gap) for b in body.bridges if b.pads is not None]
+    cut_box = None if half.shape is None else slabs(half.shape)
+    box = np.stack([half.outline.min(axis=0), half.outline.max(axis=0)])
     whole = half_solid(
-        half.outline,
+        half.outline if cut_box is None else solids.box(box[:, 0], box[:, 1]),
         inner_z=np.asarray(body.half_gap),
         thickness=np.asarray(half.thickness),
         floor=np.asarray(half.floor),
         bores=_circles([(b.x, b.y, b.diameter) for b in half.bores]),
         holes=_circles([(b.x, b.y, b.hole) for b in body.bolts]),
         pits=[Pit(p.outline, np.asarray(p.depth)) for p in half.pockets],
+        slabs=cut_box,
     )
     return np.asarray(whole - np.sum([np.zeros(4), *cut], axis=0))
 

@@ -20,6 +20,8 @@ from stiffcalc.mechanics.walls import Walls
 # Three points in every stretch, where a bore's chord begins like a square root, cost at most 2e-3 of the opening.
 _NODES, _WEIGHTS = (np.asarray(v, dtype=float) for v in np.polynomial.legendre.leggauss(3))
 
+BIG = 1e9  # mm
+
 _TINY = 1e-9  # mm, radius that stands for a missing hole
 
 
@@ -62,6 +64,11 @@ def _stations(walls: Walls, feet: Feet) -> tuple[Array, Array]:
         for side in (middle - 0.5 * size, middle + 0.5 * size)
     ]
     places += [walls.pocket_x[:, :, 0], walls.pocket_x[:, :, 1], walls.cut_x]
+    if walls.slabs is not None:  # nothing acts beyond the first and the last of the others
+        low, high = (
+            f([f(p, axis=1, initial=s) for p in places], axis=0) for f, s in ((np.min, BIG), (np.max, -BIG))
+        )
+        places.append(np.clip(walls.slabs.marks, low[:, None], high[:, None]))
     ends = np.sort(np.concatenate(places, axis=1), axis=1)
     half = 0.5 * np.diff(ends, axis=1)[:, :, None]
     middle = 0.5 * (ends[:, 1:] + ends[:, :-1])[:, :, None]

@@ -24,6 +24,7 @@ import numpy as np
 from scipy.special import j1
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.beam import Beam
 from stiffcalc.mechanics.places import Feet, Places, centres
 from stiffcalc.mechanics.plates import SHEAR
@@ -92,10 +93,11 @@ def _yields(walls: Walls, k: Array, bored: float) -> Array:
 
 
 def _milled(walls: Walls, power: int) -> Array:
-    """Front area that pockets cost the wall, counted by thickness ** power: (D, 1, 1), mm2."""
+    """Front area that pockets and the outline cost the wall, counted by thickness ** power: (D, 1, 1), mm2."""
     area = np.diff(walls.pocket_x, axis=2)[:, :, 0] * np.diff(walls.pocket_y, axis=2)[:, :, 0]
     left = (1.0 - walls.pocket_depth / walls.thickness[:, None]) ** power
-    milled: Array = (area * (1.0 - left)).sum(axis=1)[:, None, None]
+    lost = (area * (1.0 - left)).sum(axis=1) + shaped.lost_area(walls, power)
+    milled: Array = lost[:, None, None]
     return milled
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.constants import FrameConstants
 from stiffcalc.mechanics.plates import (
     cylinder_growth,
@@ -33,7 +34,7 @@ def floor_thickness(walls: Walls) -> Array:
 
     share = covered(walls.bore_x, walls.pocket_x) * covered(walls.bore_y, walls.pocket_y)
     lost = floor[:, :, None] ** 3 - (floor[:, :, None] - walls.pocket_depth[:, None]) ** 3
-    left: Array = np.cbrt(cube - (share * lost).sum(axis=2))
+    left: Array = np.cbrt(cube - (share * lost).sum(axis=2) - shaped.floor_lost(walls))
     return left
 
 
@@ -67,7 +68,8 @@ def bore_growth(walls: Walls, *, constants: FrameConstants) -> Array:
     factor, with c = `bore_restraint`, is what the floor holds back. An estimate: within about 40 %.
     """
     a = 0.5 * walls.bore_d
-    outer = np.minimum(walls.bore_y - walls.y[:, :1], walls.y[:, 1:] - walls.bore_y)
+    low, high = shaped.edges(walls, walls.bore_x)
+    outer = np.minimum(walls.bore_y - low, high - walls.bore_y)
     growth = cylinder_growth(np.ones(1), inner=a, outer=outer, E=walls.E[:, None], nu=walls.nu[:, None])
     depth = (walls.thickness - walls.floor)[:, None]
     return 2.0 * np.pi * a * growth * depth**2 / (depth + constants.bore_restraint * walls.bore_d)

@@ -1,9 +1,9 @@
 """Section constants of a bored wall at stations along it. Axes: D designs, Q stations.
 
 The section at x is a rectangle less rectangular cuts: bores (from the inner face to the floor), pockets (from
-the outer face), bolt holes (full depth). Within a section y is measured from the wall's mid-height and z from
-its mid-thickness, positive outward. Bores and holes must not overlap, nor pockets one another (the study
-reader sees to it).
+the outer face), bolt holes and what lies off the outline (full depth). Within a section y is measured from the
+wall's mid-height and z from its mid-thickness, positive outward. Bores and holes must not overlap, nor pockets one
+another (the study reader sees to it).
 """
 
 from __future__ import annotations
@@ -12,8 +12,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.walls import Walls
 
 # J = b t^3 [1/3 - (64/pi^5)(t/b) sum over odd n of tanh(n pi b / 2t) / n^5]; beyond n = 1 the tanh is as good
@@ -83,7 +85,8 @@ def sections_at(walls: Walls, x: Array) -> Sections:
     Iw = Iw - area * z * z
     cubic, shear_y = _cubic(walls, cuts, both, height=height)
     # A pocket or hole weakens torsion as it weakens the plate's int h^3 dy; bores are told apart into legs.
-    bores_only, _ = _cubic(walls, cuts[: bores.shape[1]], [], height=height)
+    low, high = shaped.edges(walls, x)
+    bores_only, _ = _cubic(walls, cuts[: bores.shape[1]], [], height=high - low)
     weakened = cubic / bores_only
     return Sections(
         area=area,
@@ -94,8 +97,8 @@ def sections_at(walls: Walls, x: Array) -> Sections:
         Iyz=Iyz - area * y * z,
         shear_area=_shear_area(walls, cuts, Iw=Iw, z=z, height=height),
         shear_y=shear_y,
-        J_solid=rectangle_torsion(height, t) * weakened,
-        J_open=_open_torsion(walls, bores) * weakened,
+        J_solid=rectangle_torsion(high - low, t) * weakened,
+        J_open=_open_torsion(walls, bores, low, high) * weakened,
     )
 
 
@@ -108,10 +111,8 @@ def _cuts(walls: Walls, x: Array, bores: Array) -> tuple[list[_Cut], list[_Cut]]
     cuts = [_Cut(bores[:, i], bore_y[:, i : i + 1], -half, half - walls.floor[:, None]) for i in _each(bores)]
     cuts += [_Cut(holes[:, i], hole_y[:, i : i + 1], -half, half) for i in _each(holes)]
     both = []
-    for k in _each(walls.pocket_depth):
-        low, high = (walls.pocket_y[:, k, i, None] - middle for i in (0, 1))
-        inside = (walls.pocket_x[:, k, :1] <= x) & (x <= walls.pocket_x[:, k, 1:])
-        depth = walls.pocket_depth[:, k, None]
+    for inside, low, high, depth in _pits(walls, x):
+        low, high = low - middle, high - middle
         cuts.append(_Cut(inside * (high - low), 0.5 * (low + high), half - depth, half))
         for i in _each(holes):
             width, y = _common(holes[:, i], hole_y[:, i : i + 1], low, high)
@@ -120,6 +121,15 @@ def _cuts(walls: Walls, x: Array, bores: Array) -> tuple[list[_Cut], list[_Cut]]
             width, y = _common(bores[:, i], bore_y[:, i : i + 1], low, high)
             both.append(_Cut(inside * width, y, half - depth, half))
     return cuts, both
+
+
+def _pits(walls: Walls, x: Array) -> Iterator[tuple[NDArray[np.bool_], Array, Array, Array]]:
+    """Pockets at stations x (D, Q): whether one is there, its lower and upper y, its depth; (D, 1) or (D, Q) each."""
+    for k in _each(walls.pocket_depth):
+        inside = (walls.pocket_x[:, k, :1] <= x) & (x <= walls.pocket_x[:, k, 1:])
+        yield inside, walls.pocket_y[:, k, :1], walls.pocket_y[:, k, 1:], walls.pocket_depth[:, k, None]
+    for low, high, depth in zip(*(np.moveaxis(v, -1, 0) for v in shaped.strips_at(walls, x)), strict=True):
+        yield high > low, low, high, depth
 
 
 def _each(array: Array) -> range:
@@ -197,6 +207,7 @@ def _layers(walls: Walls, cuts: list[_Cut], *, height: Array) -> Iterator[tuple[
     half = 0.5 * walls.thickness[:, None]
     levels = [-half, half, half - walls.floor[:, None]]
     levels += [half - walls.pocket_depth[:, i : i + 1] for i in _each(walls.pocket_depth)]
+    levels += [half - depth for depth in shaped.depths(walls)]
     ends = np.sort(np.concatenate(levels, axis=1), axis=1)[:, ::-1]
     for i in range(ends.shape[1] - 1):
         high, low = ends[:, i : i + 1], ends[:, i + 1 : i + 2]
@@ -207,17 +218,17 @@ def _layers(walls: Walls, cuts: list[_Cut], *, height: Array) -> Iterator[tuple[
         yield low, high, width
 
 
-def _open_torsion(walls: Walls, bores: Array) -> Array:
+def _open_torsion(walls: Walls, bores: Array, low: Array, high: Array) -> Array:
     """Legs between bores as rectangles, floors as thin strips, not joined."""
     order = np.argsort(walls.bore_y, axis=1)
     centre = np.take_along_axis(walls.bore_y, order, axis=1)
     chords = np.take_along_axis(bores, order[:, :, None], axis=1)
     t, floor = walls.thickness[:, None], walls.floor[:, None]
-    start = np.broadcast_to(walls.y[:, :1], bores[:, 0].shape if bores.shape[1] else walls.y[:, :1].shape)
+    start = np.broadcast_to(low, bores[:, 0].shape if bores.shape[1] else low.shape)
     total = np.zeros_like(start)
     for i in _each(bores):
         width, y = chords[:, i], centre[:, i : i + 1]
         leg = rectangle_torsion(np.maximum(y - 0.5 * width - start, 0.0), t) + width * floor**3 / 3.0
         total = total + np.where(width > 0.0, leg, 0.0)
         start = np.where(width > 0.0, y + 0.5 * width, start)
-    return total + rectangle_torsion(np.maximum(walls.y[:, 1:] - start, 0.0), t)
+    return total + rectangle_torsion(np.maximum(high - start, 0.0), t)

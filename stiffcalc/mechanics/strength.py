@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference, underside
 from stiffcalc.mechanics.sections import sections_at
 from stiffcalc.mechanics.values import Num, Ranged
@@ -84,11 +85,11 @@ def wall_stress(walls: Walls, x: Array, *, moment: Array) -> Array:
     Source: unsymmetric bending, Gere & Timoshenko, Mechanics of Materials.
     """
     s = sections_at(walls, x)
-    half_height, half_depth = 0.5 * np.diff(walls.y, axis=1), 0.5 * walls.thickness[:, None]
+    middle, half_depth = walls.y.mean(axis=1)[:, None], 0.5 * walls.thickness[:, None]
     slope = s.Iyz / s.Iv
     reach = [
-        np.abs(p * half_depth - s.z - slope * (q * half_height - s.y))
+        np.abs(p * half_depth - s.z - slope * (edge - middle - s.y))
         for p in (-1.0, 1.0)
-        for q in (-1.0, 1.0)
+        for edge in shaped.edges(walls, x)
     ]
     return np.asarray(np.abs(moment) * np.max(reach, axis=0) / s.I_bending)

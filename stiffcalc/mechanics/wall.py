@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexi
 from stiffcalc.mechanics.places import Feet, Places, bore_level, places
 from stiffcalc.mechanics.sections import Sections, chord
 from stiffcalc.mechanics.walls import Walls
+from stiffcalc.milling import Slabs
 
 BATCH = 256  # designs at a time, so that what one batch frees serves the next
 # A C library that has seen an array of this length freed keeps what is freed later, instead of handing it back page by
@@ -88,7 +89,13 @@ def _taken(walls: Walls, prints: Footprints, rows: slice) -> tuple[Walls, Footpr
 
 
 def _rows(batch: T, rows: slice) -> T:
-    return replace(batch, **{f.name: getattr(batch, f.name)[rows] for f in fields(batch)})
+    return replace(batch, **{f.name: _cut(getattr(batch, f.name), rows) for f in fields(batch)})
+
+
+def _cut(value: Any, rows: slice) -> Any:
+    if isinstance(value, Slabs):
+        return replace(value, **{f.name: getattr(value, f.name)[rows] for f in fields(value)})
+    return None if value is None else value[rows]
 
 
 def _joined(batches: Sequence[Flexibility]) -> Flexibility:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.places import Feet
 from stiffcalc.mechanics.walls import Walls
 
@@ -65,7 +66,8 @@ def _ratios(walls: Walls, feet: Feet) -> Iterator[tuple[str, Array]]:
     yield "bore diameter / wall height", walls.bore_d / height
     yield "bridge width / wall thickness", feet.width / t
     none = np.zeros_like(t)
-    yield "pocket depth / wall thickness", np.concatenate([none, walls.pocket_depth / t], axis=1)
+    milled = np.array([shaped.depths(walls)]) / t
+    yield "pocket depth / wall thickness", np.concatenate([none, walls.pocket_depth / t, milled], axis=1)
     yield "overlap of bores along x / diameter", _overlap(walls)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stiffcalc.condensed import Array
+from stiffcalc.milling import Slabs
 
 
 @dataclass(frozen=True)
@@ -28,3 +29,6 @@ class Walls:
     cut_x: Array  # (D, K) stations of the `cut` outputs
     E: Array  # (D,)
     nu: Array  # (D,)
+    slabs: Slabs | None = (
+        None  # of walls that are no boxes with boxes cut out: the same in all, see `milling.shared`
+    )

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
+from stiffcalc.contours import Contour, Spot
 from stiffcalc.errors import Fault, InputError, MissingToolError
 from stiffcalc.plane.section.draw import part_faces, set_sizes
 from stiffcalc.plane.section.outline import Part, chain
@@ -50,7 +51,7 @@ class Disc:
         return math.pi * self.diameter**2 / 4
 
 
-Shape = Disc | Array  # a circle, or a closed polygon (N, 2) given once round
+Shape = Disc | Array | Contour  # a circle, a closed polygon (N, 2) given once round, or one with arcs
 
 
 @dataclass(frozen=True)
@@ -209,13 +210,20 @@ class _Frame:
     def around(cls, outline: Shape) -> _Frame:
         if isinstance(outline, Disc):
             return cls(np.array([outline.x, outline.y]), EXTENT / outline.diameter)
-        low, high = outline.min(axis=0), outline.max(axis=0)
+        if isinstance(outline, Contour):
+            low, high = outline.reach()
+        else:
+            low, high = outline.min(axis=0), outline.max(axis=0)
         return cls((low + high) / 2, EXTENT / float(np.max(high - low)))
 
     def inward(self, shape: Shape) -> Shape:
         if isinstance(shape, Disc):
             x, y = self.inward_points(np.array([shape.x, shape.y]))
             return Disc(x, y, round(shape.diameter * self.scale, DIGITS))
+        if isinstance(shape, Contour):
+            xy = self.inward_points(np.array([corner[:2] for corner in shape.corners]))
+            bulges = (bulge for _, _, bulge in shape.corners)
+            return Contour(tuple((float(x), float(y), b) for (x, y), b in zip(xy, bulges, strict=True)))
         return self.inward_points(shape)
 
     def inward_points(self, points: Array) -> Array:
@@ -283,9 +291,25 @@ def _face(gmsh: ModuleType, shape: Shape) -> int:
     occ = gmsh.model.occ
     if isinstance(shape, Disc):
         return int(occ.addDisk(shape.x, shape.y, 0.0, shape.diameter / 2, shape.diameter / 2))
-    points = [occ.addPoint(x, y, 0.0) for x, y in shape]
-    lines = [occ.addLine(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)]
+    corners = [c[:2] for c in shape.corners] if isinstance(shape, Contour) else shape
+    points = [occ.addPoint(x, y, 0.0) for x, y in corners]
+    middles = [bent.middle if bent else None for _, _, bent in shape.sides()] if isinstance(shape, Contour) else []
+    lines = [
+        _line(gmsh, a, b, middle)
+        for a, b, middle in zip(points, points[1:] + points[:1], middles or [None] * len(points), strict=True)
+    ]
     return int(occ.addPlaneSurface([occ.addCurveLoop(lines)]))
+
+
+def _line(gmsh: ModuleType, start: int, end: int, middle: Spot | None) -> int:
+    """A straight line, or an arc over a third point."""
+    occ = gmsh.model.occ
+    if middle is None:
+        return int(occ.addLine(start, end))
+    third = occ.addPoint(*middle, 0.0)
+    bent = int(occ.addCircleArc(start, third, end, center=False))
+    occ.remove([(0, third)])
+    return bent
 
 
 def _drop_waste(gmsh: ModuleType, kept: set[int], pieces: list[list[int]]) -> None:

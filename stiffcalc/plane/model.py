@@ -72,6 +72,7 @@ def _regions(plan: PlatePlan) -> dict[str, Shape]:
     regions: dict[str, Shape] = {f"bore {i}": bore for i, bore in enumerate(plan.bores)}
     regions |= {f"bridge {i}": foot.outline for i, foot in enumerate(plan.footprints)}
     regions |= {f"pocket {i}": pocket.outline for i, pocket in enumerate(plan.pockets)}
+    regions |= {f"rib {i}": rib.outline for i, rib in enumerate(plan.ribs)}
     regions |= {f"head {i}": Disc(head.x, head.y, head.bearing) for i, head in enumerate(plan.heads)}
     return regions
 
@@ -82,12 +83,22 @@ def _metal(plan: PlatePlan, mesh: Mesh) -> tuple[Array, Array]:
     low, high = np.full(len(mesh.triangles), -half), np.full(len(mesh.triangles), half)
     for i in range(len(plan.bores)):
         low[mesh.groups[f"bore {i}"]] = half - plan.floor
-    for i, pocket in enumerate(plan.pockets):
-        inside = mesh.groups[f"pocket {i}"]
-        high[inside] = np.minimum(high[inside], half - pocket.depth)
+    high -= _milled(plan, mesh)
     if not np.all(low < high):
         raise InputError([Fault("pockets", "a pierced floor", f"depth below {plan.floor}", "mill less deep")])
     return low, high
+
+
+def _milled(plan: PlatePlan, mesh: Mesh) -> Array:
+    """Depth (e,) milled from the outer face: the deepest pocket's, less the tallest rib's height."""
+    depth, left = np.zeros(len(mesh.triangles)), np.zeros(len(mesh.triangles))
+    for i, pocket in enumerate(plan.pockets):
+        inside = mesh.groups[f"pocket {i}"]
+        depth[inside] = np.maximum(depth[inside], pocket.depth)
+    for i, rib in enumerate(plan.ribs):
+        inside = mesh.groups[f"rib {i}"]
+        left[inside] = np.maximum(left[inside], rib.height)
+    return np.maximum(depth - left, 0.0)
 
 
 def _stiffeners(plan: PlatePlan, mesh: Mesh) -> Array:

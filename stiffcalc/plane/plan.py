@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.contours import Contour
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.mesh import Disc
 
@@ -17,8 +18,16 @@ from stiffcalc.plane.mesh import Disc
 class Pocket:
     """A prism cut from the outer face; over a bore it thins the floor."""
 
-    outline: Array  # (N, 2) closed polygon
+    outline: Array | Contour  # a closed polygon (N, 2), or one with arcs
     depth: float
+
+
+@dataclass(frozen=True)
+class Rib:
+    """Metal that a pocket leaves: a rib or a boss."""
+
+    outline: Array | Contour
+    height: float  # above the pocket's floor; infinite: up to the outer face
 
 
 @dataclass(frozen=True)
@@ -91,8 +100,10 @@ def root_footprint(
     )
 
 
-def polygon_area(points: Array) -> float:
-    """Area, mm2, of a closed polygon (N, 2)."""
+def polygon_area(points: Array | Contour) -> float:
+    """Area, mm2, of a closed polygon (N, 2), or of one with arcs."""
+    if isinstance(points, Contour):
+        return points.area
     x, y = points.T
     return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
 
@@ -101,7 +112,7 @@ def polygon_area(points: Array) -> float:
 class PlatePlan:
     """One half: a wall on its front outline, its bores, pockets, bolt holes, bridge footprints."""
 
-    outline: Array  # (N, 2) closed polygon
+    outline: Array | Contour  # a closed polygon (N, 2), or one with arcs
     thickness: float
     floor: float  # left behind a bore, at the outer face
     bores: tuple[Disc, ...]
@@ -109,6 +120,7 @@ class PlatePlan:
     E: float
     nu: float
     pockets: tuple[Pocket, ...] = ()
+    ribs: tuple[Rib, ...] = ()  # in any pocket
     heads: tuple[Head, ...] = ()  # one per bolt
     cuts: tuple[float, ...] = ()  # x of the sections whose mean line is wanted
     cut_y: float = 0.0  # y at which the mean line's w is given

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,6 +11,8 @@ import numpy as np
 
 from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
+from stiffcalc.contours import Contour
+from stiffcalc.milling import Milled, Rib, WallShape
 
 
 def rectangle(x0: float, x1: float, y0: float, y1: float) -> Array:
@@ -68,6 +71,10 @@ def body_of_row(row: Mapping[str, str]) -> tuple[Body, Array]:
 
 
 def _half_of_row(row: Mapping[str, str], side: str, bores: tuple[BoreShape, ...]) -> HalfShape:
+    if row.get(f"{side}_shape"):
+        shape = shape_of_text(row[f"{side}_shape"])
+        size = (float(row[f"{side}_{key}_mm"]) for key in ("thickness", "floor"))
+        return HalfShape(shape.outline.polyline(), *size, bores, (), shape)
     pockets = json.loads(row[f"{side}_pockets"])
     return HalfShape(
         np.array(json.loads(row[f"{side}_outline_mm"])),
@@ -76,6 +83,30 @@ def _half_of_row(row: Mapping[str, str], side: str, bores: tuple[BoreShape, ...]
         bores,
         tuple(PocketShape(np.array(p["outline"]), p["depth"]) for p in pockets),
     )
+
+
+def shape_of_text(text: str) -> WallShape:
+    """A wall's shape from JSON: corners as [x, y, bulge of the side after it]; no height: up to the outer face."""
+    given = json.loads(text)
+    return WallShape(
+        _contour(given["outline"]),
+        tuple(Milled(_contour(p["outline"]), p["depth"]) for p in given["pockets"]),
+        tuple(Rib(_contour(r["outline"]), r.get("height", math.inf)) for r in given["ribs"]),
+    )
+
+
+def text_of_shape(shape: WallShape) -> str:
+    """The same the other way."""
+    ribs = [
+        {"outline": r.outline.corners} | ({} if math.isinf(r.height) else {"height": r.height})
+        for r in shape.ribs
+    ]
+    pockets = [{"outline": p.outline.corners, "depth": p.depth} for p in shape.pockets]
+    return json.dumps({"outline": shape.outline.corners, "pockets": pockets, "ribs": ribs})
+
+
+def _contour(corners: list[list[float]]) -> Contour:
+    return Contour(tuple((x, y, bulge) for x, y, bulge in corners))
 
 
 def _over(bridges: tuple[BridgeShape, ...], x: float) -> int:

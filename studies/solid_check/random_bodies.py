@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from bodies import rectangle
+from bodies import rectangle, text_of_shape
 
 from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PocketShape
 from stiffcalc.condensed import Array
@@ -351,6 +351,8 @@ def row_of(sample: Sample) -> dict[str, Any]:
         row[f"{side}_pockets"] = json.dumps(
             [{"outline": p.outline.tolist(), "depth": p.depth} for p in half.pockets]
         )
+        if half.shape is not None:
+            row[f"{side}_shape"] = text_of_shape(half.shape)
     row["bores"] = json.dumps([vars(b) for b in body.outboard.bores])
     row["bridges"] = json.dumps([vars(b) for b in body.bridges])
     row["bolts"] = json.dumps([vars(b) for b in body.bolts])

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import dataset
 from compare import Comparison, compare, summary, text
-from random_bodies import SEED, by_name
+from shaped_bodies import by_name
 
 HERE = Path(__file__).parent
 
@@ -29,10 +29,12 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=84, help="how many bodies of the standard list")
     parser.add_argument(
-        "--seed", type=int, default=SEED, help="of the random bodies; the stored set has the default"
+        "--seed", type=int, default=None, help="of the random bodies; the stored set has the default"
     )
     parser.add_argument("--out", type=Path, help="folder whose bodies.csv and results.csv are added to")
-    parser.add_argument("--body", help="one body by name, such as one_07, two_12, pocket_03, unequal_01")
+    parser.add_argument(
+        "--body", help="one body by name, such as one_07, two_12, pocket_03, unequal_01, shape_04"
+    )
     parser.add_argument(
         "--stored",
         nargs="?",
@@ -52,7 +54,8 @@ def _stored(options: argparse.Namespace) -> Iterator[Comparison]:
     """Bodies whose solids were solved before."""
     results = dataset.read_rows(options.stored / "results.csv")
     rows = {row["body"]: row for row in dataset.read_rows(options.stored / "bodies.csv")}
-    return (compare(rows[name], results) for name in _names(options) if name in rows)
+    shaped = [name for name in rows if name.startswith("shape_") and not options.body]
+    return (compare(rows[name], results) for name in _names(options) + shaped if name in rows)
 
 
 def _solved(options: argparse.Namespace) -> Iterator[Comparison]:

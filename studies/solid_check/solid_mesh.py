@@ -6,7 +6,7 @@ built whole.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -15,6 +15,8 @@ import numpy as np
 
 from stiffcalc.caliper.body import Body, BoltShape, BridgeShape, HalfShape
 from stiffcalc.condensed import Array
+from stiffcalc.contours import Contour, straight
+from stiffcalc.milling import Milled, Rib, WallShape
 
 BIG = 1.0e4  # mm, beyond any body
 
@@ -67,6 +69,7 @@ def x_symmetric(body: Body) -> bool:
         _mirrors(rows)
         for rows in (
             body.outboard.outline,
+            _all_corners(body.outboard.shape),
             *(p.outline for p in _joined_pockets(body.outboard)),
             _rows([(b.x, b.y, b.diameter) for b in body.outboard.bores]),
             _rows([(0.5 * (b.x0 + b.x1), b.x1 - b.x0, b.y0, b.y1, b.arch or 0.0) for b in body.bridges]),
@@ -122,12 +125,26 @@ def _left() -> tuple[int, int]:
     return 3, gmsh.model.occ.addBox(-BIG, -BIG, -BIG, BIG, 2 * BIG, 2 * BIG)
 
 
-def _prism(outline: Array, z: float, height: float) -> tuple[int, int]:
+def _prism(outline: Array | Contour, z: float, height: float) -> tuple[int, int]:
     occ = gmsh.model.occ
-    points = [occ.addPoint(float(x), float(y), z) for x, y in outline]
-    lines = [occ.addLine(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)]
+    sides = (outline if isinstance(outline, Contour) else straight(outline)).sides()
+    starts, _, bends = zip(*sides, strict=True)
+    points = [occ.addPoint(float(x), float(y), z) for x, y in starts]
+    ends = points[1:] + points[:1]
+    lines = [_line(a, b, bent and bent.middle, z) for a, b, bent in zip(points, ends, bends, strict=True)]
     face = occ.addPlaneSurface([occ.addCurveLoop(lines)])
     return next(e for e in occ.extrude([(2, face)], 0, 0, height) if e[0] == 3)
+
+
+def _line(start: int, end: int, middle: tuple[float, float] | None, z: float) -> int:
+    """A straight line, or an arc over a third point."""
+    occ = gmsh.model.occ
+    if middle is None:
+        return int(occ.addLine(start, end))
+    third = occ.addPoint(*middle, z)
+    bent = int(occ.addCircleArc(start, third, end, center=False))
+    occ.remove([(0, third)])
+    return bent
 
 
 def _bridge(bridge: BridgeShape, z0: float, z1: float) -> tuple[int, int]:
@@ -149,7 +166,21 @@ def _cuts(half: HalfShape, side: float, gap: float) -> list[tuple[int, int]]:
         for b in half.bores
     ]
     outer = side * (gap + half.thickness)
-    return bores + [_prism(p.outline, outer, -side * p.depth) for p in half.pockets]
+    if half.shape is None:
+        return bores + [_prism(p.outline, outer, -side * p.depth) for p in half.pockets]
+    return bores + [
+        piece for p in half.shape.pockets for piece in _milled(p, half.shape.ribs, outer=outer, side=side)
+    ]
+
+
+def _milled(pocket: Milled, ribs: Iterable[Rib], *, outer: float, side: float) -> list[tuple[int, int]]:
+    """What a cutter takes: the pocket less the ribs that it leaves standing."""
+    tools = [(3, _prism(pocket.outline, outer, -side * pocket.depth)[1])]
+    for rib in ribs:
+        height = min(rib.height, pocket.depth)
+        kept = _prism(rib.outline, outer - side * pocket.depth, side * height)
+        tools, _ = gmsh.model.occ.cut(tools, [kept])
+    return list(tools)
 
 
 def _ring(bolt: BoltShape, z: float) -> tuple[int, int]:
@@ -190,6 +221,18 @@ def _read_tets() -> tuple[Array, np.ndarray]:
     order = np.argsort(tags)
     rows = order[np.searchsorted(tags[order], used)]
     return xyz.reshape(-1, 3)[rows], tets.reshape(-1, 10)
+
+
+def _all_corners(shape: WallShape | None) -> Array:
+    """Corners of all pockets and ribs with their depths and heights, and of their arcs the middles."""
+    if shape is None:
+        return np.zeros((0, 3))
+    cut = [(p.outline, p.depth) for p in shape.pockets] + [
+        (r.outline, -min(r.height, 1e3)) for r in shape.ribs
+    ]
+    spots = [(*c[:2], size) for outline, size in cut for c in outline.corners]
+    spots += [(*bent.middle, size) for outline, size in cut for *_, bent in outline.sides() if bent]
+    return np.array(spots).reshape(-1, 3)
 
 
 def _joined_pockets(half: HalfShape) -> list:
