@@ -17,7 +17,7 @@ from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands import correlate, diff, handover, section, sensitivity, sweep, uncertainty
+from stiffcalc.commands import compare, correlate, diff, handover, section, sensitivity, sweep, uncertainty
 from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
@@ -97,6 +97,7 @@ def parser() -> argparse.ArgumentParser:
     bolts.add_argument("--no-front-view", action="store_true", help="leave the best ten to the frame")
     bolts.set_defaults(run=run_bolts)
 
+    compare.add(commands)
     correlate.add(commands)
     diff.add(commands)
     sensitivity.add(commands)
@@ -192,6 +193,7 @@ def run_check(arguments: argparse.Namespace) -> int:
     )
     searches = study.bolts.defaults_used if study.bolts.stated else ()
     searches += study.sweep.defaults_used if study.sweep else ()
+    searches += study.explore.defaults_used if study.explore and "explore" in study.source else ()
     defaults = (*study.defaults_used, *searches)
     print("\n".join(("left to defaults:", *(f"  {line}" for line in defaults))))
     return 0

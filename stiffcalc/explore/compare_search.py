@@ -71,7 +71,7 @@ def job(candidate: Candidate, source: Mapping[str, object]) -> Job:
 
 def choice(candidate: Candidate, x: Array) -> Choice:
     """What a design of the cube takes of each key."""
-    return tuple(sampling.chosen(k, float(u)) for k, u in zip(candidate.keys, x, strict=True))
+    return tuple(float(sampling.chosen(k, float(u))) for k, u in zip(candidate.keys, x, strict=True))
 
 
 def columns(candidate: Candidate, source: Mapping[str, object], x: Array) -> Columns:

@@ -12,6 +12,8 @@ from stiffcalc.caliper import results as contract
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures
+from stiffcalc.explore.compare_results import CompareResult, Crossing, Curve, Free, Gap, Limit, Point
+from stiffcalc.explore.compare_results import Scatter as SpreadScatter
 from stiffcalc.explore.sensitivity_results import Confirmed, Formula, Sensitivities, Slope
 from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
 from stiffcalc.explore.uncertainty_results import Band, Cause, Chance, UncertaintyResult
@@ -37,6 +39,13 @@ OWNED = {
     Band: "band.",
     Chance: "chance.",
     Cause: "cause.",
+    CompareResult: "compare.",
+    Curve: "compare.",
+    Point: "point.",
+    Limit: "limit.",
+    SpreadScatter: "scatter.",
+    Gap: "gap.",
+    Crossing: "gap.",
 }  # names that mean two things carry their owner
 NOT_RESULTS = {Body, Bolt}  # geometry as defined: input
 
@@ -101,6 +110,13 @@ def test_every_numeric_field_of_drawn_bodies_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(UncertaintyResult, seen))
     assert {Band, Cause, Chance} <= seen
+    assert not keys - QUANTITIES.keys()
+
+
+def test_every_numeric_field_of_layouts_at_equal_mass_is_in_the_table() -> None:
+    seen: set[type] = set()
+    keys = set(fields_of(CompareResult, seen))
+    assert {Curve, Point, Limit, SpreadScatter, Gap, Crossing, Free, Figures} <= seen
     assert not keys - QUANTITIES.keys()
 
 

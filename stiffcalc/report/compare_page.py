@@ -1,0 +1,190 @@
+"""The page of layouts at equal mass: self-contained, the answer first, then curves, limits, designs, differences."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+from stiffcalc.explore.compare_limits import kinds
+from stiffcalc.explore.compare_results import CompareResult, Curve, Point
+from stiffcalc.quantities import quantity
+from stiffcalc.report import blocks, compare_plots, compare_tables, words
+from stiffcalc.report.blocks import Html, element, text
+from stiffcalc.report.frame import frame
+
+WORDS = ("bridge", "clamp plane", "spread", "onset pressure", "margin", "frame", "front view")
+CURVE_HINT = (
+    "Each point is the design of least spread within that mass which meets every check. Bars: twice the standard "
+    "uncertainty that does not fall out of a difference between layouts of one metal. Point at a mark to read what it "
+    "is."
+)
+LIMIT_HINT = (
+    "What is active at each point: mass = all of it is used; envelope = a free dimension at an end of its range; "
+    "room = a rule of the study file is about to be broken; others = a check with a margin below 2 %. In brackets: no "
+    "design meets every check there."
+)
+DESIGN_HINT = (
+    "Opening and onset at minimum preload. Every mass is a study file in this folder: the base as drawn and the "
+    "layouts at that mass as variants, to be assessed side by side."
+)
+FIGURES = ("onset_MPa", "worst_margin")
+
+
+def render(result: CompareResult, accuracy: str) -> str:
+    """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
+    here = resources.files("stiffcalc.report")
+    return frame("compare.html").substitute(
+        title=text(f"{result.title}: layouts at equal mass"),
+        css=(here / "page.css").read_text(encoding="utf-8"),
+        note=text(result.note),
+        meta=text(
+            f"stiffcalc {result.version} · study {result.sha256[:12]} · {len(result.curves)} layouts · "
+            f"{result.masses[0]:.2f} to {result.masses[-1]:.2f} kg · seed {result.seed}"
+        ),
+        cautions=Html("".join(element("p", c) for c in result.cautions)),
+        verdict=text(result.verdict),
+        counted=text(compare_tables.counted(result)),
+        notices=blocks.bullets(result.notices, class_="notices"),
+        curve_hint=text(CURVE_HINT),
+        pictures=_pictures(result),
+        limit_hint=text(LIMIT_HINT),
+        limits=_limits(result),
+        design_hint=text(DESIGN_HINT),
+        designs=Html("".join(_designs(result, i, c) for i, c in enumerate(result.curves))),
+        free=_free(result),
+        crossings=_crossings(result),
+        gaps=_gaps(result),
+        assumptions=blocks.bullets(result.assumptions),
+        accuracy=text(accuracy),
+        validity=_validity(result),
+        defaults=blocks.bullets([element("code", d) for d in result.defaults_used], class_="plain"),
+        inputs=text("\n".join(blocks.lines_of(result.inputs))),
+        glossary=element("dl", *(Html(element("dt", w) + element("dd", words.GLOSSARY[w])) for w in WORDS)),
+    )
+
+
+def _pictures(result: CompareResult) -> Html:
+    if not any(compare_plots.met(c) for c in result.curves):
+        return element("p", "No layout meets its checks at any mass: there is nothing to draw.")
+    drawn = [p for p in (compare_plots.spread(result), compare_plots.stiffness(result)) if p is not None]
+    return Html("".join(blocks.figure(p, p.title) for p in drawn))
+
+
+def _named(i: int, curve: Curve) -> Html:
+    return Html(f"{blocks.badge(i)} {text(curve.name)}")
+
+
+def _limits(result: CompareResult) -> Html:
+    """Layouts down, masses across."""
+    head = ["layout", *(f"{m:.2f} kg" for m in result.masses), "lightest met"]
+    rows: list[list[str | Html]] = [
+        [_named(i, c), *(_cell(p) for p in c.points), quantity("mass.total").with_unit(c.lightest)]
+        for i, c in enumerate(result.curves)
+    ]
+    return blocks.table("Active limits", head, rows, class_="numbers matrix")
+
+
+def _cell(p: Point | None) -> str:
+    if p is None:
+        return "none holds"
+    named = ", ".join(kinds(p.limits)) or "nothing found"
+    return named if p.meets else f"({named})"
+
+
+def _designs(result: CompareResult, i: int, c: Curve) -> Html:
+    head = [
+        "within, kg",
+        "mass, kg",
+        f"spread, µm: {result.model}{'' if result.model == 'frame' else ' / frame'}",
+        quantity("stiffness_per_mass").label,
+        *(quantity(k).label for k in FIGURES),
+        *(f.name for f in c.free),
+        "limited by",
+    ]
+    rows = [_design(result, p) for p in c.points if p is not None]
+    if not rows:
+        return element("p", f"No design of '{c.name}' that was asked about holds.", class_="prose")
+    table = blocks.table(f"{c.name}: {c.pieces}", head, rows, class_="numbers matrix")
+    return Html(element("h3", _named(i, c)) + table)
+
+
+def _design(result: CompareResult, p: Point) -> list[str | Html]:
+    spread = quantity("spread").text(p.spread)
+    if result.model != "frame":
+        spread += f" / {quantity('spread').text(p.spread_frame)}"
+    margin: str | Html = quantity("worst_margin").text(p.figures.worst_margin)
+    if p.figures.unmet:
+        margin = element("span", f"✕ {margin} not met", class_="margin missed")
+    return [
+        f"{p.budget:.2f}",
+        quantity("mass.total").text(p.mass),
+        spread,
+        quantity("stiffness_per_mass").text(p.stiffness_per_mass),
+        quantity("onset_MPa").text(p.figures.onset_MPa),
+        margin,
+        *p.keys,
+        "; ".join(f"{limit.kind}: {limit.what}" for limit in p.limits) + (f"; {p.note}" if p.note else ""),
+    ]
+
+
+def _free(result: CompareResult) -> Html:
+    rows: dict[tuple[str, str, str, str], list[str]] = {}
+    for c in result.curves:
+        for f in c.free:
+            rows.setdefault((f.name, f.low, f.high, ", ".join(f.paths)), []).append(c.name)
+    table = blocks.table(
+        "Free dimensions",
+        ["dimension", "from", "to", "sets", "layouts"],
+        [
+            [n, low, high, element("code", paths), ", ".join(own)]
+            for (n, low, high, paths), own in rows.items()
+        ],
+        class_="numbers matrix",
+    )
+    return element("details", element("summary", "Free dimensions and their ranges"), table, class_="case")
+
+
+def _crossings(result: CompareResult) -> Html:
+    if not result.crossings:
+        return element("p", "No two curves cross where both layouts meet their checks.", class_="prose")
+    rows = [
+        [
+            f"{c.crossing_mass:.2f}",
+            f"{c.between[0]:.2f} to {c.between[1]:.2f}",
+            c.first,
+            c.second,
+            "yes" if c.told else "no",
+        ]
+        for c in result.crossings
+    ]
+    head = ["near, kg", "between, kg", "better below", "better above", "told apart beside it"]
+    return blocks.table("Crossings", head, rows, class_="numbers matrix")
+
+
+def _gaps(result: CompareResult) -> Html:
+    if not result.gaps:
+        return element("p", "No two layouts meet their checks at one mass.", class_="prose")
+    rows = [
+        [
+            f"{g.first} → {g.second}",
+            f"{g.budget:.2f}",
+            quantity("gap.difference").text(g.difference),
+            quantity("gap.uncertainty").text(g.uncertainty),
+            "yes" if g.apart else "no",
+        ]
+        for g in result.gaps
+    ]
+    head = ["layouts", "mass, kg", "spread, second less first, µm", "u, µm", "told apart"]
+    table = blocks.table("Two layouts at one mass", head, rows, class_="numbers matrix")
+    return element(
+        "details", element("summary", f"All {len(rows)} differences"), table, class_="case", open="open"
+    )
+
+
+def _validity(result: CompareResult) -> Html:
+    """Sentences that travel with the designs shown, with the layouts they belong to."""
+    found: dict[str, dict[str, None]] = {}
+    for c in result.curves:
+        for p in c.points:
+            for sentence in p.figures.validity if p is not None else ():
+                found.setdefault(sentence, {})[c.name] = None
+    return blocks.bullets(f"{', '.join(names)}: {sentence}" for sentence, names in found.items())

@@ -1,0 +1,135 @@
+"""Layouts at equal mass as text: a table for the terminal, every point as CSV."""
+
+from __future__ import annotations
+
+import textwrap
+
+from stiffcalc.explore.compare_limits import kinds
+from stiffcalc.explore.compare_results import CompareResult, Curve, Point
+from stiffcalc.quantities import quantity
+from stiffcalc.report.listing import aligned
+from stiffcalc.report.sheets import Cell, csv_text
+
+
+def terminal(result: CompareResult, width: int = 100) -> str:
+    """Spread of every layout at every mass with its limits, the verdict and the cautions; at most `width` columns.
+
+    Raises ValueError for a width below 80.
+    """
+    if width < 80:
+        raise ValueError(f"a table needs 80 columns, {width} were given")
+    blocks = [
+        _wrap(f"{result.title}: layouts at equal mass", width),
+        _wrap(counted(result), width),
+        *(_curve(c, width) for c in result.curves),
+        _wrap(result.verdict, width),
+        "\n".join(_wrap(f"Note: {n}", width) for n in (*result.notices, *result.assumptions)),
+        "\n".join(_wrap(f"Caution: {c}", width) for c in result.cautions),
+    ]
+    return "\n\n".join(blocks) + "\n"
+
+
+def counted(result: CompareResult) -> str:
+    """How much was looked at."""
+    each = "; ".join(
+        f"{c.name} {c.evaluated}, {c.refused} of them cannot be had, {c.asked} answered by the {result.model}"
+        for c in result.curves
+    )
+    return (
+        f"{sum(c.evaluated for c in result.curves)} designs (effort {result.effort}, seed {result.seed}): {each}. "
+        f"Spread of {result.case}, {result.case_pressure:g} MPa, at minimum preload."
+    )
+
+
+def _wrap(text: str, width: int) -> str:
+    return textwrap.fill(" ".join(text.split()), width, subsequent_indent="  ")
+
+
+HEAD = ("mass_kg", "spread_µm", "frame_µm", "k/m", "onset_MPa", "margin_%")
+
+
+def _curve(c: Curve, width: int) -> str:
+    points = [p for p in c.points if p is not None]
+    table = aligned([list(HEAD), *(_row(p) for p in points)]).split("\n")
+    said = ["limited by", *(limited(p) for p in points)]
+    lines = (_cut(f"{row}  {words}", width) for row, words in zip(table, said, strict=True))
+    return "\n".join([_wrap(f"{c.name} ({c.pieces})", width), *lines])
+
+
+def _cut(line: str, width: int) -> str:
+    """A line cut with an ellipsis; the page has all of it."""
+    return line if len(line) <= width else line[: width - 1].rstrip() + "…"
+
+
+def _row(p: Point) -> list[str]:
+    return [
+        quantity("mass.total").text(p.mass),
+        quantity("spread").text(p.spread),
+        quantity("spread").text(p.spread_frame),
+        quantity("stiffness_per_mass").text(p.stiffness_per_mass),
+        quantity("onset_MPa").text(p.figures.onset_MPa),
+        quantity("worst_margin").text(p.figures.worst_margin),
+    ]
+
+
+def limited(p: Point) -> str:
+    """Names of what limits a point."""
+    named = ", ".join(kinds(p.limits)) or "nothing found"
+    return named if p.meets else f"({p.note}) {named}"
+
+
+def csv_file(result: CompareResult) -> str:
+    """One row for each layout and mass, stored units."""
+    names = list(dict.fromkeys(f.name for c in result.curves for f in c.free))
+    head = [
+        "layout",
+        "mass_allowed_kg",
+        "mass_kg",
+        "meets_checks",
+        "within_limits",
+        "spread_mm",
+        "spread_frame_mm",
+        "spread_searched_mm",
+        "stiffness_kN_per_mm",
+        "stiffness_kN_per_mm_per_kg",
+        "onset_MPa",
+        "worst_margin",
+        "governs",
+        "u_model_mm",
+        "u_preload_friction_mm",
+        "u_modulus_mm",
+        "limits",
+        *names,
+    ]
+    return csv_text([head, *(_line(c, p, names) for c in result.curves for p in c.points if p is not None)])
+
+
+def _line(c: Curve, p: Point, names: list[str]) -> list[Cell]:
+    own = dict(zip((f.name for f in c.free), p.keys, strict=True))
+    s = p.scatter
+    return [
+        c.name,
+        p.budget,
+        p.mass,
+        str(p.meets).lower(),
+        str(p.within).lower(),
+        p.spread,
+        p.spread_frame,
+        p.spread_searched,
+        p.stiffness_kN_per_mm,
+        p.stiffness_per_mass,
+        p.figures.onset_MPa,
+        p.figures.worst_margin,
+        p.figures.governs,
+        *((None, None, None) if s is None else (s.model, s.preload, s.modulus)),
+        "; ".join(f"{limit.kind}: {limit.what}" for limit in p.limits),
+        *(own.get(n) for n in names),
+    ]
+
+
+def study_names(result: CompareResult) -> list[tuple[float, str]]:
+    """Masses at which some layout meets its checks, and the name of the study file of each."""
+    there = [
+        m for i, m in enumerate(result.masses) if any((p := c.points[i]) and p.meets for c in result.curves)
+    ]
+    return [(m, f"at_{m:.2f}_kg.toml") for m in there]
