@@ -15,8 +15,8 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 
-# Most that one chord of an arc turns: its corners leave the arc by 0.0004 of the radius.
-CHORD = math.radians(4.0)
+CHORD = math.radians(4.0)  # most that one chord of an arc turns
+OFF_MM = 0.005  # and most that its corners leave the arc
 
 Corner = tuple[float, float, float]  # x, y, bulge of the side to the next corner
 Spot = tuple[float, float]
@@ -131,10 +131,10 @@ def rounding(before: Spot, here: Spot, after: Spot, radius: float) -> tuple[Spot
 def _between(bent: Arc) -> list[Spot]:
     """Points between an arc's ends, moved outward (inward on a hollow one) until the chords enclose its area.
 
-    With n chords of angle f and the n - 1 points at r times the radius: (n - 2) r^2 + 2 r = n f / sin f. Source:
-    derived, triangles about the centre.
+    With n chords of angle f and the n - 1 points at r times the radius: (n - 2) r^2 + 2 r = n f / sin f, about
+    1 + f^2 / 12. Source: derived, triangles about the centre.
     """
-    count = max(2, math.ceil(abs(bent.turn) / CHORD))
+    count = max(2, math.ceil(abs(bent.turn) / min(CHORD, math.sqrt(12.0 * OFF_MM / bent.radius))))
     step = bent.turn / count
     whole = count * abs(step) / math.sin(abs(step))
     out = whole / 2 if count == 2 else (math.sqrt(1 + (count - 2) * whole) - 1) / (count - 2)

@@ -11,7 +11,8 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.condensed import Array
 from stiffcalc.explore.bolt_sizes import bearing
-from stiffcalc.study.geometry import depths_inside, footprint, rectangle, wall_outline
+from stiffcalc.study.fit_shapes import milled_depth, pocket_edges
+from stiffcalc.study.geometry import depths_inside, footprint, wall_outline
 from stiffcalc.study.schema import Bolt, BoltSearch, Design, Wall
 
 PRACTICE = "common practice, no source"
@@ -158,15 +159,14 @@ def _apart(places: Array) -> Array:
 
 def _to_pocket(places: Array, site: Site) -> Array:
     """Distance to the nearest edge of a pocket, inside or out."""
-    outlines = [rectangle(p.x, p.y) for wall in site.walls for p in wall.pockets]
+    outlines = [outline for wall in site.walls for outline in pocket_edges(wall)]
     depth = [np.abs(depths_inside(places, o)) for o in outlines]
     return np.asarray(np.min([np.full(places.shape[:-1], np.inf), *depth], axis=0))
 
 
 def _tapped(places: Array, wall: Wall) -> Array:
     """Thickness of the tapped wall at the places."""
-    cut = [np.where(depths_inside(places, rectangle(p.x, p.y)) > 0, p.depth, 0.0) for p in wall.pockets]
-    return np.asarray(wall.thickness - np.max([np.zeros(places.shape[:-1]), *cut], axis=0))
+    return np.asarray(wall.thickness - milled_depth(wall, places))
 
 
 def crowding(bolts: Sequence[Bolt], *, head_gap: float) -> Refusal | None:

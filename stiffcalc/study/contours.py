@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.contours import Contour, Corner, Spot, bulge_through, circle, rounding, straight, turned
 from stiffcalc.study.fields import Bounds, Table, checked, number, pair
-from stiffcalc.study.geometry import crossing_sides, rectangle
+from stiffcalc.study.geometry import rectangle
 from stiffcalc.study.sections import LENGTH, X, Y
 
 POINTS = "corners [x, y] in order, rounded ones [x, y, radius], between two corners { through = [x, y] } for an arc"
@@ -75,10 +76,7 @@ def read_outline(table: Table, key: str = "outline_mm") -> Contour | None:
     if len(log.faults) > before:
         return None
     found = turned(corners)
-    if _crosses(found):
-        _say_crossing(table, where, found)
-        return None
-    return found
+    return None if _refuse_crossing(table, where, found.polyline()) else found
 
 
 def _entry(table: Table, where: str, raw: object) -> _Entry:
@@ -172,18 +170,32 @@ def _cut(entries: list[_Entry], i: int) -> float:
     return math.dist(start, e.spot)
 
 
-def _crosses(outline: Contour) -> bool:
-    return crossing_sides(_tuples(outline.polyline())) is not None
+def _refuse_crossing(table: Table, where: str, points: Array) -> bool:
+    """Whether sides of a closed polygon (N, 2) meet elsewhere than in their common corner; says where."""
+    met = np.argwhere(np.triu(_meeting(points), 1))
+    if len(met):
+        (x, y), (u, v) = points[met[0]]
+        found = f"sides that meet, near ({x:.4g}, {y:.4g}) and ({u:.4g}, {v:.4g})"
+        mend = "give the corners once round, the first not again at the end"
+        table.log.fault(where, found, "an outline that does not cross or touch itself", mend)
+    return len(met) > 0
 
 
-def _say_crossing(table: Table, where: str, outline: Contour) -> None:
-    points = outline.polyline()
-    i, j = crossing_sides(_tuples(points)) or (1, 1)
-    (x, y), (u, v) = points[i - 1], points[j - 1]
-    found = f"sides that meet, near ({x:.4g}, {y:.4g}) and ({u:.4g}, {v:.4g})"
-    mend = "give the corners once round, the first not again at the end"
-    table.log.fault(where, found, "an outline that does not cross or touch itself", mend)
+def _meeting(points: Array) -> NDArray[np.bool_]:
+    """Which sides (N, N) have a point in common, neighbours' corners left out."""
+    after = np.roll(points, -1, axis=0)
+    low, high = np.minimum(points, after), np.maximum(points, after)
+    apart = ((high[:, None] < low) | (high < low[:, None])).any(axis=-1)
 
+    def turn(ends: Array) -> Array:
+        """On which side of side i (rows) the point of side j lies."""
+        along, away = (after - points)[:, None], ends - points[:, None]
+        return np.asarray(along[..., 0] * away[..., 1] - along[..., 1] * away[..., 0])
 
-def _tuples(points: Array) -> tuple[Spot, ...]:
-    return tuple((float(x), float(y)) for x, y in points)
+    split = turn(points) * turn(after) <= 0.0
+    met = split & split.T & ~apart
+    i = np.arange(len(points))
+    step, past = after - points, np.roll(after, -1, axis=0) - after
+    folded = (step[:, 0] * past[:, 1] == step[:, 1] * past[:, 0]) & ((step * past).sum(axis=-1) <= 0.0)
+    met[i, i - 1] = met[i - 1, i] = np.roll(folded, 1)
+    return np.asarray(met & (i[:, None] != i))

@@ -12,6 +12,7 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.study.breach import Breach, said
+from stiffcalc.study.fit_shapes import shape_faults
 from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside_of, wall_outline
 from stiffcalc.study.numbers import either, hypot, isnt, least, most, overlap, pick, plain
 from stiffcalc.study.parts import Parts
@@ -24,6 +25,7 @@ def body_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
         yield from _wall_faults(where, wall)
         yield from _bores_in_wall(where, wall, parts)
         yield from _pocket_faults(where, wall, parts.caliper.bores)
+        yield from shape_faults(where, wall, parts, rotor)
     yield from _bore_faults(parts, rotor)
     yield from _bridge_faults(parts, rotor)
     yield from _piston_faults(parts)
@@ -111,6 +113,8 @@ def _bridge_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
 
 def _bridge_in_walls(where: str, bridge: Bridge, parts: Parts) -> Iterator[Breach]:
     for place, wall in parts.walls.items():
+        if wall.shape is not None:
+            continue  # its foot is asked for as a whole
         half = wall.length / 2
         found = said("[{:g}, {:g}]", *bridge.x)
         allowed = said("within the length of {}, {:g} to {:g}", place, -half, half)

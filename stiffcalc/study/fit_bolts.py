@@ -10,6 +10,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.condensed import Array
 from stiffcalc.study.breach import Breach, said
+from stiffcalc.study.fit_shapes import seat_faults
 from stiffcalc.study.geometry import depth_inside, footprint, rectangle, wall_outline
 from stiffcalc.study.numbers import NAN, either, hypot, isnt, most, plain
 from stiffcalc.study.parts import Parts
@@ -25,6 +26,7 @@ def bolt_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
         yield from _hole_faults(where, bolt, parts, outlines)
         for place, wall in parts.walls.items():
             yield from _seat_faults(where, bolt, place, wall)
+            yield from seat_faults(where, (bolt.x, bolt.y, bearing_diameter(bolt)), place, wall)
     for (place, a), (other, b) in combinations(placed, 2):
         gap = hypot(a.x - b.x, a.y - b.y) - (bearing_diameter(a) + bearing_diameter(b)) / 2
         found = said("a head (or washer) that overlaps the one of {} by {:.4g} mm", place, -gap)

@@ -12,6 +12,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.study.breach import Breach, said
 from stiffcalc.study.fit_bolts import bearing_diameter, head_diameter, washer_fault
+from stiffcalc.study.fit_shapes import slot_faults
 from stiffcalc.study.geometry import crown, depth_inside, rectangle
 from stiffcalc.study.numbers import NAN, either, hypot, isnt, least, most, overlap
 from stiffcalc.study.pads import bolt_places
@@ -31,6 +32,8 @@ def pad_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
         for place, wall in parts.walls.items():
             yield from _wall_faults(where, bridge.pads, place, wall, seat)
             yield from _pocket_faults(where, bridge, bridge.pads, (place, wall), seat)
+            foot = seat - _tapped(bridge.pads.screw)[1]
+            yield from slot_faults(where, bridge, bridge.pads, (place, wall), foot)
         yield from _bore_faults(where, bridge, bridge.pads, parts, seat)
         yield from _other_bolt_faults(where, bridge, bridge.pads, parts, seat)
 
