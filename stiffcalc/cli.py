@@ -17,7 +17,17 @@ from stiffcalc import __version__, catalogue
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands import compare, correlate, diff, handover, section, sensitivity, sweep, uncertainty
+from stiffcalc.commands import (
+    compare,
+    correlate,
+    diff,
+    handover,
+    section,
+    sensitivity,
+    size,
+    sweep,
+    uncertainty,
+)
 from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
@@ -104,6 +114,7 @@ def parser() -> argparse.ArgumentParser:
     uncertainty.add(commands)
     handover.add(commands)
     section.add(commands)
+    size.add(commands)
     sweep.add(commands)
 
     check = commands.add_parser("check", help="validate a study file and list what was left to defaults")

@@ -202,6 +202,9 @@ _ALL = (
     # what changed
     _q("moved", "", "", "change", 1, "%", 100.0),
     # sections through bridges
+    _q("size.end", "", "mm", "sized", 2),
+    _q("size.mass", "m", "kg", "mass with fillets", 4),
+    _q("size.use", "", "", "worst use", 1, "%", 100.0),
     _q("section.x", "x", "mm", "x of the plane", 1),
     _q("section.thickness", "t", "mm", "thickness of the section", 1),
     _q("section.width", "b", "mm", "width of the strip", 1),

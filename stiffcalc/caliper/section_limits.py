@@ -22,40 +22,58 @@ class Field:
     now: Array
     before: Array
     alone: Array  # (e, k) von Mises stress of the section alone under the case
-    error: Array  # (e, k) MPa
+    error: Array | None  # (e, k) MPa; None: not asked
     places: Array  # (k, 2) z, y
     ends: tuple[str, ...]
 
 
-def surface(field: Field, *, case: LoadCase, material: Material) -> Surface:
-    """The worst place and end against yield; fatigue by Goodman at its own worst place and end.
+@dataclass(frozen=True)
+class Fatigue:
+    """Swing of stress (e, k) at every place under one load case, MPa."""
 
-    Fatigue: amplitude = von Mises stress of half the change, mean = sum of the normal stresses half way, allowed
+    amplitude: Array  # von Mises stress of half the change
+    mean: Array  # sum of the normal stresses half way
+    allowed: Array  # amplitude allowed at that mean
+
+
+def fatigue(field: Field, *, case: LoadCase, material: Material) -> Fatigue | None:
+    """Goodman at every place; None where `endurance` knows none.
+
+    Amplitude = von Mises stress of half the change, mean = sum of the normal stresses half way, allowed
     S_e (1 - mean / S_u), no more than S_e; S_e at 5e8 cycles scaled with the ultimate strength at temperature.
     """
+    smooth, ultimate = endurance(material, case), material.at(case.body_temperature_C).ultimate_MPa
+    if smooth is None:
+        return None
+    mean = 0.5 * (field.now + field.before)[..., :2].sum(axis=-1)
+    allowed = smooth * (1.0 - np.clip(mean, 0.0, ultimate) / ultimate)
+    return Fatigue(0.5 * von_mises(field.now - field.before), mean, allowed)
+
+
+def surface(field: Field, *, case: LoadCase, material: Material) -> Surface:
+    """The worst place and end against yield; fatigue at its own worst place and end."""
     stress, now = von_mises(field.now), material.at(case.body_temperature_C)
     end, k = (int(i) for i in np.unravel_index(int(np.argmax(stress)), stress.shape))
-    worst = float(stress[end, k])
-    amplitude = 0.5 * von_mises(field.now - field.before)
-    mean = 0.5 * (field.now + field.before)[..., :2].sum(axis=-1)
-    smooth = endurance(material, case)
-    allowed = (smooth or 0.0) * (1.0 - np.clip(mean, 0.0, now.ultimate_MPa) / now.ultimate_MPa)
-    used = amplitude / np.maximum(allowed, 1e-9) if smooth else amplitude
+    worst, error = float(stress[end, k]), 0.0 if field.error is None else float(field.error[end, k])
+    swing = fatigue(field, case=case, material=material)
+    amplitude = 0.5 * von_mises(field.now - field.before) if swing is None else swing.amplitude
+    used = amplitude if swing is None else amplitude / np.maximum(swing.allowed, 1e-9)
     at = np.unravel_index(int(np.argmax(used)), used.shape)
+    allowed = None if swing is None else float(swing.allowed[at])
     return Surface(
         stress=worst,
         section_stress=float(field.alone[end, k]),
         z=float(field.places[k, 0]),
         y=float(field.places[k, 1]),
-        error=float(field.error[end, k] / field.alone[end, k]) if field.alone[end, k] > 0 else 0.0,
+        error=error / float(field.alone[end, k]) if field.alone[end, k] > 0 else 0.0,
         preload=field.ends[end],
         yield_MPa=now.yield_MPa,
         yield_margin=now.yield_MPa / worst - 1 if worst > 0 else float("inf"),
         judged=case.kind in NO_YIELD,
         amplitude=float(amplitude[at]),
-        mean=float(mean[at]),
-        endurance=float(allowed[at]) if smooth else None,
-        fatigue_margin=_margin(float(allowed[at]), float(amplitude[at])) if smooth else None,
+        mean=float(0.5 * (field.now + field.before)[..., :2].sum(axis=-1)[at]),
+        endurance=allowed,
+        fatigue_margin=None if allowed is None else _margin(allowed, float(amplitude[at])),
     )
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -23,7 +24,6 @@ from stiffcalc.caliper.section_results import (
     EndState,
     Face,
     SectionCase,
-    Surface,
 )
 from stiffcalc.caliper.section_solve import Solved
 from stiffcalc.caliper.section_states import CutState
@@ -49,32 +49,60 @@ class Reading:
 
     def cases(self) -> tuple[SectionCase, ...]:
         """Every load case that is held."""
-        fillet = self._fillet() if self.model.fillets else None
-        return tuple(self._case(c, fillet) for c in self.layout.design.load_cases if self._of(c))
+        return tuple(self._case(c) for c in self.layout.design.load_cases if self.of(c))
 
-    def _of(self, case: LoadCase) -> list[int]:
+    def of(self, case: LoadCase) -> list[int]:
+        """States of a load case, one an end of the preload; none where nothing holds."""
         return [i for i, s in enumerate(self.states) if s.case is not None and s.case.name == case.name]
 
     def _before(self, state: int) -> int | None:
         return next((i for i, s in enumerate(self.states) if s.name == self.states[state].before), None)
 
-    def _case(self, case: LoadCase, fillet: FilletStress | None) -> SectionCase:
-        own, beside = self._of(case), self.solved.beside
+    def _case(self, case: LoadCase) -> SectionCase:
+        own, beside, metal = self.of(case), self.solved.beside, self.layout.design.caliper.material
+        found = {n: surface(f, case=case, material=metal) for n, f in self.surfaces(case).items()}
         return SectionCase(
             name=case.name,
             kind=case.kind,
             pressure=case.pressure,
             body_C=case.body_temperature_C,
             ends=tuple(self._end(i) for i in own),
-            fillet=self._rounded(case, own, fillet) if fillet else None,
-            hole=self._hole(case, own) if self.model.hole_zones else None,
+            fillet=found.get("fillet"),
+            hole=found.get("hole"),
             corner_stress=None if beside is None else float(von_mises(beside[own]).max()),
         )
 
-    def _end(self, i: int) -> EndState:
+    def surfaces(self, case: LoadCase) -> dict[str, Field]:
+        """Stress along the fillets and at the edges of bolt holes in a load case, where there are any."""
+        own = self.of(case)
+        return {name: self._field(own, *found) for name, found in self._surfaces.items()}
+
+    @cached_property
+    def _surfaces(self) -> dict[str, tuple[Array, Array, Index]]:
+        """Stress (l, k, 3), von Mises stress of the section alone (l, k) and places (k,) of each surface."""
+        found = {}
+        if self.model.fillets:
+            f = self._fillet()
+            found["fillet"] = (
+                np.stack([f.whole, *np.zeros((2, *f.whole.shape))], axis=-1),
+                np.abs(f.alone),
+                f.places,
+            )
+        if self.model.hole_zones:
+            places = hole_places(self.solved.stress, self.model)
+            edge = edge_stress(self.solved.stress, self.layout, self.model, places)
+            found["hole"] = edge, von_mises(edge), places
+        return found
+
+    def rotation(self, i: int) -> float:
+        """Turn of the wall behind the bridge in a state, one half, beyond the state without pressure, mrad."""
         state, solution, first = self.states[i], self.solved.solution, self._before(i)
         moved = solution.U[i] - (0.0 if first is None else solution.U[first])
         turn = zone_motion(solution.grid, moved[None], self.model.root_zones).turn[0]
+        return -MRAD * float(turn) * self._softer(state)
+
+    def _end(self, i: int) -> EndState:
+        state, solution = self.states[i], self.solved.solution
         return EndState(
             preload=state.end,
             N=state.cut[0],
@@ -85,7 +113,7 @@ class Reading:
             bolts=float(state.bolts.sum()),
             bolts_section=float(solution.bars[i].sum()),
             balance=self._balance(i),
-            rotation=-MRAD * float(turn) * self._softer(state),
+            rotation=self.rotation(i),
             rotation_closed=MRAD * state.turn,
             face=self._face(i) if self.model.jointed else None,
         )
@@ -118,19 +146,7 @@ class Reading:
         tensions = [s.tension for s in self.states]
         return fillet_stress(self.solved, self.model, self.layout.body, metal, tensions)
 
-    def _rounded(self, case: LoadCase, own: list[int], found: FilletStress) -> Surface:
-        values = np.stack([found.whole, *np.zeros((2, *found.whole.shape))], axis=-1)
-        field = self._field(own, values, alone=np.abs(found.alone), places=found.places)
-        return surface(field, case=case, material=self.layout.design.caliper.material)
-
-    def _hole(self, case: LoadCase, own: list[int]) -> Surface:
-        stress = self.solved.stress
-        places = hole_places(stress, self.model)
-        edge = edge_stress(stress, self.layout, self.model, places)
-        field = self._field(own, edge, alone=von_mises(edge), places=places)
-        return surface(field, case=case, material=self.layout.design.caliper.material)
-
-    def _field(self, own: list[int], values: Array, *, alone: Array, places: Index) -> Field:
+    def _field(self, own: list[int], values: Array, alone: Array, places: Index) -> Field:
         stress = self.solved.stress
         before = [self._before(i) for i in own]
         start = np.array([np.zeros_like(values[0]) if b is None else values[b] for b in before])
@@ -138,10 +154,15 @@ class Reading:
             now=values[own],
             before=start,
             alone=alone[own],
-            error=place_errors(stress, self.solved.errors.stress)[own][:, places],
+            error=None if self._errors is None else self._errors[own][:, places],
             places=stress.grid.nodes[stress.node[places]],
             ends=tuple(self.states[i].end for i in own),
         )
+
+    @cached_property
+    def _errors(self) -> Array | None:
+        errors = self.solved.errors
+        return None if errors is None else place_errors(self.solved.stress, errors.stress)
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ class Solved:
 
     solution: Solution
     stress: Stress
-    errors: ErrorEstimate
+    errors: ErrorEstimate | None  # None: not asked
     peak: Peak | None
     coarse: Solution | None
     closed: Solution | None
@@ -56,6 +56,20 @@ def solve_section(model: SectionModel, every: Sequence[CutState], *, accuracy: f
         coarse=_coarser(problem, sizing, solution.grid) if model.hole_zones else None,
         closed=_closed(model, solution.grid) if model.kind != LOOSE else None,
         beside=_ring(model, stress) if model.corner and not model.fillets else None,
+    )
+
+
+def solve_on(model: SectionModel, every: Sequence[CutState], grid: Grid) -> Solved:
+    """All states on a given mesh, without what figures are trusted by."""
+    solution = solve(section_problem(model, every), grid)
+    return Solved(
+        solution=solution,
+        stress=recover(grid, solution.U),
+        errors=None,
+        peak=None,
+        coarse=None,
+        closed=_closed(model, grid) if model.fillets else None,
+        beside=None,
     )
 
 

@@ -127,22 +127,36 @@ def named(study: Study, design: Design, name: str | None) -> tuple[list[int], li
 
 
 def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURACY) -> SectionResult:
-    """The section through one bridge of one half, all load cases.
+    """The section through one bridge of one half, all load cases; errors as `reading`."""
+    return described(reading(layout, bridge, side=side, accuracy=accuracy))
+
+
+def reading(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURACY) -> Reading:
+    """One section solved in every load case, its fillet's peak known to `accuracy`.
 
     Raises InputError for a bridge that has none (a bar on pads, a face without bolts) and where no load case is held.
     """
+    model, found = cut(layout, bridge, side=side)
+    probes = probe(layout, model, bridge) if model.jointed else ()
+    every = tuple({s.name: s for s in (*found, *probes)}.values())
+    return Reading(layout, model, bridge, every, solve_section(model, every, accuracy=accuracy))
+
+
+def cut(layout: Layout, bridge: int, *, side: str) -> tuple[SectionModel, tuple[CutState, ...]]:
+    """The model of one section and the states it is asked for; errors as `reading`."""
     loose = layout.design.caliper.bridges[bridge].kind == "bolted-in"
     model = section_model(layout.body, bridge, side=side, loose=loose)
     found = states(layout, model, bridge)
     _refuse(model, found)
-    probes = probe(layout, model, bridge) if model.jointed else ()
-    every = tuple({s.name: s for s in (*found, *probes)}.values())
-    done = solve_section(model, every, accuracy=accuracy)
-    r = Reading(layout, model, bridge, every, done)
-    drawn = drawing(r)
+    return model, found
+
+
+def described(r: Reading) -> SectionResult:
+    """Everything a solved section is asked for."""
+    model, done, drawn = r.model, r.solved, drawing(r)
     return SectionResult(
         bridge=model.bridge,
-        side=side,
+        side=model.side,
         kind=model.kind,
         x=model.x,
         width=model.width,
@@ -153,10 +167,10 @@ def section(layout: Layout, bridge: int, *, side: str, accuracy: float = ACCURAC
         trust=trust(done.peak) if done.peak else None,
         hole_change=hole_change(r),
         flexibility=flexibility(r),
-        onset=first_opening(r) if probes else None,
+        onset=first_opening(r) if model.jointed else None,
         idle=idle(r, drawn.used),
         load_cases=r.cases(),
-        notes=tuple(_notes(layout, model, bridge)),
+        notes=tuple(_notes(r.layout, model, r.bridge)),
         drawing=drawn,
     )
 

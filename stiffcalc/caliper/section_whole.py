@@ -64,6 +64,12 @@ def hole_change(r: Reading) -> float | None:
 
 def used(r: Reading) -> tuple[Array, int]:
     """Largest share of the allowed stress at each place over the load cases, and the state that governs."""
+    share = shares(r)
+    return share.max(axis=0), int(share.max(axis=1).argmax())
+
+
+def shares(r: Reading) -> Array:
+    """Von Mises stress over the allowed one (l, k) at each place; 0 in states that are no load case."""
     stress = r.solved.stress
     part = np.array([z.part for z in stress.grid.zones])[stress.grid.zone]
     owner = np.zeros(len(stress.node), dtype=bool)  # of a separate bridge
@@ -76,7 +82,7 @@ def used(r: Reading) -> tuple[Array, int]:
             metals = design.caliper.material, design.caliper.bridges[r.bridge].material
             wall, bridge = (allowed_stress(m, state.case, design.limits)[0] for m in metals)
             share[i] = von_mises(stress.values[i]) / np.where(owner, bridge, wall)
-    return share.max(axis=0), int(share.max(axis=1).argmax())
+    return share
 
 
 def drawing(r: Reading) -> Drawing:

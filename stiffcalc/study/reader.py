@@ -25,7 +25,16 @@ from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, has_shaped_walls, read_caliper
 from stiffcalc.study.pockets import read_pockets
-from stiffcalc.study.schema import BoltSearch, Design, ExplorePlan, PocketPlan, Study, SweepPlan, Uncertainty
+from stiffcalc.study.schema import (
+    BoltSearch,
+    Design,
+    ExplorePlan,
+    PocketPlan,
+    SizePlan,
+    Study,
+    SweepPlan,
+    Uncertainty,
+)
 from stiffcalc.study.sections import (
     read_life,
     read_limits,
@@ -35,6 +44,7 @@ from stiffcalc.study.sections import (
     read_rotor,
 )
 from stiffcalc.study.sense import design_faults, same_names
+from stiffcalc.study.size import read_size
 from stiffcalc.study.sweep import read_sweep, unknown_faults
 from stiffcalc.study.uncertainty import read_uncertainty
 from stiffcalc.study.variants import SETTABLE, touches, with_set
@@ -93,12 +103,12 @@ def _study(raw: dict[str, Any], sha256: str) -> Study:
     plan = _read_sweep(root, raw, [base_name, *(v.name for v in variants)])
     scatter = _read_scatter(root)
     free = _read_explore(root, [base_name, *(v.name for v in variants)])
-    milled = _read_pockets(root)
+    milled, sizing = _read_pockets(root), _read_size(root)
     if log.faults:
         raise InputError(dict.fromkeys(log.faults))
     used = tuple(_lines(log.used))
     return Study(
-        title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter, free, milled
+        title, note, sha256, tuple(designs), used, raw, search, sections, plan, scatter, free, milled, sizing
     )
 
 
@@ -141,6 +151,15 @@ def _read_pockets(root: Table) -> PocketPlan:
     used = Log(faults=root.log.faults)
     found = read_pockets(subtable(replace(root, log=used), "pockets"))
     return replace(found, defaults_used=tuple(_lines(used.used)))
+
+
+def _read_size(root: Table) -> SizePlan | None:
+    """[size], where the file has it."""
+    if not root.has("size"):
+        return None
+    used = Log(faults=root.log.faults)
+    plan = read_size(subtable(replace(root, log=used), "size"))
+    return replace(plan, defaults_used=tuple(_lines(used.used)))
 
 
 def sweep_faults(plan: SweepPlan, source: Mapping[str, object]) -> list[Fault]:
@@ -205,6 +224,7 @@ _SECTIONS = (
     "uncertainty",
     "pockets",
     "explore",
+    "size",
 )
 
 

@@ -378,6 +378,28 @@ class Uncertainty:
 
 
 @dataclass(frozen=True)
+class SizeDimension:
+    """A dimension that `stiffcalc size` moves: paths set to one number between `low` and `high`, mm."""
+
+    paths: tuple[str, ...]
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class SizePlan:
+    """What `stiffcalc size` moves and what limits it: yield, endurance and a section's rotation."""
+
+    dimensions: tuple[SizeDimension, ...]
+    yield_factor: float
+    fatigue_factor: float
+    rotation_mrad: float | None  # of one half's wall behind the bridge; None: not asked
+    bridges: tuple[str, ...] | None  # whose sections count; None: all that have one
+    rounds: int  # most, each with fresh meshes and forces
+    defaults_used: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Study:
     """One question: a base design and its variants, in file order; the base comes first."""
 
@@ -393,3 +415,4 @@ class Study:
     uncertainty: Uncertainty | None = None  # None only where a study is put together by hand
     explore: ExplorePlan | None = None  # None only where a study is put together by hand
     pockets: PocketPlan | None = None  # None only where a study is put together by hand
+    size: SizePlan | None = None  # where the file has [size]

@@ -171,9 +171,14 @@ def _loops(part: Part) -> list[Loop]:
 
 def _mesh_one(part: Part, sizing: Sizing) -> Grid:
     nodes, triangles, region = mesh_part(part, sizing=sizing)
-    zones = [Zone(part.name, part.name, part.thickness, part.material)]
-    zones += [Zone(r.name, part.name, r.thickness, r.material or part.material) for r in part.regions]
-    return Grid(nodes, triangles, region + 1, tuple(zones), _named_sides(part, nodes, triangles))
+    return Grid(nodes, triangles, region + 1, zones_of(part), _named_sides(part, nodes, triangles))
+
+
+def zones_of(part: Part) -> tuple[Zone, ...]:
+    """The part's own zone and its regions', in their order."""
+    own = Zone(part.name, part.name, part.thickness, part.material)
+    regions = (Zone(r.name, part.name, r.thickness, r.material or part.material) for r in part.regions)
+    return own, *regions
 
 
 def _named_sides(part: Part, nodes: Array, triangles: Index) -> dict[str, Sides]:

@@ -63,6 +63,16 @@ class Edge:
         angle = self._angle(self.start) + share * self.turn
         return np.array(self.centre) + self.radius * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
 
+    def share(self, points: Array) -> Array:
+        """Shares (...) of the length at which points (..., 2) of the edge lie; what `at` was given."""
+        if self.centre is None:
+            along = np.subtract(self.end, self.start)
+            return np.asarray((points - np.array(self.start)) @ along / (along @ along))
+        x, y = np.moveaxis(points - np.array(self.centre), -1, 0)
+        half = self._angle(self.start) + 0.5 * self.turn  # angles are counted from the middle: no jump on the arc
+        beyond = (np.arctan2(y, x) - half + math.pi) % (2 * math.pi) - math.pi
+        return np.asarray(0.5 + beyond / self.turn)
+
     def directions(self) -> tuple[Array, Array]:
         """Unit tangents (2,) at start and end, along the edge."""
         if self.centre is None:
