@@ -134,7 +134,7 @@ def sweep(layout: Layout) -> Sweep:
         spread=answer.openings.spread[0],
         spread_frame=room.answers["frame"].openings.spread[0],
         bolt_force=answer.loaded.bolt[0],
-        open_fraction=open_share(answer),
+        open_fraction=open_share(answer)[0],
     )
 
 

@@ -2,6 +2,7 @@
 
 Its bolts share nothing with those of the clamp plane, so settling, creep and heat are those of one bolt and one pad.
 Losses fall on the minimum and the nominal; the maximum is taken to lose nothing (as in `life`).
+Figures are those of one design, or arrays (D,) over the designs of a batch (`mechanics.trees`).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper import heat
+from stiffcalc.caliper.batch import column, row
 from stiffcalc.caliper.body import Body, BridgeShape, PadShape
 from stiffcalc.caliper.heat import ROOM, ROOM_C, WASHER, Warmth
 from stiffcalc.caliper.life import COLD, HOT, RZ_UM, SETTLED, SOAKED, TIGHTENED
@@ -68,8 +70,8 @@ class Bar:
 
     @property
     def places(self) -> Array:
-        """x of the bolts of one side from the bar's middle (n,)."""
-        return np.array(self.pads.x) - 0.5 * (self.shape.x0 + self.shape.x1)
+        """x of the bolts of one side from the bar's middle, (n,) or (D, n)."""
+        return row(self.pads.x) - column(0.5 * (self.shape.x0 + self.shape.x1))
 
     @property
     def grip(self) -> float:
@@ -96,52 +98,55 @@ class Bar:
         )
 
     @property
-    def room_round_a_bolt(self) -> float:
+    def room_round_a_bolt(self) -> Array:
         """Least distance from a bolt's axis to the pad's edge, or half way to its neighbour."""
         p = self.pads
-        along = 0.5 * self.width - float(np.abs(self.places).max())
+        along = 0.5 * self.width - np.abs(self.places).max(axis=-1)
         between = 0.5 * self.held_by.pitch if self.count > 1 else along
-        return min(along, between, p.setback, p.length - p.setback)
+        return np.asarray(row((along, between, p.setback, p.length - p.setback)).min(axis=-1))
 
     @cached_property
-    def cone(self) -> float:
+    def cone(self) -> Array:
         """Tangent of the pressure cone under a head; 0 where the pad is no wider than the head: a sleeve."""
         head = catalogue.head(catalogue.thread(self.screw.thread).d).diameter
         limit = 2.0 * self.room_round_a_bolt
-        if limit <= head:
-            return 0.0
-        return float(resilience.cone_tangent(self.grip, outer=head, limit=limit, tapped=True))
+        wide = limit > head
+        tangent = resilience.cone_tangent(
+            self.grip, outer=head, limit=np.where(wide, limit, 2.0 * head), tapped=True
+        )
+        return np.where(wide, tangent, 0.0)
 
     @cached_property
-    def bolt_resilience(self) -> float:
+    def bolt_resilience(self) -> Array:
         """mm/N of one bolt: head, grip and engaged thread, the wall's thread with the wall's modulus."""
         size, grade = catalogue.thread(self.screw.thread), catalogue.grade(self.screw.grade)
         length = self.grip + self.screw.engagement
-        free = max(0.0, min(2.0 * size.d + 12.0, length) - self.screw.engagement)
+        free = np.maximum(0.0, np.minimum(2.0 * size.d + 12.0, length) - self.screw.engagement)
+        thread = np.minimum(free, self.grip)
         parts = resilience.bolt(
             size.d,
             root_area=resilience.circle(size.d3),
-            shank=self.grip - min(free, self.grip),
-            free_thread=min(free, self.grip),
+            shank=self.grip - thread,
+            free_thread=thread,
             E=grade.E,
             anchor_E=self.E_wall,
         )
-        return float(parts.total)
+        return parts.total
 
     @cached_property
-    def pad_resilience(self) -> float:
+    def pad_resilience(self) -> Array:
         """mm/N of what one bolt clamps: the pad (and a washer, taken as part of it)."""
         head = catalogue.head(catalogue.thread(self.screw.thread).d).diameter
         layers = resilience.plates(
-            self.grip,
-            E=self.shape.E,
+            column(self.grip),
+            E=column(self.shape.E),
             outer=head,
-            hole=self.pads.hole,
-            limit=max(head, 2.0 * self.room_round_a_bolt),
-            tangent=self.cone or 1.0,
+            hole=column(self.pads.hole),
+            limit=np.maximum(head, 2.0 * self.room_round_a_bolt),
+            tangent=np.where(self.cone > 0.0, self.cone, 1.0),
             tapped=True,
         )
-        return float(layers.sum())
+        return np.asarray(layers.sum(axis=-1))
 
 
 def bars(design: Design, body: Body) -> Iterator[Bar]:
@@ -180,7 +185,7 @@ def _lived(bar: Bar, design: Design, settled: Preload) -> Iterator[Moment]:
     if hot != ROOM:
         warm = warmed(bar, settled, ROOM, hot)
         yield Moment(HOT, hot, warm)
-        left = Preload(*(_ends(warm) * (1.0 - known.soak_loss * LOSES)))
+        left = _preload(_ends(warm) * (1.0 - known.soak_loss * LOSES))
         yield Moment(SOAKED, cold, warmed(bar, left, hot, cold))
 
 
@@ -194,26 +199,30 @@ def _settled(bar: Bar, tight: Preload) -> Preload:
         interfaces=2 if bar.screw.washer_diameter else 1,
     )
     lost = settling.embedding_loss(micrometres, bolt=bar.bolt_resilience, plates=bar.pad_resilience)
-    bedded = np.maximum(_ends(tight) - lost * LOSES, 0.0)
-    return Preload(*(bedded - settling.creep_loss(bedded, share=bar.screw.creep_loss * LOSES)))
+    bedded = np.maximum(_ends(tight) - column(lost) * LOSES, 0.0)
+    return _preload(bedded - settling.creep_loss(bedded, share=column(bar.screw.creep_loss) * LOSES))
 
 
 def warmed(bar: Bar, preload: Preload, start: Warmth, end: Warmth) -> Preload:
     """Preload after going from one even temperature to another; a bolt that would push is slack."""
     force = settling.preload_at_temperature(
         _ends(preload),
-        bolt=bar.bolt_resilience / _bolt_ratio(bar, start),
-        plates=bar.pad_resilience / heat.modulus_ratio(bar.bridge.material, start.body_C),
-        lengthening=_outgrown(bar, end) - _outgrown(bar, start),
+        bolt=column(bar.bolt_resilience) / _bolt_ratio(bar, start),
+        plates=column(bar.pad_resilience) / heat.modulus_ratio(bar.bridge.material, start.body_C),
+        lengthening=column(_outgrown(bar, end) - _outgrown(bar, start)),
         bolt_E_ratio=_bolt_ratio(bar, end) / _bolt_ratio(bar, start),
         plates_E_ratio=heat.modulus_ratio(bar.bridge.material, end.body_C)
         / heat.modulus_ratio(bar.bridge.material, start.body_C),
     )
-    return Preload(*force)
+    return _preload(force)
 
 
 def _ends(preload: Preload) -> Array:
-    return np.array([preload.min, preload.nominal, preload.max], dtype=float)
+    return row((preload.min, preload.nominal, preload.max))
+
+
+def _preload(ends: Array) -> Preload:
+    return Preload(*(ends[..., k] for k in range(3)))
 
 
 def _bolt_ratio(bar: Bar, warmth: Warmth) -> float:
@@ -221,7 +230,7 @@ def _bolt_ratio(bar: Bar, warmth: Warmth) -> float:
     return grade.E_at(warmth.bolt_C)[0] / grade.E
 
 
-def _outgrown(bar: Bar, warmth: Warmth) -> float:
+def _outgrown(bar: Bar, warmth: Warmth) -> Array:
     """By how much washer and pad outgrow the bolt when warmed from 20 °C, mm."""
     bolt = catalogue.grade(bar.screw.grade).expansion_at(warmth.bolt_C)[0] * (warmth.bolt_C - ROOM_C)
     rise = warmth.body_C - ROOM_C
@@ -229,5 +238,5 @@ def _outgrown(bar: Bar, warmth: Warmth) -> float:
         catalogue.grade(WASHER).expansion_at(warmth.body_C)[0] * rise,
         bar.bridge.material.value_at("expansion_per_K", warmth.body_C)[0] * rise,
     ]
-    grip = np.array([bar.grip - bar.height, bar.height])
-    return float(warming.lengthening(grip=grip, grip_strain=np.array(strain), bolt_strain=np.array(bolt)))
+    grip = row((bar.grip - bar.height, bar.height))
+    return warming.lengthening(grip=grip, grip_strain=np.array(strain), bolt_strain=np.array(bolt))

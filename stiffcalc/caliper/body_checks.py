@@ -3,137 +3,143 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from stiffcalc.caliper.batch import column, most, of
 from stiffcalc.caliper.body import HalfShape
-from stiffcalc.caliper.requirement import Context, Subject, at_most
-from stiffcalc.caliper.results import Check
+from stiffcalc.caliper.checked import Checked, Subject, Words, at_most, joined
+from stiffcalc.caliper.requirement import Context
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
-from stiffcalc.mechanics.joint_state import forces
+from stiffcalc.mechanics.joint_state import forces, picked
 from stiffcalc.mechanics.local import floor_thickness
 
 NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
 THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of plate theory"
 
 
-def bridges(c: Context) -> Iterator[Check]:
+def bridges(c: Context) -> Iterator[Checked]:
     """Linear stress of the bridges' sections, the worst bridge and preload."""
-    stress = bridge_stress(c)
+    stress = np.abs(bridge_stress(c)).max(axis=-1).swapaxes(1, 2)  # (D, N, S)
     allowed, how = c.allowed_stress
-    most = np.abs(stress).max(axis=(0, 2))
-    i = int(np.argmax(most))
-    tension = c.answer.loaded.tension[0, :, c.at, i]
-    n, mx, my = tension[int(np.argmax(np.abs(stress[:, i]).max(axis=-1)))]
-    subject = Subject(
-        id="bridge",
-        what=f"nominal stress, bridge {c.body.bridges[i].name}",
-        unit="MPa",
-        formula=(
-            f"N/A + M/W at the section's corners, N = {n:.0f} N, Mx = {mx:.0f}, My = {my:.0f} N mm; allowed {how}"
-        ),
-        source="beam theory, unsymmetric bending of the arch section",
-        note="worst preload" if c.answer.tightened else "",
-    )
-    yield at_most(subject, float(most[i]), allowed)
+    tension, worst = c.answer.loaded.tension[:, :, c.at], most(stress)
+    which, state = worst.index
+
+    def words(d: int) -> Words:
+        n, mx, my = tension[d, state[d], which[d]]
+        return Words(
+            f"N/A + M/W at the section's corners, N = {n:.0f} N, Mx = {mx:.0f}, My = {my:.0f} N mm; allowed {how}",
+            "beam theory, unsymmetric bending of the arch section",
+            "worst preload" if c.answer.tightened else "",
+        )
+
+    names = tuple(f"nominal stress, bridge {b.name}" for b in c.body.bridges)
+    yield at_most(Subject("bridge", "MPa", names, words, which), worst.of(stress), allowed)
 
 
 def bridge_stress(c: Context) -> Array:
-    """Stress at the corners of every bridge's section, (preload states, N, 6), MPa."""
-    tension = c.answer.loaded.tension[0, :, c.at]
-    return np.asarray((c.metal.bridge_stress @ tension[..., None])[..., 0])
+    """Stress at the corners of every bridge's section, (D, preload states, N, 6), MPa."""
+    tension = c.answer.loaded.tension[:, :, c.at]
+    return np.asarray((c.metal.bridge_stress[:, None] @ tension[..., None])[..., 0])
 
 
-def fillets(c: Context) -> Iterator[Check]:
+def fillets(c: Context) -> Iterator[Checked]:
     """Peak tension in the fillets between integral bridges and the wall against yield.
 
     A sharp corner has no peak stress: `validity` asks for its fillet.
     """
-    own = [i for i, b in enumerate(c.design.caliper.bridges) if b.kind == "integral" and b.fillet > 0]
-    if c.case.kind not in NO_YIELD or not own:
+    factor, D = c.metal.corner, c.count
+    integral = [b.kind == "integral" for b in c.design.caliper.bridges]
+    own = np.isfinite(factor.value) & np.array(integral)[:, None]  # infinite where sharp
+    if c.case.kind not in NO_YIELD or not own.any():
         return
-    factor = c.metal.corner
-    rounded = np.where(np.isfinite(factor.value[0]), factor.value[0], 0.0)
-    peak = (rounded * np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0)).max(axis=0)
-    i = max(own, key=lambda k: peak[k].max())
-    corner = int(np.argmax(peak[i]))
+    tension = np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0).max(axis=1)
+    peak = np.where(own, factor.value, 0.0) * tension
+    worst = most(peak, own)
+    which, corner = worst.index
     now = c.design.caliper.material.at(c.case.body_temperature_C)
-    subject = Subject(
-        id="fillet",
-        what=f"peak stress in the fillet, bridge {c.body.bridges[i].name}",
-        unit="MPa",
-        formula=(
-            f"K x tension at the underside, K = {factor.value[0, i, corner]:.2f}, r = {c.body.bridges[i].fillet:g} mm; "
-            f"allowed yield {now.yield_MPa:.0f} at {c.case.body_temperature_C:g} °C"
-        ),
-        source="fillet factor fitted to plane and solid FE, mechanics/strength.py",
-        note="" if factor.inside[0, i, corner] else "outside the range of the fillet factor",
-    )
-    yield at_most(subject, float(peak[i, corner]), now.yield_MPa)
+
+    def words(d: int) -> Words:
+        place = d, which[d], corner[d]
+        return Words(
+            f"K x tension at the underside, K = {factor.value[place]:.2f}, "
+            f"r = {of(c.body.bridges[which[d]].fillet, d):g} mm; "
+            f"allowed yield {now.yield_MPa:.0f} at {c.case.body_temperature_C:g} °C",
+            "fillet factor fitted to plane and solid FE, mechanics/strength.py",
+            "" if factor.inside[place] else "outside the range of the fillet factor",
+        )
+
+    names = tuple(f"peak stress in the fillet, bridge {b.name}" for b in c.body.bridges)
+    applies = own.reshape(D, -1).any(axis=1)
+    subject = Subject("fillet", "MPa", names, words, which)
+    yield at_most(subject, worst.of(peak), now.yield_MPa, applies=applies)
 
 
-def walls(c: Context) -> Iterator[Check]:
+def walls(c: Context) -> Iterator[Checked]:
     """Bending of the bored wall out of its plane, worst station of each different half."""
     yield wall(c, "inboard")
-    if not c.body.symmetric:
-        yield wall(c, "outboard")
+    if c.unequal.any():
+        yield replace(wall(c, "outboard"), applies=c.unequal)
 
 
-def wall(c: Context, side: str) -> Check:
+def wall(c: Context, side: str) -> Checked:
     """Largest bending stress of one wall over its length and the preloads."""
     allowed, how = c.allowed_stress
     metal = c.metal.sides[side]
-    moment = forces(c.answer.pair, c.answer.loaded)[0, :, c.at] @ metal.bending[0]
-    stress = np.abs(moment) * metal.stress[0]
-    state, station = np.unravel_index(int(np.argmax(stress)), stress.shape)
-    subject = Subject(
-        id=f"wall {side}",
-        what=f"wall bending stress, {side}",
-        unit="MPa",
-        formula=(
-            f"M c / I of the bored section at x = {metal.x[0, station]:.0f} mm, M = {moment[state, station]:.0f} N mm; "
-            f"allowed {how}"
-        ),
-        source="beam theory, unsymmetric bending; Gere & Timoshenko, Mechanics of Materials",
-        note="twist, notches and the pressure on the bore walls are not in it",
-    )
-    return at_most(subject, float(stress[state, station]), allowed)
+    here = picked(c.answer.loaded, (slice(None), slice(None), c.at))
+    moment = forces(c.answer.pair, here) @ metal.bending  # (D, S, Q)
+    stress = np.abs(moment) * metal.stress[:, None]
+    worst = most(stress)
+    state, station = worst.index
+
+    def words(d: int) -> Words:
+        return Words(
+            f"M c / I of the bored section at x = {metal.x[d, station[d]]:.0f} mm, "
+            f"M = {moment[d, state[d], station[d]]:.0f} N mm; allowed {how}",
+            "beam theory, unsymmetric bending; Gere & Timoshenko, Mechanics of Materials",
+            "twist, notches and the pressure on the bore walls are not in it",
+        )
+
+    subject = Subject(f"wall {side}", "MPa", (f"wall bending stress, {side}",), words)
+    return at_most(subject, worst.of(stress), allowed)
 
 
-def floors(c: Context) -> Iterator[Check]:
+def floors(c: Context) -> Iterator[Checked]:
     """Bending of the floors, worst bore of each different half."""
     yield floor(c, "inboard", c.body.inboard)
-    if not c.body.symmetric:
-        yield floor(c, "outboard", c.body.outboard)
+    if c.unequal.any():
+        yield replace(floor(c, "outboard", c.body.outboard), applies=c.unequal)
 
 
-def floor(c: Context, side: str, half: HalfShape) -> Check:
+def floor(c: Context, side: str, half: HalfShape) -> Checked:
     """Clamped edge, or centre with the edge turning in the wall, whichever is more."""
-    allowed, how = c.allowed_stress
-    a, p = np.array([b.diameter / 2 for b in half.bores]), c.case.pressure
-    e = floor_thickness(c.metal.sides[side].walls)[0]
-    turning = plates.root_fixity(a, thickness=e, nu=c.body.nu)
+    (allowed, how), p = c.allowed_stress, c.case.pressure
+    shape, nu = c.metal.sides[side].walls, column(c.body.nu)
+    a, e = 0.5 * shape.bore_d, floor_thickness(shape)
+    turning = plates.root_fixity(a, thickness=e, nu=nu)
     edge = plates.plate_edge_stress(p, radius=a, thickness=e, fixity=1.0)
-    centre = plates.plate_centre_stress(p, radius=a, thickness=e, nu=c.body.nu, fixity=turning)
+    centre = plates.plate_centre_stress(p, radius=a, thickness=e, nu=nu, fixity=turning)
     stress = np.maximum(edge, centre)
-    i = int(np.argmax(stress))
-    law = (
-        "edge clamped, 3/4 p (a/e)^2"
-        if edge[i] >= centre[i]
-        else "centre, edge turning, [3(3+nu)/8 - 3f/4] p (a/e)^2"
-    )
-    subject = Subject(
-        id=f"floor {side}",
-        what=f"floor bending stress, {side}, bore {i + 1}",
-        unit="MPa",
-        formula=f"{law}, p = {p:g} MPa, a = {a[i]:g} mm, e = {e[i]:.3g} mm; allowed {how}",
-        source="Timoshenko & Woinowsky-Krieger, circular plates, from memory",
-        note="; ".join(
-            filter(None, (*floor_notes(half), "" if plates.is_thin(a[i], thickness=e[i]) else THICK_FLOOR))
-        ),
-    )
-    return at_most(subject, float(stress[i]), allowed)
+    worst = most(stress)
+
+    def words(d: int) -> Words:
+        at = d, worst.flat[d]
+        law = (
+            "edge clamped, 3/4 p (a/e)^2"
+            if edge[at] >= centre[at]
+            else "centre, edge turning, [3(3+nu)/8 - 3f/4] p (a/e)^2"
+        )
+        thick = "" if plates.is_thin(a[at], thickness=e[at]) else THICK_FLOOR
+        return Words(
+            f"{law}, p = {p:g} MPa, a = {a[at]:g} mm, e = {e[at]:.3g} mm; allowed {how}",
+            "Timoshenko & Woinowsky-Krieger, circular plates, from memory",
+            joined(*floor_notes(half), thick),
+        )
+
+    names = tuple(f"floor bending stress, {side}, bore {i + 1}" for i in range(a.shape[1]))
+    return at_most(Subject(f"floor {side}", "MPa", names, words, worst.flat), worst.of(stress), allowed)
 
 
 def floor_notes(half: HalfShape) -> tuple[str, ...]:

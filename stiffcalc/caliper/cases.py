@@ -8,14 +8,16 @@ from typing import Any
 import numpy as np
 
 from stiffcalc.caliper import clamp_plane
+from stiffcalc.caliper.batch import of, row
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.checked import Checks, Flags
 from stiffcalc.caliper.checks import run_checks
 from stiffcalc.caliper.joint_results import BoltState, JointState
 from stiffcalc.caliper.life import Life
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.ports import port_state
-from stiffcalc.caliper.requirement import HIGH, LOW, Context
+from stiffcalc.caliper.requirement import HIGH, LOW, Context, View
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import CaseResult, Fluid, ModelOpening
 from stiffcalc.caliper.stages import Solved, Stages
@@ -48,10 +50,10 @@ class Layout:
 def case_result(layout: Layout, case: LoadCase) -> CaseResult:
     """All figures of one load case at its own temperature, those of a joint at minimum preload unless said."""
     context = context_of(layout, case)
-    solved, answer, at, fluid = layout.stages.of(case), context.answer, context.at, context.fluid
+    solved, answer, at = layout.stages.of(case), context.answer, context.at
     tilts = tilt_figures(answer, at) if context.tilt_mrad is not None else {}
-    bare = _bare(context, model=layout.headline)
-    if fluid is None:
+    bare = _screened(context, layout).one(0)
+    if not context.held[0]:
         return bare
     models = {
         name: model_opening(name, a, at) for name, a in solved.answers.items() if a.held[0, :, at].all()
@@ -61,21 +63,72 @@ def case_result(layout: Layout, case: LoadCase) -> CaseResult:
         models=models,
         **opening_figures(answer, at),
         **tilts,
-        fluid=fluid,
-        **stiffness(context.clamp_force, float(answer.openings.spread[0, 0, at]), layout.mass.total),
+        fluid=fluid_volume(layout, case, answer, at),
+        **stiffness(bare.clamp_force, float(answer.openings.spread[0, 0, at]), layout.mass.total),
         contributions={n: float(v[0, 0, at]) for n, v in answer.contributions.items()},
         joints=joint_states(layout, solved, at),
         ports=tuple(port_state(context, k) for k in range(len(layout.body.ports))),
     )
 
 
+@dataclass(frozen=True)
+class Screened:
+    """One load case of D designs with no figures but the spread: what a search of designs ranks by."""
+
+    case: LoadCase
+    model: str
+    clamp_force: Array  # (D,) of one side, N
+    spread: Array  # (D,) mm; NaN where nothing holds the halves together
+    checks: Checks
+    validity: Flags
+
+    def one(self, design: int) -> CaseResult:
+        """One design's load case, words included."""
+        spread = float(self.spread[design])
+        return CaseResult(
+            name=self.case.name,
+            kind=self.case.kind,
+            pressure=self.case.pressure,
+            clamp_force=float(self.clamp_force[design]),
+            model=self.model,
+            models={},
+            spread=None if np.isnan(spread) else spread,
+            opening_max=None,
+            by_bore=(),
+            middle=None,
+            bow=None,
+            tilt_by_bore=None,
+            tilt_middle=None,
+            yaw=None,
+            fluid=None,
+            stiffness_kN_per_mm=None,
+            stiffness_per_mass=None,
+            contributions={},
+            joints=(),
+            checks=self.checks.one(design),
+            validity=self.validity.one(design),
+        )
+
+
+def screening(layout: Layout, case: LoadCase) -> Screened:
+    """Every check and sentence of one load case."""
+    return _screened(context_of(layout, case), layout)
+
+
+def _screened(c: Context, layout: Layout) -> Screened:
+    return Screened(
+        case=c.case,
+        model=layout.headline,
+        clamp_force=np.broadcast_to(c.clamp_force, c.count),
+        spread=np.where(c.held, c.answer.openings.spread[:, LOW, c.at], np.nan),
+        checks=run_checks(c),
+        validity=sentences(c, tilted=layout.headline == "front view"),
+    )
+
+
 def screened(layout: Layout, case: LoadCase) -> CaseResult:
-    """`case_result` with no figures but the spread: every check and sentence, what a search of designs ranks by."""
-    context = context_of(layout, case)
-    bare = _bare(context, model=layout.headline)
-    if context.fluid is None:
-        return bare
-    return replace(bare, spread=float(context.answer.openings.spread[0, LOW, context.at]))
+    """`screening` of a layout of one design."""
+    return screening(layout, case).one(0)
 
 
 def least_onset(layout: Layout, case: LoadCase) -> float:
@@ -93,49 +146,26 @@ def context_of(layout: Layout, case: LoadCase) -> Context:
     """What the checks of one load case look at."""
     solved = layout.stages.of(case)
     answer, at = solved.answers[layout.headline], solved.at(case.pressure)
-    held = bool(answer.held[0, :, at].all())
-    tilts = tilt_figures(answer, at) if held and layout.headline == "front view" else {}
+    fluid = sum(fluid_parts(layout, case, answer, at).values())
     return Context(
-        layout.design,
-        layout.body,
-        layout.metal,
-        case,
-        answer,
-        at,
-        solved.stage.preload,
-        layout.mass,
-        fluid_volume(layout, case, answer, at) if held else None,
-        tilts.get("tilt_by_bore"),
-        layout.stages.low(case),
-        layout.stages.high(case),
+        design=layout.design,
+        body=layout.body,
+        metal=layout.metal,
+        case=case,
+        answer=answer,
+        at=at,
+        preload=solved.stage.preload,
+        mass=layout.mass,
+        fluid=np.where(answer.held[:, :, at].all(axis=1), fluid, np.nan),
+        tilt_mrad=answer.openings.tilt[:, LOW, at] * MRAD if layout.headline == "front view" else None,
+        low=tuple(_of_designs(v) for v in layout.stages.low(case)),
+        high=tuple(_of_designs(v) for v in layout.stages.high(case)),
     )
 
 
-def _bare(c: Context, *, model: str) -> CaseResult:
-    """What a load case has where nothing holds the halves together: no figures, checks that say so."""
-    return CaseResult(
-        name=c.case.name,
-        kind=c.case.kind,
-        pressure=c.case.pressure,
-        clamp_force=c.clamp_force,
-        model=model,
-        models={},
-        spread=None,
-        opening_max=None,
-        by_bore=(),
-        middle=None,
-        bow=None,
-        tilt_by_bore=None,
-        tilt_middle=None,
-        yaw=None,
-        fluid=None,
-        stiffness_kN_per_mm=None,
-        stiffness_per_mass=None,
-        contributions={},
-        joints=(),
-        checks=run_checks(c),
-        validity=sentences(c, tilted=model == "front view"),
-    )
+def _of_designs(view: View) -> View:
+    """The view with its preload (D, J)."""
+    return replace(view, preload=np.atleast_2d(view.preload))
 
 
 def opening_figures(answer: Answer, at: int, *, state: int = LOW) -> dict[str, Any]:
@@ -174,8 +204,8 @@ def _middle(line: Array) -> float:
 
 
 def diameters(body: Body) -> Array:
-    """Bore diameters of one side, mm."""
-    return np.array([b.diameter for b in body.inboard.bores])
+    """Bore diameters of one side, (B,) or (D, B) mm."""
+    return row(b.diameter for b in body.inboard.bores)
 
 
 def model_opening(name: str, answer: Answer, at: int) -> ModelOpening:
@@ -193,7 +223,15 @@ def model_opening(name: str, answer: Answer, at: int) -> ModelOpening:
 
 
 def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int, *, state: int = LOW) -> Fluid:
-    """Fluid a caliper takes: both sides' floors and bore walls, two pads, the fluid's own compression."""
+    """Fluid that a caliper takes, of one design."""
+    parts = fluid_parts(layout, case, answer, at, state=state)
+    return Fluid(**{name: of(part, 0) for name, part in parts.items()})
+
+
+def fluid_parts(
+    layout: Layout, case: LoadCase, answer: Answer, at: int, *, state: int = LOW
+) -> dict[str, Array]:
+    """Both sides' floors and bore walls, two pads, the fluid's own compression, (D,) or () mm3; see `results.Fluid`."""
     found, c = answer.openings, layout.design.caliper
     bores = diameters(layout.body)
     pad = hydraulics.pad_compression(
@@ -202,12 +240,12 @@ def fluid_volume(layout: Layout, case: LoadCase, answer: Answer, at: int, *, sta
         compressibility_um_per_MPa=layout.design.pad.compressibility_um_per_MPa,
     )
     trapped = 2 * hydraulics.trapped_fluid(bores, depth=c.fluid_depth)
-    return Fluid(
-        floors=float(found.by_bore[0, state, at] @ hydraulics.piston_area(bores)),
-        bore_walls=float(found.bore_wall[0, state, at].sum()),
-        pads=2 * float(pad),
-        fluid=float(hydraulics.fluid_compression(trapped, pressure=case.pressure)),
-    )
+    return {
+        "floors": (found.by_bore[:, state, at] * hydraulics.piston_area(bores)).sum(axis=-1),
+        "bore_walls": found.bore_wall[:, state, at].sum(axis=-1),
+        "pads": 2 * pad,
+        "fluid": hydraulics.fluid_compression(trapped, pressure=case.pressure),
+    }
 
 
 def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, ...]:
@@ -216,8 +254,8 @@ def joint_states(layout: Layout, solved: Solved, at: int) -> tuple[JointState, .
     first = answer.onset
     if first is None:
         return ()
-    open_part = clamp_plane.open_share(answer)[LOW, at]
-    low, high = clamp_plane.pressure_range(answer, at)
+    open_part = clamp_plane.open_share(answer, at)[0, LOW]
+    low, high = (v[0] for v in clamp_plane.pressure_range(answer, at))
     part_open = clamp_plane.part_open_at(answer, solved.pressure)
     swing, opening = clamp_plane.stroke(answer, at)
     return tuple(

@@ -3,52 +3,64 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+import numpy as np
 
 from stiffcalc.caliper import body_checks, bolt_checks, joint_checks, pad_bolt_checks, pad_checks, port_checks
-from stiffcalc.caliper.requirement import LOW, Context, Subject, at_least, at_most
-from stiffcalc.caliper.results import Check
+from stiffcalc.caliper.batch import of
+from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_least, at_most, spread_out
+from stiffcalc.caliper.requirement import LOW, Context
 
 FUNCTION = ("service", "fatigue")  # kinds in which opening and clamp force are asked of the caliper
 ASKED = "limit of the study"
 
 
-def mass(c: Context) -> Iterator[Check]:
+def mass(c: Context) -> Iterator[Checked]:
     """Mass with bolts and pistons."""
     if c.design.limits.mass_kg is not None:
-        subject = Subject("mass", "mass with bolts and pistons", "kg", "body + bolts + pistons", ASKED)
+        subject = _asked("mass", "mass with bolts and pistons", "kg", "body + bolts + pistons")
         yield at_most(subject, c.mass.total, c.design.limits.mass_kg)
 
 
-def clamp_force(c: Context) -> Iterator[Check]:
+def clamp_force(c: Context) -> Iterator[Checked]:
     """Clamp force of one side."""
     needed = c.design.limits.clamp_force_N
     if needed is not None and c.case.kind in FUNCTION:
-        text = f"p A = {c.case.pressure:g} MPa x {c.clamp_force / c.case.pressure:.1f} mm2"
-        yield at_least(
-            Subject("clamp force", "clamp force of one side", "N", text, ASKED), c.clamp_force, needed
-        )
+        force, p = c.clamp_force, c.case.pressure
+
+        def words(d: int) -> Words:
+            return Words(f"p A = {p:g} MPa x {of(force, d) / p:.1f} mm2", ASKED)
+
+        yield at_least(Subject("clamp force", "N", ("clamp force of one side",), words), force, needed)
 
 
-def opening(c: Context) -> Iterator[Check]:
+def opening(c: Context) -> Iterator[Checked]:
     """Spread, tilt and fluid, at minimum preload."""
     asked = c.design.limits
-    if c.case.kind not in FUNCTION or c.fluid is None:
+    if c.case.kind not in FUNCTION:
         return
     if asked.spread is not None:
         text = "area-weighted mean opening of the bore floors"
-        subject = Subject("spread", "spread", "mm", text, ASKED, "minimum preload")
-        yield at_most(subject, float(c.answer.openings.spread[0, LOW, c.at]), asked.spread)
+        subject = _asked("spread", "spread", "mm", text, "minimum preload")
+        yield at_most(subject, c.answer.openings.spread[:, LOW, c.at], asked.spread, applies=c.held)
     if asked.tilt_mrad is not None and c.tilt_mrad is not None:
         text = "largest d(opening)/dy of the bore mouths"
-        subject = Subject("tilt", "tilt, largest over the bores", "mrad", text, ASKED, "minimum preload")
-        yield at_most(subject, max(abs(t) for t in c.tilt_mrad), asked.tilt_mrad)
+        subject = _asked("tilt", "tilt, largest over the bores", "mrad", text, "minimum preload")
+        yield at_most(subject, np.abs(c.tilt_mrad).max(axis=-1), asked.tilt_mrad, applies=c.held)
     if asked.fluid_mm3 is not None:
         text = "floors + bore walls + pads + compression of the fluid"
-        subject = Subject("fluid", "fluid taken", "mm3", text, ASKED, "minimum preload")
-        yield at_most(subject, c.fluid.total, asked.fluid_mm3)
+        subject = _asked("fluid", "fluid taken", "mm3", text, "minimum preload")
+        yield at_most(subject, c.fluid, asked.fluid_mm3, applies=c.held)
 
 
-CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
+def _asked(id_: str, what: str, unit: str, formula: str, note: str = "") -> Subject:
+    """A figure that the study itself limits."""
+    return Subject(id_, unit, (what,), lambda _: Words(formula, ASKED, note))
+
+
+Rule = Callable[[Context], Iterator[Checked]]
+CHECKS: tuple[Rule, ...] = (
     mass,
     clamp_force,
     opening,
@@ -68,8 +80,14 @@ CHECKS: tuple[Callable[[Context], Iterator[Check]], ...] = (
 )
 
 
-def run_checks(context: Context) -> tuple[Check, ...]:
-    """Every check that applies, worst margin first; the body's need a joint that holds."""
-    rules = CHECKS if context.held else [r for r in CHECKS if r.__module__ != body_checks.__name__]
-    found = [check for rule in rules for check in rule(context)]
-    return tuple(sorted(found, key=lambda check: check.margin))
+def run_checks(context: Context) -> Checks:
+    """Every check that applies; the body's need a joint that holds."""
+    held = context.held
+    rows: list[Checked] = []
+    for rule in CHECKS:
+        body = rule.__module__ == body_checks.__name__
+        if body and not held.any():
+            continue
+        found = [spread_out(row, context.count) for row in rule(context)]
+        rows += [replace(row, applies=row.applies & held) for row in found] if body else found
+    return Checks(tuple(rows))

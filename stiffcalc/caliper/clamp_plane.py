@@ -10,23 +10,29 @@ from stiffcalc.mechanics import clamp_plane
 from stiffcalc.mechanics.clamp_plane import Swing
 from stiffcalc.mechanics.elastic_faces import closed_forces
 from stiffcalc.mechanics.face_cells import mean_pressure
-from stiffcalc.mechanics.joint_state import picked
+from stiffcalc.mechanics.joint_state import Pair, Response, picked
 
 PART = 0.02  # of a face: a corner that lifts early and carries nothing is less
 
 
 def pressure_range(answer: Answer, at: int) -> tuple[Array, Array]:
-    """Least and greatest contact pressure of each face at one pressure, (S, N) MPa."""
-    here = picked(answer.loaded, (slice(None), slice(None), at))
-    low, high = clamp_plane.pressure_range(answer.pair, here)
-    return low[0], high[0]
+    """Least and greatest contact pressure of each face at one pressure, (D, S, N) MPa."""
+    return clamp_plane.pressure_range(answer.pair, picked(answer.loaded, (slice(None), slice(None), at)))
 
 
-def open_share(answer: Answer) -> Array:
-    """Share of each face that has lost contact (S, P, N); zero where there is no joint, NaN where nothing holds."""
-    part = clamp_plane.open_fraction(answer.pair, answer.loaded)[0]
-    nothing: Array = np.where(answer.held[0, ..., None], 0.0, np.nan)
-    return np.asarray(part + nothing)
+def greatest_pressure(pair: Pair, state: Response) -> Array:
+    """Greatest contact pressure of each face in one state (D,), (D, N) MPa."""
+    return clamp_plane.pressure_range(pair, state)[1]
+
+
+def open_share(answer: Answer, at: int | slice = slice(None)) -> Array:
+    """Share of each face that has lost contact (D, S, P, N), or (D, S, N) at one pressure.
+
+    Zero where there is no joint, NaN where nothing holds.
+    """
+    where = (slice(None), slice(None), at)
+    part = clamp_plane.open_fraction(answer.pair, picked(answer.loaded, where))
+    return np.asarray(part + np.where(answer.held[where][..., None], 0.0, np.nan))
 
 
 def stroke(answer: Answer, at: int) -> tuple[Swing, Array]:
@@ -64,21 +70,19 @@ def _crossing(x: Array, y: Array, level: float) -> float | None:
 
 
 def clamp_left(tension: Array) -> Array:
-    """Force that presses each face, N; tension (N, 3) of the bridges."""
-    return np.asarray(np.maximum(-tension[:, 0], 0.0))
+    """Force that presses each face, N (..., N); tension (..., N, 3) of the bridges."""
+    return np.asarray(np.maximum(-tension[..., 0], 0.0))
 
 
-def clamp_needed(answer: Answer, *, end: int, at: int) -> Array:
-    """Clamp that would just keep each jointed face closed under the moments and bolts it carries, N (n,).
+def clamp_needed(pair: Pair, state: Response) -> Array:
+    """Clamp that would just keep each jointed face closed under the moments and bolts it carries, N (D, n).
 
     The clamp left, less the area times the least pressure that the closed face would have: F_KA of VDI 2230 Part 1,
-    for any face, both moments and bolts that press unevenly.
+    for any face, both moments and bolts that press unevenly. `state` (D,).
     """
-    pair = answer.pair
     assert pair.clamp is not None  # every jointed pair knows its faces
-    state = picked(answer.loaded, (slice(None), end, at))
     jointed = state.tension[:, list(pair.jointed)]
     cells = pair.clamp.cells
     force = closed_forces(pair.clamp, tension=jointed, bolt=state.bolt).reshape(cells.area.shape)
-    least = mean_pressure(cells, force)[0].min(axis=-1)
-    return np.asarray(clamp_left(jointed[0]) - cells.area[0].sum(axis=-1) * least)
+    least = mean_pressure(cells, force).min(axis=-1)
+    return np.asarray(clamp_left(jointed) - cells.area.sum(axis=-1) * least)

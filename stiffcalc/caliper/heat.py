@@ -15,7 +15,7 @@ from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import warming
 from stiffcalc.mechanics.joint_state import Pair
-from stiffcalc.study.schema import Bolt, Design
+from stiffcalc.study.schema import Bolt, Bridge, Design
 
 ROOM_C = 20.0  # at which everything is measured and tightened
 WASHER = "8.8"  # washers are of steel, taken to expand as this grade
@@ -104,7 +104,7 @@ def layers(
 
 
 def flags(design: Design, warmth: Warmth) -> tuple[str, ...]:
-    """One sentence for each modulus or expansion that its data do not cover, and for bridges that expand unlike."""
+    """One sentence for each modulus or expansion that its data do not cover."""
     c = design.caliper
     metals = dict.fromkeys((c.material.name, *(b.material.name for b in c.bridges)))
     known = {m.name: m for m in (c.material, *(b.material for b in c.bridges))}
@@ -112,20 +112,13 @@ def flags(design: Design, warmth: Warmth) -> tuple[str, ...]:
     for name in dict.fromkeys(b.grade for b in c.bolts):
         grade = catalogue.grade(name)
         found += [grade.E_at(warmth.bolt_C)[1], grade.expansion_at(warmth.bolt_C)[1]]
-    return (*dict.fromkeys(f for f in found if f), *unlike_bridges(design, warmth))
+    return tuple(dict.fromkeys(f for f in found if f))
 
 
-def unlike_bridges(design: Design, warmth: Warmth) -> tuple[str, ...]:
-    """Bridges of another material push or pull at the other bridges when warm, which no solve here knows."""
-    c = design.caliper
+def free_mismatch(design: Design, bridge: Bridge, warmth: Warmth) -> Array:
+    """By how much a bridge grows against the body from inner face to inner face when warmed from 20 °C, µm."""
     gap = 2 * (design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance)
-    rise, own = warmth.body_C - ROOM_C, c.material.value_at("expansion_per_K", warmth.body_C)[0]
-    found = []
-    for bridge in c.bridges:
-        apart = 1e3 * gap * rise * (bridge.material.value_at("expansion_per_K", warmth.body_C)[0] - own)
-        if abs(apart) > UNLIKE_UM:
-            found.append(
-                f"{bridge.name}: of {bridge.material.name}, it grows {apart:+.0f} µm against the body at {warmth}; "
-                "how that loads its face and its neighbours is not in the model."
-            )
-    return tuple(found)
+    own, other = (
+        m.value_at("expansion_per_K", warmth.body_C)[0] for m in (design.caliper.material, bridge.material)
+    )
+    return np.asarray(1e3 * gap * (warmth.body_C - ROOM_C) * (other - own))

@@ -11,16 +11,17 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stiffcalc.caliper.batch import of
 from stiffcalc.caliper.body import PortShape
+from stiffcalc.caliper.checked import Checked, Subject, Words, at_least, at_most
 from stiffcalc.caliper.ports import BESIDE, POINTS, Around, governing
-from stiffcalc.caliper.requirement import PRACTICE, Context, Subject, at_least, at_most
-from stiffcalc.caliper.results import Check
+from stiffcalc.caliper.requirement import PRACTICE, Context
 
 HOLDING = ("service", "proof", "fatigue")  # kinds in which fluid must be held back
 SIDES = ("trailing", "outer", "leading", "inner")  # from +x counter-clockwise
 
 
-def ports(c: Context) -> Iterator[Check]:
+def ports(c: Context) -> Iterator[Checked]:
     """Both checks of every port."""
     if c.answer.tightened is None or c.case.kind not in HOLDING or c.case.pressure <= 0.0:
         return
@@ -28,46 +29,47 @@ def ports(c: Context) -> Iterator[Check]:
         yield from _port(c, k, port)
 
 
-def _port(c: Context, k: int, port: PortShape) -> Iterator[Check]:
+def _port(c: Context, k: int, port: PortShape) -> Iterator[Checked]:
     found, name = governing(c, port), c.body.bridges[port.bridge].name
-    least, where = (
-        float(found.pressure.min()),
-        f"{POINTS} points {BESIDE:g} mm outside the groove of {port.seal:g} mm",
-    )
-    note = found.view.note(c.bolts_of(port.bridge))
-    subject = Subject(
-        id=f"port seal {k}",
-        what=f"contact pressure round the seal of port {k}, {name}",
-        unit="MPa",
-        formula=f"lowest of {where}: {_place(port, found)}; line pressure {c.case.pressure:g} MPa",
-        source=f"a bare joint must be pressed above the pressure that it holds back; {PRACTICE}",
-        note=f"{note}; {_seals(found, c.case.pressure)}; {_left_out(port, c.case.pressure)}",
-    )
-    yield at_least(subject, least, c.case.pressure)
-    subject = Subject(
-        id=f"port contact {k}",
-        what=f"share of the circle round the seal of port {k} without contact, {name}",
-        unit="",
-        formula=f"{int(np.sum(found.pressure <= 0.0))} of {where}",
-        source=f"the ring must find no gap to be pushed into; {PRACTICE}",
-        note=note,
-    )
-    yield at_most(subject, found.open_share, 0.0)
+    bolts, line = c.bolts_of(port.bridge), c.case.pressure
+
+    def where(d: int) -> str:
+        return f"{POINTS} points {BESIDE:g} mm outside the groove of {of(port.seal, d):g} mm"
+
+    def sealed(d: int) -> Words:
+        return Words(
+            f"lowest of {where(d)}: {_place(port, found, d)}; line pressure {line:g} MPa",
+            f"a bare joint must be pressed above the pressure that it holds back; {PRACTICE}",
+            f"{found.view(d).note(bolts, d)}; {_seals(found, line, d)}; {_left_out(port, line, d)}",
+        )
+
+    def touching(d: int) -> Words:
+        return Words(
+            f"{int(np.sum(found.pressure[d] <= 0.0))} of {where(d)}",
+            f"the ring must find no gap to be pushed into; {PRACTICE}",
+            found.view(d).note(bolts, d),
+        )
+
+    what = (f"contact pressure round the seal of port {k}, {name}",)
+    yield at_least(Subject(f"port seal {k}", "MPa", what, sealed), found.pressure.min(axis=-1), line)
+    what = (f"share of the circle round the seal of port {k} without contact, {name}",)
+    yield at_most(Subject(f"port contact {k}", "", what, touching), found.open_share, 0.0)
 
 
-def _place(port: PortShape, found: Around) -> str:
-    k = found.least
-    x, y = float(found.x[k]), float(found.y[k])
-    side = SIDES[round(2.0 * float(np.arctan2(y - port.y, x - port.x)) / np.pi) % 4]
+def _place(port: PortShape, found: Around, design: int) -> str:
+    x, y = found.place(design)
+    angle = float(np.arctan2(y - of(port.y, design), x - of(port.x, design)))
+    side = SIDES[round(2.0 * angle / np.pi) % 4]
     return f"x = {x:.0f}, y = {y:.0f} mm, on its {side} side"
 
 
-def _seals(found: Around, pressure: float) -> str:
-    if found.open_share > 0.0:
+def _seals(found: Around, pressure: float, design: int) -> str:
+    if found.open_share[design] > 0.0:
         return "the faces part beside the seal"
-    return "the face seals by itself" if found.pressure.min() >= pressure else "the ring alone seals"
+    alone = found.pressure[design].min() >= pressure
+    return "the face seals by itself" if alone else "the ring alone seals"
 
 
-def _left_out(port: PortShape, pressure: float) -> str:
-    push = pressure * np.pi * port.seal**2 / 4
+def _left_out(port: PortShape, pressure: float, design: int) -> str:
+    push = pressure * np.pi * of(port.seal, design) ** 2 / 4
     return f"the fluid's own push on the seal's disc, {push:.0f} N, is not in the joint"

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stiffcalc.caliper.batch import Index, column, of
 from stiffcalc.caliper.body import PortShape
 from stiffcalc.caliper.idealise import bridges
 from stiffcalc.caliper.joint_results import PortState
 from stiffcalc.caliper.requirement import Context, View
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import clamp_plane
-from stiffcalc.mechanics.joint_state import picked
 
 POINTS = 72
 BESIDE = 1.0  # mm outside the groove; nearer to its edge the pressure is of the cells' size, not of the face
@@ -20,54 +20,76 @@ BESIDE = 1.0  # mm outside the groove; nearer to its edge the pressure is of the
 
 @dataclass(frozen=True)
 class Around:
-    """Contact pressure round one port's seal at one moment."""
+    """Contact pressure round one port's seal at the moment that governs in each design."""
 
-    view: View
-    pressure: Array  # (POINTS,) MPa, from +x counter-clockwise
-    x: Array  # (POINTS,)
+    moments: tuple[View, ...]
+    which: Index  # (D,) of `moments`
+    pressure: Array  # (D, POINTS) MPa, from +x counter-clockwise
+    x: Array  # (D, POINTS) or (POINTS,)
     y: Array
 
-    @property
-    def least(self) -> int:
-        """Index of the lowest pressure."""
-        return int(self.pressure.argmin())
+    def view(self, design: int) -> View:
+        """The moment that governs in one design."""
+        return self.moments[int(self.which[design])]
 
     @property
-    def open_share(self) -> float:
-        """Share of the circle without contact."""
-        return float(np.mean(self.pressure <= 0.0))
+    def least(self) -> Index:
+        """Index of the lowest pressure, (D,)."""
+        return np.asarray(self.pressure.argmin(axis=-1))
+
+    @property
+    def open_share(self) -> Array:
+        """Share of the circle without contact, (D,)."""
+        return open_shares(self.pressure)
+
+    def place(self, design: int) -> tuple[float, float]:
+        """Where the lowest pressure of one design is, x and y."""
+        k = self.least[design]
+        return of(self.x[..., k], design), of(self.y[..., k], design)
 
 
 def governing(c: Context, port: PortShape) -> Around:
     """The moment of life, at minimum preload, that presses the seal's surroundings least."""
-    found = [around(c, port, view) for view in c.low]
-    return min(found, key=lambda a: (a.pressure.min(), -a.open_share))
+    x, y = circle(port)
+    found = np.stack([around(c, port, view) for view in c.low], axis=1)  # (D, V, POINTS)
+    # the last key counts first; equals stay in order
+    which = np.lexsort((-open_shares(found), found.min(axis=-1)), axis=-1)[:, 0]
+    return Around(c.low, which, found[np.arange(c.count), which], x, y)
 
 
-def around(c: Context, port: PortShape, view: View) -> Around:
-    """One moment; no pressure anywhere where nothing holds the halves together."""
+def open_shares(pressure: Array) -> Array:
+    """Share of points (..., K) without contact."""
+    return np.asarray((pressure <= 0.0).mean(axis=-1))
+
+
+def circle(port: PortShape) -> tuple[Array, Array]:
+    """The points round the seal, (POINTS,) or (D, POINTS)."""
     angle = 2.0 * np.pi * np.arange(POINTS) / POINTS
-    radius = port.seal / 2 + BESIDE
-    x, y = port.x + radius * np.cos(angle), port.y + radius * np.sin(angle)
-    if not view.held:
-        return Around(view, np.zeros(POINTS), x, y)
-    state = picked(view.answer.loaded, (slice(None), view.end, view.at))
-    shapes = bridges([c.body])
-    found = clamp_plane.pressure_at(view.answer.pair, shapes, state, bridge=port.bridge, x=x, y=y)
-    return Around(view, found, x, y)
+    radius = column(port.seal) / 2 + BESIDE
+    return column(port.x) + radius * np.cos(angle), column(port.y) + radius * np.sin(angle)
+
+
+def around(c: Context, port: PortShape, view: View) -> Array:
+    """Pressure at one moment (D, POINTS); none anywhere where nothing holds the halves together."""
+    if not view.held.any():
+        return np.zeros((c.count, POINTS))
+    x, y = circle(port)
+    shapes = bridges([c.body]) if c.count == 1 else None
+    found = clamp_plane.pressure_at(view.answer.pair, shapes, view.state, bridge=port.bridge, x=x, y=y)
+    return np.where(view.held[:, None], found, 0.0)
 
 
 def port_state(c: Context, index: int) -> PortState:
-    """One port of the results."""
+    """One port of the results, of the first design."""
     port = c.body.ports[index]
     found = governing(c, port)
-    k = found.least
+    x, y = found.place(0)
     return PortState(
         index=index + 1,
         bridge=c.body.bridges[port.bridge].name,
-        contact_MPa=float(found.pressure[k]),
-        x=float(found.x[k]),
-        y=float(found.y[k]),
-        open_share=found.open_share,
-        moment=found.view.words,
+        contact_MPa=float(found.pressure[0].min()),
+        x=x,
+        y=y,
+        open_share=float(found.open_share[0]),
+        moment=found.view(0).words,
     )

@@ -2,80 +2,101 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import partial
+
 import numpy as np
 
 from stiffcalc.caliper import heat
-from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.batch import of
+from stiffcalc.caliper.checked import Flag, Flags, always
 from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
-from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
-from stiffcalc.caliper.response import Answer
-from stiffcalc.study.schema import Design
+from stiffcalc.condensed import Array
+from stiffcalc.mechanics.wall_validity import Span
+from stiffcalc.study.schema import Bridge
 
 NOT_HELD = (
     "not held: no closed face, bolt or solid bridge holds the halves together at this pressure; no figures."
 )
+UNTILTED = "Tilt is not given: the frame's reads 8 % low on average, up to 18 %; run the front view."
 MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly compared
 
 
-def sentences(c: Context, *, tilted: bool) -> tuple[str, ...]:
+def sentences(c: Context, *, tilted: bool) -> Flags:
     """What the reader of this load case must know."""
-    shape = (*geometry(c.body, c.metal, tilted=tilted), *corners(c.design))
-    found = joint(c.body, c.answer, c.at) if c.held else [NOT_HELD]
-    return tuple(dict.fromkeys((*found, *bars(c), *shape, *temperature(c))))
+    loose = Flag(~c.held, NOT_HELD)
+    found = [Flag(f.applies & c.held, f.text) for f in joint(c)] if c.held.any() else []
+    return Flags((loose, *found, *bars(c), *geometry(c, tilted=tilted), *corners(c), *temperature(c)))
 
 
-def corners(design: Design) -> list[str]:
+def corners(c: Context) -> Iterator[Flag]:
     """Bridges whose corner with the wall is sharp."""
-    return [
-        f"{b.name}: sharp corner with the wall, where no peak stress exists; give a fillet."
-        for b in design.caliper.bridges
-        if b.kind == "integral" and b.fillet == 0
-    ]
+    for b in c.design.caliper.bridges:
+        if b.kind == "integral":
+            text = f"{b.name}: sharp corner with the wall, where no peak stress exists; give a fillet."
+            yield Flag(np.asarray(b.fillet) == 0, text)
 
 
-def joint(body: Body, answer: Answer, at: int) -> list[str]:
+def joint(c: Context) -> Iterator[Flag]:
     """Joints outside the range of rigid flat faces and tight bolts, at any preload of the range."""
-    if answer.tightened is None:
-        return []
-    found = []
-    opened = open_share(answer)[:, at].max(axis=0)
-    for i in answer.pair.jointed:
-        name = body.bridges[i].name
-        if opened[i] > MOSTLY_OPEN:
-            found.append(
-                f"{name}: {opened[i]:.0%} of the joint face is open, beyond what was compared with solids."
+    if c.answer.tightened is None:
+        return
+    opened: Array = open_share(c.answer, c.at).max(axis=1)  # (D, N)
+    for i in c.answer.pair.jointed:
+        name = c.body.bridges[i].name
+        yield Flag(opened[:, i] > MOSTLY_OPEN, partial(_mostly_open, name, opened[:, i]))
+        if all(b.bridge != i for b in c.body.bolts):
+            yield from always(
+                [
+                    f"{name}: no bolt clamps this joint face; what it carries depends on flatness, unknown here."
+                ]
             )
-        if all(b.bridge != i for b in body.bolts):
-            found.append(
-                f"{name}: no bolt clamps this joint face; what it carries depends on flatness, unknown here."
-            )
-    slack = np.flatnonzero((answer.loaded.bolt[0, :, at] < 0).any(axis=0))
-    found += [f"bolt {j + 1} goes slack, which the model does not know." for j in slack]
-    return found
+    slack = np.asarray((c.answer.loaded.bolt[:, :, c.at] < 0).any(axis=1))  # (D, J)
+    for j in range(slack.shape[1]):
+        yield Flag(slack[:, j], f"bolt {j + 1} goes slack, which the model does not know.")
 
 
-def geometry(body: Body, metal: Metal, *, tilted: bool) -> list[str]:
+def _mostly_open(bridge: str, share: Array, design: int) -> str:
+    return f"{bridge}: {share[design]:.0%} of the joint face is open, beyond what was compared with solids."
+
+
+def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
     """Shapes outside the range that was compared with solids."""
-    found = []
     if not tilted:
-        found.append(
-            "Tilt is not given: the frame's reads 8 % low on average, up to 18 %; run the front view."
-        )
-    for side in ("inboard",) if body.symmetric else ("inboard", "outboard"):
-        outside = [span for span in metal.sides[side].spans if not span.inside[0]]
-        found += [
-            f"{side} wall: {span.sentence(0)}; figures may be off by more than stated." for span in outside
-        ]
-    return found
+        yield from always([UNTILTED])
+    unequal = c.unequal
+    for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
+        for span in c.metal.sides[side].spans:
+            outside = ~span.inside if side == "inboard" else ~span.inside & unequal
+            yield Flag(outside, partial(_uncompared, side, span))
 
 
-def temperature(c: Context) -> list[str]:
+def _uncompared(side: str, span: Span, design: int) -> str:
+    return f"{side} wall: {span.sentence(design)}; figures may be off by more than stated."
+
+
+def temperature(c: Context) -> Iterator[Flag]:
     """Moduli, expansions and strengths used outside their data, at the case's and at the governing temperatures."""
-    found = list(c.design.caliper.material.at(c.case.body_temperature_C).flags)
+    yield from always(c.design.caliper.material.at(c.case.body_temperature_C).flags)
     own = Warmth(c.case.body_temperature_C, c.case.bolt_temperature_C)
     for warmth in dict.fromkeys((own, *(v.warmth for v in (*c.low, *c.high)))):
-        found += heat.flags(c.design, warmth)
-    return found
+        yield from always(heat.flags(c.design, warmth))
+        yield from unlike_bridges(c, warmth)
+
+
+def unlike_bridges(c: Context, warmth: Warmth) -> Iterator[Flag]:
+    """Bridges of another material push or pull at the other bridges when warm, which no solve here knows."""
+    for bridge in c.design.caliper.bridges:
+        apart = heat.free_mismatch(c.design, bridge, warmth)
+        text = partial(_unlike, bridge, warmth, apart)
+        yield Flag(np.abs(apart) > heat.UNLIKE_UM, text)
+
+
+def _unlike(bridge: Bridge, warmth: Warmth, apart: Array, design: int) -> str:
+    return (
+        f"{bridge.name}: of {bridge.material.name}, it grows {of(apart, design):+.0f} µm against the body at {warmth}; "
+        "how that loads its face and its neighbours is not in the model."
+    )

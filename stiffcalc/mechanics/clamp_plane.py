@@ -108,22 +108,30 @@ def lost_share(pair: Pair, before: Response, loaded: Response) -> Array:
 
 
 def pressure_at(
-    pair: Pair, bridges: Bridges, response: Response, *, bridge: int, x: Array, y: Array
+    pair: Pair, bridges: Bridges | None, response: Response, *, bridge: int, x: Array, y: Array
 ) -> Array:
-    """Contact pressure, MPa, at points (K,) of one face of the first design, (..., K) over its load states."""
-    clamp = _elastic(pair)
-    first = response.separation[0]
+    """Contact pressure, MPa, at points (K,) or (D, K) of one face, (D, ..., K) over its load states.
+
+    `bridges` are needed only where faces are cut into cells.
+    """
+    clamp, designs = _elastic(pair), len(response.pressure)
+    x, y = (np.broadcast_to(v, (designs, np.shape(v)[-1])) for v in (x, y))
     if clamp is None:
-        everywhere = np.broadcast_to(np.stack([x, y]), (1, pair.faces.count, 2, len(x)))
-        found = faces.face_pressure(
-            pair.faces, response.separation[:1], x=everywhere[..., 0, :], y=everywhere[..., 1, :]
-        )
-        return np.asarray(found[0][..., bridge, :])
+        everywhere = [np.repeat(v[:, None], pair.faces.count, axis=1) for v in (x, y)]
+        found = faces.face_pressure(pair.faces, response.separation, x=everywhere[0], y=everywhere[1])
+        return np.asarray(found[..., bridge, :])
+    assert bridges is not None
     face = pair.jointed.index(bridge)
-    states = _cell_pressure(clamp, response)[0][..., face, :].reshape(-1, *clamp.cells.grid)
-    places = _in_cells(bridges, clamp, face=face, bridge=bridge, x=x, y=y)
-    found = np.array([_interpolated(one, places) for one in states])
-    return found.reshape(*first.shape[:-2], len(x))
+    cells = _cell_pressure(clamp, response)[..., face, :]
+    states = cells.reshape(designs, -1, *clamp.cells.grid)
+    found = np.array(
+        [
+            [_interpolated(one, places) for one in states[d]]
+            for d in range(designs)
+            for places in [_in_cells(bridges, clamp, d, face=face, bridge=bridge, x=x[d], y=y[d])]
+        ]
+    )
+    return found.reshape(*response.pressure.shape, x.shape[-1])
 
 
 def pressure_map(
@@ -142,7 +150,7 @@ def pressure_map(
         np.linspace(a, b, 1 + max(2, round((b - a) / step))) for a, b in ((low_x, high_x), (low_y, high_y))
     )
     X, Y = np.meshgrid(x, y)
-    p = pressure_at(pair, bridges, response, bridge=bridge, x=X.ravel(), y=Y.ravel()).reshape(X.shape)
+    p = pressure_at(pair, bridges, response, bridge=bridge, x=X.ravel(), y=Y.ravel())[0].reshape(X.shape)
     metal = _metal(bridges, voids, bridge=bridge, x=X, y=Y)
     return PressureMap(x=x, y=y, pressure=np.where(metal, p, 0.0), metal=metal)
 
@@ -167,11 +175,13 @@ def _between(values: Array, response: Response) -> Array:
     return np.expand_dims(values, tuple(range(1, response.pressure.ndim)))
 
 
-def _in_cells(bridges: Bridges, clamp: ElasticFaces, *, face: int, bridge: int, x: Array, y: Array) -> Array:
+def _in_cells(
+    bridges: Bridges, clamp: ElasticFaces, design: int, *, face: int, bridge: int, x: Array, y: Array
+) -> Array:
     """Points as (K, 2) places in the grid of cells: column and row, whole numbers at cells' middles."""
-    x0, x1 = clamp.cells.x_edges[0, face]
-    everywhere = np.broadcast_to(x, (1, bridges.x.shape[1], len(x)))
-    low, top = underside(bridges, everywhere)[0, bridge], bridges.y[0, bridge, 1]
+    x0, x1 = clamp.cells.x_edges[design, face]
+    everywhere = np.broadcast_to(x, (*bridges.x.shape[:2], len(x)))
+    low, top = underside(bridges, everywhere)[design, bridge], bridges.y[design, bridge, 1]
     across, up = (x - x0) / (x1 - x0), (y - low) / np.maximum(top - low, 1e-9)
     columns, rows = clamp.cells.grid
     return np.stack([across * columns - 0.5, up * rows - 0.5], axis=-1)

@@ -33,7 +33,7 @@ def endurance_rolled_after(before: Num, *, mean_force: Num, yield_force: Num) ->
     return Ranged(np.asarray((2.0 - ratio) * before), (ratio >= 0.3) & (ratio < 1.0))
 
 
-def finite_life(endurance: Num, *, cycles: Num, slope: float = ROLLED_BEFORE) -> Ranged:
+def finite_life(endurance: Num, *, cycles: Num, slope: Num = ROLLED_BEFORE) -> Ranged:
     """Amplitude borne for fewer cycles than 2e6, MPa: sigma_A (2e6/N)^(1/slope).
 
     Slope 3 for threads rolled before heat treatment, 6 after. Valid for 1e4 <= N <= 2e6; above, the endurance
