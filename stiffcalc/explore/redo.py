@@ -145,6 +145,9 @@ RULES = (
         ("limits.*",), "limits", ("agreement on the limits",), "figures stand; what is asked of them changed"
     ),
     Rule(("bolts.*",), "search of bolts", ("matrix of bolts",), "only the search uses it"),
+    Rule(
+        ("explore.*",), "layouts at equal mass", ("comparison at equal mass",), "only the comparison uses it"
+    ),
     Rule(("sweep.*",), "search over keys", ("sweep",), "only the search uses it"),
     Rule(("uncertainty.*",), "what scatters", ("probabilities",), "only the drawing of bodies uses it"),
 )
