@@ -10,6 +10,7 @@ from stiffcalc.caliper.accuracy import WORST, WORST_BOLT_N, WORST_ONSET
 from stiffcalc.caliper.results import CaseResult
 from stiffcalc.handover.job import Cell, Job, Rows
 from stiffcalc.mechanics import hydraulics
+from stiffcalc.solid.model import HELD
 from stiffcalc.study.schema import LoadCase
 
 HEAD = ("load_case", "step", "quantity", "point", "sets", "unit", "expected", "low", "high", "basis")
@@ -108,8 +109,8 @@ def _reactions(job: Job, case: LoadCase) -> Iterator[Row]:
             basis = "statics: pressure times area"
             yield *head, words, f"bore {k}", f"floor_{side}_{k}", unit, *_band(force, FACETS), basis
     slack = STATICS * total
-    for name, axes in (("a", "xyz"), ("b", "yz"), ("c", "z")):
-        for axis in axes:
+    for name in (n for n in HELD if f"support_{n}" in job.model.nodes):
+        for axis in HELD[name].split(", "):
             words, basis = f"reaction along {axis}", "statics: pressure holds itself in balance"
             yield *head, words, f"support {name}", f"support_{name}", unit, 0.0, -slack, slack, basis
     if case.drag:

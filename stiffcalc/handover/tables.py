@@ -14,12 +14,13 @@ from stiffcalc.handover.expected import expected
 from stiffcalc.handover.job import Cell, Job, Rows
 from stiffcalc.handover.mesh_files import numbers
 from stiffcalc.mechanics import hydraulics, tightening
-from stiffcalc.solid.model import HELD, triangle_areas
+from stiffcalc.solid.model import HELD, SLIDES, triangle_areas
 from stiffcalc.solid.shapes import SIDES, ScrewShape, clamp_faces
 from stiffcalc.solid.tets import tet_volumes
 from stiffcalc.study.schema import LoadCase, Screw
 
 Row = tuple[Cell, ...]
+COLD = ("tighten", "settle")  # steps at room temperature
 SEAT_FRICTION = "the study states the friction of tightening; of the seat in service nothing is known"
 
 
@@ -33,7 +34,7 @@ def tables(job: Job) -> dict[str, Rows]:
         "preloads.csv": [*_preloads(job)],
         "steps.csv": [*_steps(job)],
         "contacts.csv": [*_contacts(job)],
-        "supports.csv": [*_supports()],
+        "supports.csv": [*_supports(job)],
         "expected.csv": expected(job),
         "limits.csv": [*_limits(job)],
     }
@@ -57,7 +58,7 @@ def _sets(job: Job) -> Iterator[Row]:
 def _points(job: Job) -> Iterator[Row]:
     yield "point", "x_mm", "y_mm", "z_mm", "what"
     body = job.answer.body
-    for name in "abc":
+    for name in held(job):
         place = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         yield f"support {name}", *(float(v) for v in place), f"held in {HELD[name]}"
     for side, sign in SIDES:
@@ -68,6 +69,11 @@ def _points(job: Job) -> Iterator[Row]:
         x, y = pad_centre(job)
         disc = sign * job.design.rotor.thickness / 2
         yield f"drag {side}", x, y, disc, "middle of the pistons' forces on the disc's face"
+
+
+def held(job: Job) -> list[str]:
+    """Letters of the supports there are."""
+    return [name for name in HELD if f"support_{name}" in job.model.nodes]
 
 
 def pad_centre(job: Job) -> tuple[float, float]:
@@ -207,7 +213,7 @@ def _own(
 
 
 def _steps(job: Job) -> Iterator[Row]:
-    yield "load_case", "step", "order", "what"
+    yield "load_case", "step", "order", "what", "pressure_MPa", "body_C", "bolt_C"
     stages = [s.name for s in job.answer.preload_life[0].stages] if job.answer.preload_life else []
     for case in job.design.load_cases:
         told = []
@@ -226,7 +232,8 @@ def _steps(job: Job) -> Iterator[Row]:
         first = "drag, then pressure" if case.drag else "pressure"
         told.append(("unload", f"{first} back to 0: what stays is slip or yield"))
         for order, (step, what) in enumerate(told, start=1):
-            yield case.name, step, order, what
+            pressure = case.pressure if step in ("pressure", "drag") else 0.0
+            yield case.name, step, order, what, pressure, *((ROOM_C,) * 2 if step in COLD else warm)
 
 
 def _contacts(job: Job) -> Iterator[Row]:
@@ -258,11 +265,13 @@ def _contacts(job: Job) -> Iterator[Row]:
         yield f"thread, {shape.name}", *pair, "tied", None, None, gap, note
 
 
-def _supports() -> Iterator[Row]:
+def _supports(job: Job) -> Iterator[Row]:
     yield "set", "held", "note"
-    for name, axes in HELD.items():
+    for name in held(job):
         note = "removes rigid motion only; the mounting is not defined"
-        yield f"support_{name}", axes.replace(", ", " "), note
+        if name in SLIDES:
+            note = "stops the outboard half from sliding while its faces are frictionless"
+        yield f"support_{name}", HELD[name].replace(", ", " "), note
 
 
 def _limits(job: Job) -> Iterator[Row]:

@@ -14,12 +14,14 @@ from stiffcalc.handover.tables import pad_centre
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, PAPER, SERIES, SOFT, Picture
 from stiffcalc.report.outline import bridge_outline
+from stiffcalc.solid.model import SLIDES
 from stiffcalc.solid.shapes import SIDES, ScrewShape
 
 WIDTH = 7.4  # inches
 AXIS, POINT = SERIES[0], SERIES[1]
 ROOM = 14.0  # mm round the body
 OFF = {"a": (-8.0, 0.0), "b": (8.0, 0.0), "c": (-8.0, 0.0)}  # points
+OPPOSITE = {"a": ", d", "b": ", e"}  # supports of a bolted outboard half, seen at the same place from the front
 
 
 @canvas.drawn
@@ -51,7 +53,7 @@ def axes_and_points(job: Job) -> Picture:
         "points",
         title="Axes and points",
         alt="The body seen from outboard and from above with the axes x, y, z, bores and screws by number, the "
-        "supports a, b, c on the inboard outer face and the places where the pads' drag acts.",
+        "supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' drag acts.",
     )
 
 
@@ -79,7 +81,7 @@ def _front(ax: Axes, job: Job, body: Body) -> None:
         ax.add_patch(Circle((port.x, port.y), port.seal / 2, fc="none", ec=POINT, lw=0.9))
     for name in "abc":
         x, y, _ = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
-        _support(ax, float(x), float(y), name, OFF[name])
+        _support(ax, float(x), float(y), name + OPPOSITE.get(name, "") * job.model.a.split, OFF[name])
     x, y = pad_centre(job)
     if any(c.drag for c in job.design.load_cases):
         _arrow(ax, (x - 7, y), (x + 7, y), POINT)
@@ -117,6 +119,9 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
         x, _, z = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         if name != "c":  # behind a
             _support(ax, float(x), float(z), "a, c" if name == "a" else name, (0.0, -8.0))
+    for name in SLIDES if job.model.a.split else "":
+        x, _, z = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
+        _support(ax, float(x), float(z), name, (0.0, 8.0))
     disc = job.design.rotor.thickness / 2
     ends = sorted((b.x0, b.x1) for b in body.bridges)
     edge = ends[0][1], ends[-1][0]  # between the first bridge and the last

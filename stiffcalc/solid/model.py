@@ -29,11 +29,13 @@ class SolidModel:
         """What a node set is."""
         kind, *rest = node_set.split("_")
         if kind == "support":
-            return f"corner of the inboard outer face, held in {HELD[rest[0]]}: statically determinate"
+            side = "outboard" if rest[0] in SLIDES else "inboard"
+            return f"corner of the {side} outer face, held in {HELD[rest[0]]}: statically determinate"
         return f"ring of the mouth of {rest[0]} bore {rest[1]}"
 
 
-HELD = {"a": "x, y, z", "b": "y, z", "c": "z"}
+HELD = {"a": "x, y, z", "b": "y, z", "c": "z", "d": "x, y", "e": "y"}
+SLIDES = "de"  # of a bolted outboard half, which frictionless faces would let slide
 
 
 def solid_model(a: Assembly, *, size: float) -> SolidModel:
@@ -43,15 +45,18 @@ def solid_model(a: Assembly, *, size: float) -> SolidModel:
 
 
 def supports(a: Assembly, mesh: Tets) -> dict[str, Index]:
-    """One node each, nearest to three corners of the inboard outer face: low x and y, high x, high y."""
-    low, high = a.body.inboard.outline.min(axis=0), a.body.inboard.outline.max(axis=0)
-    z = -(a.body.half_gap + a.body.inboard.thickness)
-    corners = {"a": (low[0], low[1], z), "b": (high[0], low[1], z), "c": (low[0], high[1], z)}
-    own = np.unique(mesh.tets[mesh.part == mesh.parts.index(half_part("inboard")), :4])
-    return {
-        f"support_{k}": own[[np.linalg.norm(mesh.nodes[own] - np.array(c), axis=1).argmin()]]
-        for k, c in corners.items()
-    }
+    """One node each, nearest to corners of the outer faces: inboard low x and y, high x, high y; of an outboard half
+    that is a part of its own low x and y, high x."""
+    places = {"inboard": "abc", "outboard": SLIDES if a.split else ""}
+    found = {}
+    for side, sign in SIDES:
+        low, high = a.half(side).outline.min(axis=0), a.half(side).outline.max(axis=0)
+        z = sign * (a.body.half_gap + a.half(side).thickness)
+        corners = np.array([(low[0], low[1], z), (high[0], low[1], z), (low[0], high[1], z)])
+        own = np.unique(mesh.tets[mesh.part == mesh.parts.index(half_part(side)), :4])
+        for name, corner in zip(places[side], corners, strict=False):
+            found[f"support_{name}"] = own[[np.linalg.norm(mesh.nodes[own] - corner, axis=1).argmin()]]
+    return found
 
 
 def mouths(a: Assembly, mesh: Tets) -> dict[str, Index]:

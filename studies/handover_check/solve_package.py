@@ -1,30 +1,24 @@
-"""Solve a package of a one-piece body from its own files alone, and lay what comes out beside what it expects.
+"""Solve a package from its own files alone, and lay what comes out beside what it expects.
 
     python studies/handover_check/solve_package.py FOLDER [LOAD_CASE]
 
-Nothing of stiffcalc is imported: meshio reads the mesh, scikit-fem assembles, the tables say the rest. Elastic,
-ten-node tetrahedra, pressure on floors and bore walls, held at the three supports. Screws, contact and drag are not
-solved.
+Meshio reads the mesh, scikit-fem assembles, the tables say the rest. Elastic, ten-node tetrahedra, pressure on floors
+and bore walls, held at the supports. A body in one piece is solved here, and nothing of stiffcalc is imported for it;
+halves bolted together, with contact, by `solve_bolted.py`. Drag is not solved.
 """
 
 from __future__ import annotations
 
-import csv
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-import meshio
 import numpy as np
 import scipy.sparse as sp
 import scipy.sparse.linalg as sla
-from skfem import Basis, BilinearForm, ElementTetP2, ElementVector, MeshTet, MeshTet2
+from package_files import DIRECTIONS, Package, table
+from skfem import Basis, BilinearForm, ElementTetP2, ElementVector, MeshTet2
 from skfem.models.elasticity import lame_parameters, linear_elasticity
-from skfem.quadrature import get_quadrature
-from skfem.refdom import RefTri
-
-EDGES = ((0, 1), (1, 2), (0, 2), (0, 3), (1, 3), (2, 3))  # of meshio's ten-node tetrahedron
-DIRECTIONS = "xyz"
 
 
 @dataclass(frozen=True)
@@ -53,132 +47,68 @@ def main(words: list[str]) -> int:
     return 0 if all(e.inside for e in lines) else 1
 
 
-def table(folder: Path, name: str) -> list[dict[str, str]]:
-    with (folder / name).open(encoding="utf-8", newline="") as stream:
-        return list(csv.DictReader(stream))
-
-
 def solve(folder: Path, load_case: str | None = None) -> list[Line]:
-    """Every expected figure of one load case (the first by default) that a body without screws has."""
-    model = Model(folder)
-    loads = table(folder, "loads.csv")
-    name = load_case or loads[0]["load_case"]
-    moved, reaction = model.loaded([r for r in loads if (r["load_case"], r["step"]) == (name, "pressure")])
+    """Every expected figure with a band of one load case (the first by default), but those of drag."""
+    name = load_case or table(folder, "loads.csv")[0]["load_case"]
+    if name not in {r["load_case"] for r in table(folder, "steps.csv")}:
+        raise SystemExit(f"no load case {name!r} in the package")
+    if table(folder, "preloads.csv"):
+        from solve_bolted import Bolted
+
+        model = Bolted(folder, name)
+    else:
+        model = OnePiece(folder, name)
     found = []
     for row in table(folder, "expected.csv"):
         if (row["load_case"], row["step"]) == (name, "pressure") and row["low"]:
-            value = model.read(row, moved, reaction)
             limits = (float(row[k]) for k in ("expected", "low", "high"))
-            found.append(Line(row["quantity"], row["point"], row["unit"], *limits, value))
+            found.append(Line(row["quantity"], row["point"], row["unit"], *limits, model.read(row)))
     return found
 
 
-class Model:
-    """The mesh of a package with its sets, and the elastic body on it."""
+class OnePiece(Package):
+    """The elastic body of a package without screws, under the pressure of one load case."""
 
-    def __init__(self, folder: Path) -> None:
-        read = meshio.read(folder / "mesh.vtu")
-        sets = {row["name"]: row for row in table(folder, "sets.csv")}
-        if any(row["name"].startswith("bolt_") for row in sets.values()):
-            raise SystemExit("a package with screws needs contact, which is not solved here")
-        self.folder, self.points = folder, read.points
-        self.triangles = read.cells_dict["triangle6"]
-        number = read.cell_data_dict["set"]["triangle6"]
-        self.sets = {
-            n: np.flatnonzero(number == int(r["number"])) for n, r in sets.items() if r["kind"] == "face"
-        }
-        self.node_sets = {n.removeprefix("nodes_"): np.flatnonzero(v) for n, v in read.point_data.items()}
-        self.mesh, self.place = curved(read.points, read.cells_dict["tetra10"])
+    def __init__(self, folder: Path, load_case: str) -> None:
+        super().__init__(folder, load_case)
         self.basis = Basis(self.mesh, ElementVector(ElementTetP2()), intorder=2)
-        material = table(folder, "materials.csv")[0]
-        self.stiffness = BilinearForm(
-            linear_elasticity(*lame_parameters(float(material["E_MPa"]), float(material["nu"])))
-        ).assemble(self.basis)
+        self.stiffness = BilinearForm(linear_elasticity(*lame_parameters(*self.elastic))).assemble(self.basis)
         self.dofs = dofs_of_nodes(self.basis, self.mesh)
+        self.moved, self.reaction = self.loaded()
 
-    def area_vector(self, name: str) -> np.ndarray:
-        """Integral of each unknown's shape function times the outward normal of a set of faces."""
-        triangles = self.triangles[self.sets[name]]
-        found = np.zeros(self.basis.N)
-        np.add.at(found, self.dofs[self.place[triangles]], normal_integrals(self.points[triangles]))
-        return found
-
-    def loaded(self, loads: list[dict[str, str]]) -> tuple[np.ndarray, np.ndarray]:
-        """Movements and reactions of all unknowns under the pressures of a load case."""
-        force = -sum(float(r["value"]) * self.area_vector(r["set"]) for r in loads)
-        held = [
-            self.dofs[self.place[self.node_sets[r["set"]][0]], DIRECTIONS.index(axis)]
-            for r in table(self.folder, "supports.csv")
-            for axis in r["held"].split()
-        ]
+    def loaded(self) -> tuple[np.ndarray, np.ndarray]:
+        """Movements and reactions (nodes, 3) under the pressures of the load case."""
+        force = np.zeros(self.basis.N)
+        force[self.dofs] = -sum(value * self.integrals(name) for name, value in self.pressure.items())
+        held = [self.dofs[node, DIRECTIONS.index(axis)] for _, axis, node in self.held]
         free = np.setdiff1d(np.arange(self.basis.N), held)
         moved = np.zeros(self.basis.N)
         moved[free] = direct(self.stiffness[free][:, free], force[free])
-        return moved, self.stiffness @ moved - force
+        return moved[self.dofs], (self.stiffness @ moved - force)[self.dofs]
 
-    def read(self, row: dict[str, str], moved: np.ndarray, reaction: np.ndarray) -> float:
+    def read(self, row: dict[str, str]) -> float:
         """The figure that one expected row asks for."""
         names, what = row["sets"].split(), row["quantity"]
         if what.startswith("reaction along"):
-            return float(
-                reaction[self.dofs[self.place[self.node_sets[names[0]][0]], DIRECTIONS.index(what[-1])]]
-            )
+            node = next(n for name, axis, n in self.held if (name, axis) == (names[0], what[-1]))
+            return float(self.reaction[node, DIRECTIONS.index(what[-1])])
         if what.startswith("force of the pressure"):
-            own = [r for r in table(self.folder, "loads.csv") if r["load_case"] == row["load_case"]]
-            value = next(float(r["value"]) for r in own if r["set"] == names[0])
-            return -value * float(self.area_vector(names[0])[self.dofs[:, 2]].sum())
+            return self.statics(row)
         if what.startswith("tilt"):
-            return 1e3 * (self.slope(names[0], moved) - self.slope(names[1], moved))
-        swept = sum(self.swept(n, moved) * (1 if "outboard" in n else -1) for n in names)
+            return 1e3 * (self.slope(names[0]) - self.slope(names[1]))
+        swept = sum(self.swept(n) * (1 if "outboard" in n else -1) for n in names)
         area = sum(self.area(n) for n in names if "outboard" in n)
         return swept if row["unit"] == "mm3" else swept / area
 
-    def swept(self, name: str, moved: np.ndarray) -> float:
+    def swept(self, name: str) -> float:
         """Integral of the movement along z over a face."""
-        across = self.area_vector(name)[self.dofs[:, 2]]
-        return float(across @ moved[self.dofs[:, 2]] * np.sign(across.sum()))
+        across = self.integrals(name)[:, 2]
+        return float(across @ self.moved[:, 2] * np.sign(across.sum()))
 
-    def area(self, name: str) -> float:
-        """Area of a face across z."""
-        return float(np.abs(self.area_vector(name)[self.dofs[:, 2]].sum()))
-
-    def slope(self, name: str, moved: np.ndarray) -> float:
-        """Slope of the movement along z over y, least squares over the nodes of a ring."""
-        nodes = self.place[self.node_sets[name]]
-        x, y, _ = self.mesh.doflocs[:, nodes]
-        rows = np.column_stack([np.ones_like(x), x, y])
-        return float(np.linalg.lstsq(rows, moved[self.dofs[nodes, 2]], rcond=None)[0][2])
-
-
-def normal_integrals(corners: np.ndarray) -> np.ndarray:
-    """Integrals (F, 6, 3) of the six shape functions times the normal of curved triangles (F, 6, 3)."""
-    places, weights = get_quadrature(RefTri, 4)
-    s, t = places
-    r, zero = 1 - s - t, 0 * s
-    shape = np.stack([r * (2 * r - 1), s * (2 * s - 1), t * (2 * t - 1), 4 * r * s, 4 * s * t, 4 * t * r])
-    along_s = np.stack([1 - 4 * r, 4 * s - 1, zero, 4 * (r - s), 4 * t, -4 * t])
-    along_t = np.stack([1 - 4 * r, zero, 4 * t - 1, -4 * s, 4 * s, 4 * (r - t)])
-    u, v = (np.einsum("nq,fnk->fqk", slope, corners) for slope in (along_s, along_t))
-    return np.einsum("nq,fqk,q->fnk", shape, np.cross(u, v), weights)
-
-
-def curved(points: np.ndarray, tets: np.ndarray) -> tuple[MeshTet2, np.ndarray]:
-    """The curved mesh, and the place of every node of the file in it."""
-    corners, flat = np.unique(tets[:, :4], return_inverse=True)
-    flat = flat.reshape(-1, 4)
-    straight = MeshTet(np.ascontiguousarray(points[corners].T), np.ascontiguousarray(flat.T))
-    mesh = MeshTet2.from_mesh(straight)
-    ends = np.sort(mesh.edges, axis=0)
-    keys = ends[0] * len(corners) + ends[1]
-    order = np.argsort(keys)
-    place = np.full(len(points), -1)
-    place[corners] = np.arange(len(corners))
-    for k, edge in enumerate(EDGES):
-        pair = np.sort(flat[:, edge], axis=1)
-        at = order[np.searchsorted(keys[order], pair[:, 0] * len(corners) + pair[:, 1])]
-        place[tets[:, 4 + k]] = len(corners) + at
-        mesh.doflocs[:, len(corners) + at] = points[tets[:, 4 + k]].T
-    return mesh, place
+    def slope(self, name: str) -> float:
+        """Slope of the movement along z over y along a ring."""
+        nodes, weights = self.slope_weights(name)
+        return float(weights @ self.moved[nodes, 2])
 
 
 def dofs_of_nodes(basis: Basis, mesh: MeshTet2) -> np.ndarray:
