@@ -51,7 +51,7 @@ def compare(
     plan = asked_for(study.explore, seed, effort)
     there, much = field(study, plan), EFFORTS[plan.effort]
     missing = unavailable() if front_view else LEFT_OUT
-    done = _counter(len(there.layouts), much, tell)
+    done = _counter(len(there.layouts), plan.points, much, tell)
     found = [
         begin(c, study.source, much, seed=plan.seed, number=i, done=done) for i, c in enumerate(there.layouts)
     ]
@@ -105,9 +105,10 @@ def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> Explor
     )
 
 
-def _counter(layouts: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
-    """What counts steps: evaluations of a batch, and designs asked about; their number is an upper bound."""
-    total, count = layouts * (1 + effort.early + effort.generations + effort.rounds), 0
+def _counter(layouts: int, points: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
+    """What counts steps: evaluations of a batch, and designs asked about, each twice as a rule."""
+    each = 1 + effort.early + effort.generations + effort.rounds + effort.again + 2 * points
+    total, count = layouts * each, 0
 
     def done(word: str) -> None:
         nonlocal count
@@ -130,6 +131,8 @@ def assumptions(what: Uncertainty, model: str) -> tuple[str, ...]:
         f"in [uncertainty] (modulus {what.modulus:.1%}, 1 s; one draw for a metal that both layouts share), and the "
         f"{model}'s scatter beside solids, independent for each layout. Lengths are as drawn: two bodies as made "
         "differ by their tolerances too, which stiffcalc uncertainty shows.",
+        "Where an onset pressure limits a layout, the mass from which it holds is as uncertain as the onset (within "
+        "10 % for two joints in three); that is not in the uncertainty of a difference.",
         "Told apart: the difference is more than twice its standard uncertainty (about 95 %).",
         "A limit is what is active: a margin below 2 %, the mass used to 0.3 %, a free dimension at an end of its "
         "range (envelope), a rule of the study file within 1 % of a range (room).",

@@ -80,7 +80,9 @@ class Curve:
     evaluated: int
     refused: int
     asked: int  # designs that the front view was asked about
-    lightest: float | None  # kg; of all designs evaluated that meet their checks by the frame; None: there is none
+    lightest: (
+        float | None
+    )  # kg; of all designs evaluated that meet their checks by the frame; None: there is none
     points: tuple[Point | None, ...]  # None: no design asked about holds
 
 

@@ -69,15 +69,19 @@ def job(candidate: Candidate, source: Mapping[str, object]) -> Job:
     return Job(source, candidate.changes, plan)
 
 
+def choices(candidate: Candidate, x: Array) -> Array:
+    """What designs (n, d) of the cube take of each key, (n, d)."""
+    return np.stack([sampling.chosen(k, u) for k, u in zip(candidate.keys, x.T, strict=True)], axis=-1)
+
+
 def choice(candidate: Candidate, x: Array) -> Choice:
-    """What a design of the cube takes of each key."""
-    return tuple(float(sampling.chosen(k, float(u))) for k, u in zip(candidate.keys, x, strict=True))
+    """What one design of the cube takes of each key."""
+    return tuple(float(v) for v in choices(candidate, x[None])[0])
 
 
 def columns(candidate: Candidate, source: Mapping[str, object], x: Array) -> Columns:
     """The columns of designs (n, d) of the cube."""
-    choices = np.array([choice(candidate, row) for row in x], dtype=float).reshape(len(x), -1)
-    return evaluated(job(candidate, source), choices)
+    return evaluated(job(candidate, source), choices(candidate, x))
 
 
 def read(candidate: Candidate, found: Columns, x: Array) -> Evaluation:
