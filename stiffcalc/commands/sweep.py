@@ -140,7 +140,7 @@ def engine(arguments: argparse.Namespace) -> Iterator[tuple[Executor | None, int
 def identity(study: Study, plan: SweepPlan) -> dict[str, object]:
     """What two runs must share for one to go on with the other's chunks."""
     drawn = {k: getattr(plan, k) for k in ("layout", "sampling", "samples", "seed")}
-    return {"study": study.sha256, **drawn, "version": __version__, "chunk": sampling.CHUNK}
+    return {"study": study.sha256, **drawn, "version": __version__, "chunk": sampling.size(plan)}
 
 
 def evaluated(

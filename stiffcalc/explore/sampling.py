@@ -10,46 +10,54 @@ from stiffcalc.condensed import Array
 from stiffcalc.study.schema import SweepKey, SweepPlan
 from stiffcalc.study.sweep import changes_to
 
-CHUNK = 128  # designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
+CHUNK = 128  # fewest designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
+LARGEST = 4096  # most of them: the work that a batch costs whatever its size is then shared by many
+PARTS = 8  # chunks that a sweep has at least, where they need not be smaller than that: something to share, to resume
 DIGITS = (
     6  # significant, of a number drawn from a range: a file shows the design itself, not a rounding of it
 )
+LEAST = 1e-15  # numbers nearer to nothing are rounded as this one is
 
 Choice = tuple[float, ...]  # of each key: the number, or the place in its list
 
 
+def size(plan: SweepPlan) -> int:
+    """Designs of a chunk: a power of two."""
+    return min(max(1 << (plan.samples // PARTS).bit_length() >> 1, CHUNK), LARGEST)
+
+
 def chunks(plan: SweepPlan) -> int:
     """How many chunks a plan has; the last one may be shorter."""
-    return -(-plan.samples // CHUNK)
+    return -(-plan.samples // size(plan))
 
 
 def designs_of(plan: SweepPlan, chunk: int) -> NDArray[np.int64]:
     """Numbers of a chunk's designs, counted from 1."""
-    start = chunk * CHUNK
-    return np.arange(start, min(start + CHUNK, plan.samples), dtype=np.int64) + 1
+    start, end = chunk * size(plan), min((chunk + 1) * size(plan), plan.samples)
+    return np.arange(start, end, dtype=np.int64) + 1
 
 
 def drawn(plan: SweepPlan, chunk: int) -> Array:
     """What each design of a chunk takes of every key, (D, keys): a row is a `Choice`."""
-    count = len(designs_of(plan, chunk))
+    numbers = designs_of(plan, chunk)
     if plan.sampling == "grid":
         shape = tuple(len(k.levels) for k in plan.keys)
-        places = np.unravel_index(np.arange(chunk * CHUNK, chunk * CHUNK + count), shape)
-        return np.stack(places, axis=-1).astype(float)
-    taken = [chosen(key, u) for key, u in zip(plan.keys, points(plan, chunk)[:count].T, strict=True)]
+        return np.stack(np.unravel_index(numbers - 1, shape), axis=-1).astype(float)
+    taken = [chosen(key, u) for key, u in zip(plan.keys, points(plan, chunk)[: len(numbers)].T, strict=True)]
     return np.stack(taken, axis=-1)
 
 
 def points(plan: SweepPlan, chunk: int) -> Array:
-    """A whole chunk of points in the unit cube, (CHUNK, keys): the n-th is the same however many are asked for."""
-    size = len(plan.keys)
+    """A whole chunk of points in the unit cube, (D, keys): the n-th is the same however many are asked for."""
+    count, most = len(plan.keys), size(plan)
     if plan.sampling == "random":
-        return np.random.default_rng([plan.seed, chunk]).random((CHUNK, size))
+        parts = range(chunk * most // CHUNK, (chunk + 1) * most // CHUNK)
+        return np.concatenate([np.random.default_rng([plan.seed, p]).random((CHUNK, count)) for p in parts])
     kind = qmc.Sobol if plan.sampling == "sobol" else qmc.Halton
-    sequence = kind(size, scramble=True, seed=np.random.default_rng(plan.seed))
+    sequence = kind(count, scramble=True, seed=np.random.default_rng(plan.seed))
     if chunk:
-        sequence.fast_forward(chunk * CHUNK)
-    found: Array = sequence.random(CHUNK)
+        sequence.fast_forward(chunk * most)
+    found: Array = sequence.random(most)
     return found
 
 
@@ -62,7 +70,7 @@ def chosen(key: SweepKey, u: Array | float) -> Array:
 
 def shortened(value: Array) -> Array:
     """Numbers rounded to `DIGITS` significant digits, as near as a number can be to that decimal."""
-    size = np.floor(np.log10(np.maximum(np.abs(value), np.finfo(float).tiny)))
+    size = np.floor(np.log10(np.maximum(np.abs(value), LEAST)))
     up, down = (10.0 ** np.maximum(shift, 0.0) for shift in (DIGITS - 1 - size, size - DIGITS + 1))
     found: Array = np.rint(value / down * up) / up * down
     return found

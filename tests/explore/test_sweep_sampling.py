@@ -16,9 +16,9 @@ LIST = SweepKey("l", ("a",), (), np.nan, np.nan, tuple(Level(t, np.nan, {"pad.a"
 
 @pytest.mark.parametrize("kind", ["random", "sobol", "halton"])
 def test_more_designs_leave_the_first_ones_as_they_are(kind: str) -> None:
-    few, many = (sample.plan(sampling=kind, samples=n) for n in (300, 900))
+    few, many = (sample.plan(sampling=kind, samples=n) for n in (300, 5000))  # in chunks of 128, of 512
     drawn = [np.concatenate([sampling.drawn(p, k) for k in range(sampling.chunks(p))]) for p in (few, many)]
-    assert len(drawn[0]) == 300 and len(drawn[1]) == 900
+    assert len(drawn[0]) == 300 and len(drawn[1]) == 5000
     assert np.array_equal(drawn[1][:300], drawn[0])
     assert [n for k in range(3) for n in sampling.designs_of(few, k)] == list(range(1, 301))
 
@@ -64,3 +64,27 @@ def test_a_range_is_filled_within_its_ends_and_a_list_evenly() -> None:
     assert 1.0 <= taken[:, 0].min() < 1.02 and 2.98 < taken[:, 0].max() <= 3.0
     assert np.bincount(taken[:, 1].astype(int)).tolist() == pytest.approx([1024 / 3] * 3, rel=0.02)
     assert all(float(f"{v:.6g}") == v for v in taken[:, 0])
+
+
+@pytest.mark.parametrize(
+    ("samples", "size", "chunks"),
+    [
+        (1, 128, 1),
+        (1024, 128, 8),
+        (2047, 128, 16),
+        (2048, 256, 8),
+        (100_000, 4096, 25),
+        (1_000_000, 4096, 245),
+    ],
+)
+def test_chunks_grow_with_the_sweep(samples: int, size: int, chunks: int) -> None:
+    plan = sample.plan(samples=samples)
+    assert (sampling.size(plan), sampling.chunks(plan)) == (size, chunks)
+
+
+def test_numbers_are_shortened_as_a_decimal_is_read() -> None:
+    """Against Python's own formatting and reading."""
+    values = np.concatenate(
+        [np.logspace(-9, 9, 997), -np.logspace(-3, 3, 99), [0.0, 999999.5, 1000.0, 0.1, 1e-15]]
+    )
+    assert sampling.shortened(values).tolist() == [float(f"{v:.6g}") for v in values.tolist()]
