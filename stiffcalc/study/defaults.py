@@ -92,7 +92,7 @@ POCKET_CUTTER_MM = Default(12.0, f"end mill that reaches 20 to 25 mm deep; {PRAC
 POCKET_RIB_MM = Default(4.0, f"thin metal chatters under the cutter; {PRACTICE}")
 POCKET_SEAT_MM = Default(2.0, f"head and washer may stand off their places; {PRACTICE}")
 POCKET_BRIDGES = Default(False, "the foot's back stays whole, for heads, dowels, ports and lugs")
-POCKET_COUNT = Default(6.0, "a handful, which somebody will set up and mill")
+POCKET_COUNT = Default(8.0, "a handful, which somebody will set up and mill")
 
 DRAWN_SAMPLES = Default(1000.0, "a probability of a half is then known within 3 points")
 DRAWN_SEED = Default(1.0, "any whole number; the same one gives the same bodies")
