@@ -54,7 +54,7 @@ class Breach:
     @property
     def shared(self) -> bool:
         """Whether what is asked has no number that differs among the designs."""
-        return np.ndim(self.bad) == 0
+        return not (isinstance(self.bad, np.ndarray) and self.bad.ndim)
 
 
 def always(fault: Fault) -> Breach:

@@ -6,8 +6,10 @@ Outlines of a batch of designs have a leading axis of designs where they differ.
 from __future__ import annotations
 
 from itertools import combinations
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.study import reach
@@ -90,15 +92,20 @@ def depths_inside(points: Array, polygon: Array) -> Array:
         parts = (slice(i, i + _SLAB) for i in range(0, len(polygon), _SLAB))
         return np.concatenate([depths_inside(points[p], polygon[p]) for p in parts])
     x0, y0 = polygon[..., 0], polygon[..., 1]
-    dx, dy = np.roll(x0, -1, axis=-1) - x0, np.roll(y0, -1, axis=-1) - y0
+    dx, dy = _turned(x0) - x0, _turned(y0) - y0
     x, y = points[..., 0, None] - x0, points[..., 1, None] - y0
     share = np.clip((x * dx + y * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
     distance = np.sqrt(((x - share * dx) ** 2 + (y - share * dy) ** 2).min(axis=-1))
     # A ray to the right crosses the edge an odd number of times from inside.
     below = y < 0.0
-    crossed = (below != np.roll(below, -1, axis=-1)) & (y / np.where(dy == 0.0, 1.0, dy) * dx > x)
+    crossed = (below != _turned(below)) & (y / np.where(dy == 0.0, 1.0, dy) * dx > x)
     inside = np.count_nonzero(crossed, axis=-1) % 2 == 1
     return np.asarray(np.where(inside, distance, -distance))
+
+
+def _turned(corners: NDArray[Any]) -> NDArray[Any]:
+    """What the next corner has; `numpy.roll` in a fraction of its time."""
+    return np.concatenate([corners[..., 1:], corners[..., :1]], axis=-1)
 
 
 def crossing_sides(corners: Outline) -> tuple[int, int] | None:
