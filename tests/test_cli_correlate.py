@@ -124,6 +124,11 @@ def test_bad_input_is_one_line(words, said, capsys):
     assert len(lines) == 1 and said in lines[0], lines
 
 
+def test_files_the_wrong_way_round(capsys):
+    assert run("correlate", READINGS, DEMO) == 2
+    assert "mend: give a TOML file, not a table" in capsys.readouterr().err
+
+
 def test_all_faults_of_a_file_and_nothing_written(elsewhere, capsys):
     text = (
         READINGS.read_text(encoding="utf-8")

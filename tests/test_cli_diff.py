@@ -90,3 +90,9 @@ def test_bad_threshold_is_one_line(threshold, capsys):
 def test_bad_study_is_refused(elsewhere, capsys):
     assert run("diff", DEMO, "nowhere.toml") == 2
     assert "nowhere.toml" in capsys.readouterr().err
+
+
+def test_layouts_of_other_names_are_said_to_be_matched_by_name(elsewhere, capsys):
+    b = changed(elsewhere, ('"one piece"', '"in one piece"'))
+    assert run("diff", DEMO, b, "--no-front-view") == 0
+    assert "Variants are matched by name." in " ".join(capsys.readouterr().out.split())

@@ -35,7 +35,13 @@ def add(commands: Any) -> None:
     one.add_argument(
         "--format", nargs="+", metavar="EXT", default=list(DEFAULT), help=f"of the mesh: {endings}"
     )
-    one.add_argument("--size", type=float, metavar="MM", default=SIZE_MM, help="general element size")
+    one.add_argument(
+        "--size",
+        type=float,
+        metavar="MM",
+        default=SIZE_MM,
+        help=f"general element size (default {SIZE_MM:g})",
+    )
     one.add_argument("--quiet", action="store_true", help="print nothing")
     one.set_defaults(run=run)
 

@@ -48,7 +48,7 @@ def check_package(folder: Path, job: Job) -> tuple[Finding, ...]:
         f"{f.what}: {f.found:.3g}, allowed {f.allowed:.3g} {f.unit}".rstrip() for f in found if not f.met
     ]
     if wrong:
-        raise PackageError("the package is not written: " + "; ".join(wrong))
+        raise PackageError(f"the package is not written: {'; '.join(wrong)}; a smaller --size may mend it")
     return found
 
 

@@ -63,7 +63,7 @@ def _variants(c: Changes) -> str:
     said += [
         f"Only in {side}: {', '.join(names)}." for side, names in zip("AB", c.only, strict=True) if names
     ]
-    return " ".join(said)
+    return " ".join([*said, "Variants are matched by name."] if any(c.only) else said)
 
 
 def _counted(c: Changes) -> str:

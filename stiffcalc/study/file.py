@@ -10,6 +10,7 @@ from typing import Any
 from stiffcalc.errors import Fault, InputError
 
 _LARGEST = 1_000_000  # bytes; a study of a hundred variants stays far below
+_TABLES = (".csv", ".tsv")  # most often the other file of the command, given in a study's place
 
 
 def read_bytes(
@@ -67,7 +68,8 @@ def parse_toml(text: str, *, where: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         reason, line, column = _position(str(error), text)
         place = f"{where}, line {line}, column {column}"
-        raise _refusal(place, reason, "TOML 1.0", "correct this line") from error
+        mend = "give a TOML file, not a table" if where.lower().endswith(_TABLES) else "correct this line"
+        raise _refusal(place, reason, "TOML 1.0", mend) from error
     except (ValueError, RecursionError) as error:
         raise _refusal(
             where, "a value too long or too deeply nested", "TOML 1.0", "is this a study file?"

@@ -13,6 +13,9 @@ def design_named(study: Study, name: str) -> Design:
         if design.name == name:
             return design
     names = [d.name for d in study.designs]
-    close = nearest(name, names)
+    begun = [n for n in names if n.startswith(name)]
+    close = begun[0] if len(begun) == 1 else nearest(name, names)
     mend = f'write "{close}"' if close else "take one of these"
-    raise InputError([Fault("--variant", f'unknown layout "{name}"', ", ".join(names), mend)])
+    raise InputError(
+        [Fault("--variant", f'unknown layout "{name}"', ", ".join(f'"{n}"' for n in names), mend)]
+    )
