@@ -98,13 +98,13 @@ def catalogue_notes(study: Study) -> tuple[str, ...]:
 def solved(design: Design, *, with_front_view: bool) -> tuple[Layout, tuple[FrontView, ...]]:
     """One layout, solved at every stage of its life, and the front views of its halves (none without them)."""
     body = build(design)
-    pairs = {"frame": response.frame_pair([body])}
+    pairs = {"frame": response.frame_pair(body)}
     views: tuple[FrontView, ...] = ()
     if with_front_view:
         pairs["front view"], views = response.front_view_pair(body)
     known = life(design, body, pairs["front view" if with_front_view else "frame"])
     stages = solve(design, body, pairs, known)
-    return Layout(design, body, metals([body])[0], weigh(design, body), known, stages), views
+    return Layout(design, body, metals(body), weigh(design, body), known, stages), views
 
 
 def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:

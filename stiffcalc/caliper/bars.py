@@ -76,7 +76,7 @@ class Bar:
     @property
     def grip(self) -> float:
         """From under the head to the seat."""
-        return self.height + (self.screw.washer_thickness if self.screw.washer_diameter else 0.0)
+        return self.height + (0.0 if self.screw.washer_diameter is None else self.screw.washer_thickness)
 
     @property
     def seat(self) -> Seat:
@@ -196,7 +196,7 @@ def _settled(bar: Bar, tight: Preload) -> Preload:
         thread_um=amount.thread_um,
         face_um=amount.face_um,
         interface_um=amount.interface_um,
-        interfaces=2 if bar.screw.washer_diameter else 1,
+        interfaces=1 if bar.screw.washer_diameter is None else 2,
     )
     lost = settling.embedding_loss(micrometres, bolt=bar.bolt_resilience, plates=bar.pad_resilience)
     bedded = np.maximum(_ends(tight) - column(lost) * LOSES, 0.0)

@@ -6,6 +6,9 @@ them; a bridge is a prism over its x range from inner face to inner face, its un
 flat; bolt holes run through everything along z. A bar on pads goes on outward beyond the inner faces: each pad is a
 box on a seat as high as the highest point of the bar's underside, in a slot of the wall that is open to its top and
 inner face; its bolts stand along y, in clearance holes through the pad and holes of the pitch diameter in the wall.
+
+A body may be a batch of D bodies of one make (`mechanics.trees`): a number is then an array (D,) or, where all have the
+same, plain; an outline is (D, N, 2) or (N, 2).
 """
 
 from __future__ import annotations
@@ -14,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stiffcalc.caliper.batch import differ
 from stiffcalc.condensed import Array
 from stiffcalc.milling import WallShape
 
@@ -46,7 +50,9 @@ class HalfShape:
     floor: float
     bores: tuple[BoreShape, ...]
     pockets: tuple[PocketShape, ...]
-    shape: WallShape | None = None  # `outline` with its arcs, and pockets and ribs of any outline instead of `pockets`
+    shape: WallShape | None = (
+        None  # `outline` with its arcs, and pockets and ribs of any outline instead of `pockets`
+    )
 
 
 @dataclass(frozen=True)
@@ -126,16 +132,14 @@ class Body:
     ports: tuple[PortShape, ...] = ()
 
     @property
+    def count(self) -> int:
+        """Bodies in the batch: in one of several the gap is an array."""
+        return 1 if np.ndim(self.half_gap) == 0 else len(np.asarray(self.half_gap))
+
+    @property
     def symmetric(self) -> bool:
-        """True when both halves are the same shape, so that one condensed half serves for two."""
-        a, b = self.inboard, self.outboard
-        return (
-            a.outline.shape == b.outline.shape
-            and np.array_equal(a.outline, b.outline)
-            and (a.thickness, a.floor, a.bores, a.shape) == (b.thickness, b.floor, b.bores, b.shape)
-            and len(a.pockets) == len(b.pockets)
-            and all(
-                p.depth == q.depth and np.array_equal(p.outline, q.outline)
-                for p, q in zip(a.pockets, b.pockets, strict=True)
-            )
-        )
+        """True when both halves are the same shape in every body, so that one condensed half serves for two."""
+        return self.inboard is self.outboard or not differ(self.inboard, self.outboard).any()
+
+
+WHOLE = (PortShape, WallShape)  # the same in all bodies of a batch, numbers too

@@ -28,7 +28,7 @@ def _bolt_life(life: Life, stages: Stages, j: int) -> BoltLife:
         bridge=life.body.bridges[life.body.bolts[j].bridge].name,
         needed=needed_preload(life, stages, j),
         proof_load=float(fasteners.proof_load(grade.proof_MPa, thread=size)),
-        torque=torque_shares(bolt, float(tight.preload.nominal[j])),
+        torque=torque_shares(bolt, float(tight.preload.nominal[0, j])),
         stages=tuple(_stage(s, j) for s in life.stages),
     )
 
@@ -39,10 +39,10 @@ def _stage(stage: Stage, j: int) -> LifeStage:
         name=stage.name,
         body_C=stage.warmth.body_C,
         bolt_C=stage.warmth.bolt_C,
-        min=float(p.min[j]),
-        nominal=float(p.nominal[j]),
-        max=float(p.max[j]),
-        losses={name: float(lost[j]) for name, lost in stage.losses.items()},
+        min=float(p.min[0, j]),
+        nominal=float(p.nominal[0, j]),
+        max=float(p.max[0, j]),
+        losses={name: float(lost[0, j]) for name, lost in stage.losses.items()},
     )
 
 
@@ -59,4 +59,4 @@ def needed_preload(life: Life, stages: Stages, j: int) -> float | None:
     first = float(answer.onset.pressure[0, LOW, life.body.bolts[j].bridge])
     if not (np.isfinite(first) and first > 0.0):
         return None
-    return float(settled.preload.min[j]) * max(service) / first
+    return float(settled.preload.min[0, j]) * max(service) / first

@@ -1,6 +1,8 @@
-"""From a validated design to the defined body (design in, geometry out)."""
+"""From a validated design to the defined body (design in, geometry out); or a batch of designs to one of bodies."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 
@@ -16,22 +18,28 @@ from stiffcalc.caliper.body import (
     PocketShape,
     PortShape,
 )
-from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience
+from stiffcalc.mechanics.trees import column, number
 from stiffcalc.study import reach
-from stiffcalc.study.geometry import crown, wall_outline
+from stiffcalc.study.geometry import crown, rectangle, wall_outline
 from stiffcalc.study.pads import bolt_places
-from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Port, Wall
+from stiffcalc.study.schema import Bolt, Bore, Bridge, Caliper, Design, Port, Screw, Wall
 
 
-def build(design: Design) -> Body:
-    """The body of a design at room temperature."""
+def build(design: Design, count: int | None = None) -> Body:
+    """The body of a design at room temperature; of a batch of `count` designs where a count is given.
+
+    Raises ValueError where a bolt or port of a batch does not stand in the same bridge in all.
+    """
     c = design.caliper
     half_gap = design.rotor.thickness / 2 + design.pad.thickness + design.pad.running_clearance
+    if count is not None:
+        half_gap = number(column(half_gap, count))
     bridges = tuple(bridge_shape(b, design) for b in c.bridges)
+    inboard = half_shape(c.inboard, c.bores)
     return Body(
-        inboard=half_shape(c.inboard, c.bores),
-        outboard=half_shape(c.outboard, c.bores),
+        inboard=inboard,
+        outboard=inboard if c.outboard is c.inboard else half_shape(c.outboard, c.bores),
         half_gap=half_gap,
         bridges=bridges,
         bolts=tuple(bolt_shape(b, c, bridges, half_gap) for b in c.bolts),
@@ -41,9 +49,15 @@ def build(design: Design) -> Body:
     )
 
 
-def rectangle(x: tuple[float, float], y: tuple[float, float]) -> Array:
-    """Corners of a rectangle, counter-clockwise (4, 2)."""
-    return np.array([(x[0], y[0]), (x[1], y[0]), (x[1], y[1]), (x[0], y[1])], dtype=float)
+def bridge_at(bridges: tuple[BridgeShape, ...], x: float) -> int:
+    """The first bridge that has x between its ends. Raises ValueError where it is not the same in a whole batch."""
+    for i, b in enumerate(bridges):
+        inside = (b.x0 <= np.asarray(x)) & (np.asarray(x) <= b.x1)
+        if inside.all():
+            return i
+        if inside.any():
+            break
+    raise ValueError("bolts and ports of one batch must stand in the same bridge in all designs")
 
 
 def half_shape(wall: Wall, bores: tuple[Bore, ...]) -> HalfShape:
@@ -92,7 +106,7 @@ def pad_shape(bridge: Bridge, design: Design) -> PadShape | None:
         x=tuple(bolt_places(bridge, pads)),
         setback=pads.setback,
         hole=screw.hole,
-        bearing=screw.washer_diameter or catalogue.head(thread.d).diameter,
+        bearing=bearing_diameter(screw, thread.d),
         tapped=thread.d2,
         depth=screw.engagement if screw.tapped_depth is None else screw.tapped_depth,
     )
@@ -100,18 +114,23 @@ def pad_shape(bridge: Bridge, design: Design) -> PadShape | None:
 
 def port_shape(port: Port, bridges: tuple[BridgeShape, ...]) -> PortShape:
     """One port and the bridge it lies in."""
-    bridge = next(i for i, b in enumerate(bridges) if b.x0 <= port.x <= b.x1)
-    return PortShape(x=port.x, y=port.y, diameter=port.diameter, seal=port.seal_diameter, bridge=bridge)
+    return PortShape(
+        x=port.x, y=port.y, diameter=port.diameter, seal=port.seal_diameter, bridge=bridge_at(bridges, port.x)
+    )
+
+
+def bearing_diameter(screw: Screw, d: float) -> float:
+    """Outer diameter that presses on the wall: of the washer, or of the head of a screw of size d."""
+    return catalogue.head(d).diameter if screw.washer_diameter is None else screw.washer_diameter
 
 
 def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_gap: float) -> BoltShape:
     """One bolt with its bridge and its spring between head face and first engaged threads."""
     thread = catalogue.thread(bolt.thread)
-    head = catalogue.head(thread.d)
     E = catalogue.grade(bolt.grade).E
     grip = c.inboard.thickness + 2 * half_gap + c.outboard.thickness - bolt.engagement + bolt.washer_thickness
     length = grip + bolt.engagement
-    free = max(0.0, min(measures.threaded(thread.d, length) - bolt.engagement, grip))
+    free: Any = np.clip(measures.threaded(thread.d, length) - bolt.engagement, 0.0, grip)
     # The tapped part itself is the wall, so the anchor adds nothing here.
     parts = resilience.bolt(
         thread.d,
@@ -127,8 +146,8 @@ def bolt_shape(bolt: Bolt, c: Caliper, bridges: tuple[BridgeShape, ...], half_ga
         y=bolt.y,
         diameter=thread.d,
         hole=bolt.hole,
-        bearing=bolt.washer_diameter or head.diameter,
+        bearing=bearing_diameter(bolt, thread.d),
         E=E,
-        bridge=next(i for i, b in enumerate(bridges) if b.x0 <= bolt.x <= b.x1),
-        flexibility=float(parts.total),
+        bridge=bridge_at(bridges, bolt.x),
+        flexibility=number(parts.total),
     )

@@ -17,13 +17,13 @@ from stiffcalc.caliper.life import Life
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.metal import Metal
 from stiffcalc.caliper.ports import port_state
-from stiffcalc.caliper.requirement import HIGH, LOW, Context, View
+from stiffcalc.caliper.requirement import HIGH, LOW, Context
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import CaseResult, Fluid, ModelOpening
 from stiffcalc.caliper.stages import Solved, Stages
 from stiffcalc.caliper.validity import sentences
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import hydraulics
+from stiffcalc.mechanics import hydraulics, stacked, trees
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.study.schema import Design, LoadCase
 
@@ -32,7 +32,7 @@ MRAD = 1e3
 
 @dataclass(frozen=True)
 class Layout:
-    """One layout, solved: what every load case of it reads from. Preload states S = (min, nominal, max)."""
+    """A layout or a batch of D, solved: what every load case reads from. Preload states S = (min, nominal, max)."""
 
     design: Design
     body: Body
@@ -45,6 +45,12 @@ class Layout:
     def headline(self) -> str:
         """The model the published figures come from."""
         return self.stages.headline
+
+    def one(self, d: int) -> Layout:
+        """One layout of a batch, its design, body and masses in plain numbers."""
+        life = self.life.one(d)
+        mass, metal = trees.single(self.mass, d), stacked.one(self.metal, d)
+        return Layout(life.design, life.body, metal, mass, life, self.stages.one(d))
 
 
 def case_result(layout: Layout, case: LoadCase) -> CaseResult:
@@ -131,15 +137,15 @@ def screened(layout: Layout, case: LoadCase) -> CaseResult:
     return screening(layout, case).one(0)
 
 
-def least_onset(layout: Layout, case: LoadCase) -> float:
-    """Onset pressure of the joint face that opens first at the case's temperature; infinite without joint faces."""
+def least_onset(layout: Layout, case: LoadCase) -> Array:
+    """Onset pressure (D,) of the face that opens first at the case's temperature; infinite without joint faces."""
     solved = layout.stages.of(case)
-    first = solved.answers[layout.headline].onset
-    held = solved.answers[layout.headline].held[0, :, solved.at(case.pressure)].all()
-    if first is None or not held:
-        return float("inf")
-    pressure = first.pressure[0, LOW, list(solved.answers[layout.headline].pair.jointed)]
-    return float(np.nan_to_num(pressure, nan=0.0, posinf=np.inf).min())
+    answer = solved.answers[layout.headline]
+    held = np.asarray(answer.held[:, :, solved.at(case.pressure)].all(axis=1))
+    if answer.onset is None:
+        return np.full(len(held), np.inf)
+    pressure = answer.onset.pressure[:, LOW, list(answer.pair.jointed)]
+    return np.where(held, np.nan_to_num(pressure, nan=0.0, posinf=np.inf).min(axis=-1), np.inf)
 
 
 def context_of(layout: Layout, case: LoadCase) -> Context:
@@ -158,14 +164,9 @@ def context_of(layout: Layout, case: LoadCase) -> Context:
         mass=layout.mass,
         fluid=np.where(answer.held[:, :, at].all(axis=1), fluid, np.nan),
         tilt_mrad=answer.openings.tilt[:, LOW, at] * MRAD if layout.headline == "front view" else None,
-        low=tuple(_of_designs(v) for v in layout.stages.low(case)),
-        high=tuple(_of_designs(v) for v in layout.stages.high(case)),
+        low=layout.stages.low(case),
+        high=layout.stages.high(case),
     )
-
-
-def _of_designs(view: View) -> View:
-    """The view with its preload (D, J)."""
-    return replace(view, preload=np.atleast_2d(view.preload))
 
 
 def opening_figures(answer: Answer, at: int, *, state: int = LOW) -> dict[str, Any]:
@@ -288,9 +289,9 @@ def bolt_state(answer: Answer, preload: Preload, j: int, at: int) -> BoltState:
     swing = np.abs(answer.change.bolt[0, :, at, j])
     return BoltState(
         index=j + 1,  # as in the study file
-        preload_min=float(preload.min[j]),
-        preload_nominal=float(preload.nominal[j]),
-        preload_max=float(preload.max[j]),
+        preload_min=float(preload.min[0, j]),
+        preload_nominal=float(preload.nominal[0, j]),
+        preload_max=float(preload.max[0, j]),
         force=float(force[0]),
         force_max=float(force[-1]),
         amplitude=float(swing.max()) / 2,

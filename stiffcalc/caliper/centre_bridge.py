@@ -120,13 +120,13 @@ def _without_fasteners(layout: Layout, index: int) -> Design:
 def _answer(form: Form, case: LoadCase, model: str) -> Answer:
     """One load case at minimum preload, settled, at its own temperature."""
     design, body = replace(form.design, load_cases=(case,)), form.body
-    pair = response.frame_pair([body]) if model == "frame" else response.front_view_pair(body)[0]
+    pair = response.frame_pair(body) if model == "frame" else response.front_view_pair(body)[0]
     warmth = warmth_of(case)
     preload = life(design, body, pair).own[warmth].preload
     return response.answer(
-        heat.at_warmth(pair, [design], [body], warmth),
-        [body],
-        preload=preload.min[None, None],
+        heat.at_warmth(pair, design, body, warmth),
+        body,
+        preload=preload.min[:, None],
         pressure=np.array([case.pressure]),
     )
 

@@ -53,7 +53,7 @@ def face_steps(layout: Layout) -> tuple[FaceStep, ...]:
 
 def _maps(layout: Layout, answer: Answer, at: int, *, step: float) -> Iterator[FaceMap]:
     """Every joint face at one pressure of an answer, minimum preload."""
-    batch, state = bridges([layout.body]), picked(answer.loaded, (slice(None), LOW, at))
+    batch, state = bridges(layout.body), picked(answer.loaded, (slice(None), LOW, at))
     voids = face_voids(layout.body)
     for face, i in enumerate(answer.pair.jointed):
         own = tuple(v for v in voids if v.face == face)

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper.body import Body
-from stiffcalc.caliper.idealise import table
 from stiffcalc.caliper.response import bolt_flexibility
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import warming
 from stiffcalc.mechanics.joint_state import Pair
+from stiffcalc.mechanics.trees import column, number, table
 from stiffcalc.study.schema import Bolt, Bridge, Design
 
 ROOM_C = 20.0  # at which everything is measured and tightened
@@ -38,17 +37,18 @@ class Warmth:
 ROOM = Warmth(ROOM_C, ROOM_C)
 
 
-def at_warmth(pair: Pair, designs: Sequence[Design], bodies: Sequence[Body], warmth: Warmth) -> Pair:
-    """The pair of D layouts with the moduli of that temperature."""
+def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
+    """The pair of a layout or a batch of D with the moduli of that temperature."""
     if warmth == ROOM:
         return pair
-    metal = [modulus_ratio(d.caliper.material, warmth.body_C) for d in designs]
-    bridges = [[modulus_ratio(b.material, warmth.body_C) for b in d.caliper.bridges] for d in designs]
-    bolts = [
-        [bolt_ratio(body, j, b, warmth, own) for j, b in enumerate(d.caliper.bolts)]
-        for d, body, own in zip(designs, bodies, metal, strict=True)
-    ]
-    return warming.warmed(pair, body=np.array(metal), bridges=table(bridges), bolts=table(bolts))
+    c, D = design.caliper, body.count
+    metal = modulus_ratio(c.material, warmth.body_C)
+    return warming.warmed(
+        pair,
+        body=column(metal, D),
+        bridges=table([modulus_ratio(b.material, warmth.body_C) for b in c.bridges], D),
+        bolts=table([bolt_ratio(body, j, b, warmth, metal) for j, b in enumerate(c.bolts)], D),
+    )
 
 
 def bolt_ratio(body: Body, index: int, bolt: Bolt, warmth: Warmth, metal: float) -> float:
@@ -70,18 +70,18 @@ def strength_ratio(material: Material, temperature_C: float) -> tuple[float, str
     return value / material.yield_MPa, flag
 
 
-def lengthening(designs: Sequence[Design], bodies: Sequence[Body], warmth: Warmth) -> Array:
+def lengthening(design: Design, body: Body, warmth: Warmth) -> Array:
     """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (D, J), mm."""
-    each = zip(designs, bodies, strict=True)
-    return table([[bolt_lengthening(d, body, warmth, j) for j in range(len(body.bolts))] for d, body in each])
+    return table([bolt_lengthening(design, body, warmth, j) for j in range(len(body.bolts))], body.count)
 
 
 def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> float:
     """`lengthening` of one bolt: layer by layer from head to first engaged thread."""
     bolt = design.caliper.bolts[index]
     bolt_expansion, _ = catalogue.grade(bolt.grade).expansion_at(warmth.bolt_C)
-    length, expansion = np.array(layers(design, body, bolt, body.bolts[index].bridge, warmth.body_C)).T
-    return float(
+    parts = layers(design, body, bolt, body.bolts[index].bridge, warmth.body_C)
+    length, expansion = (np.stack(np.broadcast_arrays(*v), axis=-1) for v in zip(*parts, strict=True))
+    return number(
         warming.lengthening(
             grip=length,
             grip_strain=expansion * (warmth.body_C - ROOM_C),
@@ -99,7 +99,7 @@ def layers(
     between = c.bridges[bridge].material.value_at("expansion_per_K", body_C)[0]
     washer = catalogue.grade(WASHER).expansion_at(body_C)[0]
     far = body.outboard.thickness - bolt.engagement
-    thickness = bolt.washer_thickness if bolt.washer_diameter else 0.0
+    thickness = 0.0 if bolt.washer_diameter is None else bolt.washer_thickness
     return (thickness, washer), (body.inboard.thickness, wall), (2.0 * body.half_gap, between), (far, wall)
 
 

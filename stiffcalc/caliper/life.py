@@ -7,8 +7,8 @@ is taken to lose nothing, so that the interval holds what may be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,19 +16,19 @@ from stiffcalc import catalogue
 from stiffcalc.caliper import heat
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import ROOM, Warmth
-from stiffcalc.caliper.idealise import table
 from stiffcalc.caliper.preloads import preloads
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import settling, stacked
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint import load, tighten
 from stiffcalc.mechanics.joint_state import JointError, Pair, UnheldError
+from stiffcalc.mechanics.trees import number, single, table
 from stiffcalc.study import schema
 from stiffcalc.study.schema import Bolt, Design
 
 TIGHTENED, SETTLED, HOT, COLD, SOAKED = "tightened", "settled", "hot", "cold", "cold after hot soak"
-RZ_UM = {"fine": 5.0, "medium": 20.0, "coarse": 80.0}  # inside the guideline's three ranges of roughness
 ENDS = ("min", "nominal", "max")
+RZ_UM = {"fine": 5.0, "medium": 20.0, "coarse": 80.0}  # inside the guideline's three ranges of roughness
 ROUNDING_N = 1.0  # a bolt below this is loose: contact of loose halves is found to about a newton
 LOSES = np.array([[1.0], [1.0], [0.0]])  # minimum, nominal, maximum
 
@@ -39,13 +39,17 @@ class Stage:
 
     name: str
     warmth: Warmth
-    preload: Preload  # (J,) each
-    losses: Mapping[str, Array]  # cause -> (J,) N; negative: a gain
+    preload: Preload  # (D, J) each
+    losses: Mapping[str, Array]  # cause -> (D, J) N; negative: a gain
+
+    def one(self, d: int) -> Stage:
+        """That of one layout of a batch, D = 1."""
+        return replace(self, preload=stacked.one(self.preload, d), losses=stacked.one(self.losses, d))
 
 
 @dataclass(frozen=True)
 class Life:
-    """Stages in order; `hot` and what follows it only where the study gets hot."""
+    """Stages in order, of a layout or a batch of D; `hot` and what follows it only where the study gets hot."""
 
     design: Design
     body: Body
@@ -56,40 +60,44 @@ class Life:
         """The stage of that name."""
         return next((s for s in self.stages if s.name == name), None)
 
+    def one(self, d: int) -> Life:
+        """That of one layout of a batch, D = 1; a stage that stands in two places is one object there too."""
+        cut = {id(s): s.one(d) for s in (*self.stages, *self.own.values())}
+        return Life(
+            single(self.design, d),
+            single(self.body, d),
+            tuple(cut[id(s)] for s in self.stages),
+            {warmth: cut[id(s)] for warmth, s in self.own.items()},
+        )
+
 
 @dataclass(frozen=True)
 class _Joints:
-    """D layouts of one topology and of one study's temperatures; `pair` at 20 °C. Their stages hold (D, J) each."""
+    """A layout or a batch of D; `pair` at 20 °C."""
 
-    designs: Sequence[Design]
-    bodies: Sequence[Body]
+    design: Design
+    body: Body
     pair: Pair
 
     def of_bolts(self, get: Callable[[Bolt, Design], float]) -> Array:
         """A figure of every bolt, (D, 1, J)."""
-        return table([[get(b, d) for b in d.caliper.bolts] for d in self.designs])[:, None]
+        return table([get(b, self.design) for b in self.design.caliper.bolts], self.body.count)[:, None]
 
 
 def life(design: Design, body: Body, pair: Pair) -> Life:
-    """The life of one layout's bolts; `pair` is its joint at 20 °C. Raises `JointError`."""
-    return lives([design], [body], pair)[0]
-
-
-def lives(designs: Sequence[Design], bodies: Sequence[Body], pair: Pair) -> tuple[Life, ...]:
-    """The lives of D layouts at once: one topology, the same load cases and temperatures. Raises `JointError`."""
-    joints = _Joints(designs, bodies, pair)
-    tight = [preloads(d) for d in designs]
-    tightened = Preload(*(np.stack([getattr(p, end) for p in tight]) for end in ENDS))
+    """The life of the bolts of a layout or a batch of D; `pair` is their joint at 20 °C. Raises `JointError`."""
+    joints = _Joints(design, body, pair)
+    tightened = preloads(design, body.count)
     first = Stage(TIGHTENED, ROOM, tightened, {"scatter": tightened.nominal - tightened.min})
     settled = _settled(joints, first)
-    stages = (first, settled, *_later(joints, settled, designs[0].life))
+    stages = (first, settled, *_later(joints, settled, design.life))
     own = {ROOM: settled}
-    for case in designs[0].load_cases:
+    for case in design.load_cases:
         warmth = Warmth(case.body_temperature_C, case.bolt_temperature_C)
         same = (s for s in stages if s.name in (HOT, COLD) and s.warmth == warmth)
         if warmth not in own:
             own[warmth] = next(same, None) or _warmed(joints, settled, warmth, f"at {warmth}")
-    return tuple(_one(joints, stages, own, d) for d in range(len(designs)))
+    return Life(design, body, stages, own)
 
 
 def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, ...]:
@@ -99,18 +107,6 @@ def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, 
         return (cold,)
     warm = _warmed(joints, settled, hot, HOT)
     return warm, cold, _soaked(joints, warm, cold, known.soak_loss)
-
-
-def _one(joints: _Joints, stages: Sequence[Stage], own: Mapping[Warmth, Stage], d: int) -> Life:
-    """One layout's life; a stage that stands in two places is one object there too."""
-    cut = {id(s): _row(s, d) for s in (*stages, *own.values())}
-    temperatures = {warmth: cut[id(s)] for warmth, s in own.items()}
-    return Life(joints.designs[d], joints.bodies[d], tuple(cut[id(s)] for s in stages), temperatures)
-
-
-def _row(stage: Stage, d: int) -> Stage:
-    preload = Preload(*(getattr(stage.preload, end)[d] for end in ENDS))
-    return Stage(stage.name, stage.warmth, preload, {cause: lost[d] for cause, lost in stage.losses.items()})
 
 
 def _settled(joints: _Joints, tight: Stage) -> Stage:
@@ -128,12 +124,12 @@ def settling_um(bolt: Bolt, design: Design) -> float:
     """
     load = "transverse" if any(c.drag for c in design.load_cases) else "axial"
     amount = catalogue.embedding(RZ_UM[bolt.roughness], load=load)
-    return float(
+    return number(
         settling.embedding_amount(
             thread_um=amount.thread_um,
             face_um=amount.face_um,
             interface_um=amount.interface_um,
-            interfaces=2 if bolt.washer_diameter else 1,
+            interfaces=1 if bolt.washer_diameter is None else 2,
         )
     )
 
@@ -155,8 +151,8 @@ def _soaked(joints: _Joints, hot: Stage, cold: Stage, share: float) -> Stage:
 def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
     """Preloads (D, 3, J) after going from the temperature of `before` to another one."""
     both = (before.warmth, warmth)
-    start, end = (heat.at_warmth(joints.pair, joints.designs, joints.bodies, w) for w in both)
-    grown = [heat.lengthening(joints.designs, joints.bodies, w)[:, None] for w in both]
+    start, end = (heat.at_warmth(joints.pair, joints.design, joints.body, w) for w in both)
+    grown = [heat.lengthening(joints.design, joints.body, w)[:, None] for w in both]
     return _carried(start, end, before.preload, lengthening=grown[1] - grown[0])
 
 

@@ -6,6 +6,8 @@ guarantees what makes this exact: bores, holes and pockets inside the outline, n
 another bore, no pocket over a bore as deep as the floor, pockets and bridges apart from each other, holes
 inside their bridge. Fillets are left out: (1 - pi/4) r^2 of
 metal a corner, 0.03 % of a usual body.
+
+Of a batch of D bodies every solid has an axis (D,) in front, and every number of `Masses` is (D,).
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from stiffcalc.caliper.pad_metal import added_to_bar, cut_from_wall
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import shaped, solids
 from stiffcalc.mechanics.bridges import Bridges
+from stiffcalc.mechanics.trees import number, table
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import Slabs, first, slabs
 from stiffcalc.study.schema import Bolt, Design, Screw
@@ -76,7 +79,7 @@ class BoltMetal:
 
 def threaded(diameter: float, length: float) -> float:
     """Length of thread of a cap screw of that length under the head, mm: 2 d + 12 (ISO 4762, from memory)."""
-    return min(2.0 * diameter + 12.0, length)
+    return number(np.minimum(2.0 * diameter + 12.0, length))
 
 
 @dataclass(frozen=True)
@@ -165,34 +168,37 @@ def volume(inboard: Walls, outboard: Walls, bridges: Bridges) -> Array:
 
 
 def body_solids(body: Body) -> Array:
-    """Solids of a body, (2 + bridges, 4): inboard wall, outboard wall, then each bridge."""
-    bridges = bridges_solid(bridge_batch([body]))[0]
-    walls = [
-        side * shape_solid(half, body=body)
-        for side, half in ((INBOARD, body.inboard), (OUTBOARD, body.outboard))
-    ]
-    for i, bridge in enumerate(body.bridges):
+    """Solids of a body, (..., 2 + bridges, 4): inboard wall, outboard wall, then each bridge."""
+    solids_ = np.empty((body.count, 2 + len(body.bridges), 4))
+    outboard = shape_solid(body.outboard, body=body)
+    inboard = outboard if body.inboard is body.outboard else shape_solid(body.inboard, body=body)
+    solids_[:, 0], solids_[:, 1] = INBOARD * inboard, OUTBOARD * outboard
+    solids_[:, 2:] = bridges_solid(bridge_batch(body))
+    for i, bridge in enumerate(body.bridges, start=2):
         if bridge.pads is not None:
-            bridges[i] += (INBOARD + OUTBOARD) * added_to_bar(bridge, bridge.pads, half_gap=body.half_gap)
-    return np.concatenate([np.stack(walls), bridges])
+            pad = added_to_bar(bridge, bridge.pads, half_gap=body.half_gap)
+            solids_[:, i] += (INBOARD + OUTBOARD) * pad
+    return solids_ if np.ndim(body.half_gap) else solids_[0]
 
 
 def shape_solid(half: HalfShape, *, body: Body) -> Array:
-    """Solid (4,) of one half of a body, outboard side, any outline."""
+    """Solid (..., 4) of one half of a body, outboard side, any outline."""
     cut = [cut_from_wall(b, b.pads, half, half_gap=body.half_gap) for b in body.bridges if b.pads is not None]
     cut_box = None if half.shape is None else slabs(half.shape)
-    box = np.stack([half.outline.min(axis=0), half.outline.max(axis=0)])
+    box = np.stack([half.outline.min(axis=-2), half.outline.max(axis=-2)])
     whole = half_solid(
         half.outline if cut_box is None else solids.box(box[:, 0], box[:, 1]),
         inner_z=np.asarray(body.half_gap),
         thickness=np.asarray(half.thickness),
         floor=np.asarray(half.floor),
-        bores=_circles([(b.x, b.y, b.diameter) for b in half.bores]),
-        holes=_circles([(b.x, b.y, b.hole) for b in body.bolts]),
+        bores=_circles([(b.x, b.y, b.diameter) for b in half.bores], body),
+        holes=_circles([(b.x, b.y, b.hole) for b in body.bolts], body),
         pits=[Pit(p.outline, np.asarray(p.depth)) for p in half.pockets],
         slabs=cut_box,
     )
-    return np.asarray(whole - np.sum([np.zeros(4), *cut], axis=0))
+    for slot in cut:
+        whole = whole - slot
+    return whole
 
 
 def masses(
@@ -211,20 +217,21 @@ def masses(
     Raises ValueError where bolts are given and their number is not the body's.
     """
     metal = body_solids(body)
-    rho = np.full(len(metal), density_kg_m3)
-    if bridge_densities_kg_m3 is not None:
-        rho[2:] = bridge_densities_kg_m3
+    bridges = bridge_densities_kg_m3 or [density_kg_m3] * len(body.bridges)
+    rho = table([density_kg_m3, density_kg_m3, *bridges], body.count)
+    heavy = np.einsum("...i,...ik->...k", rho if metal.ndim > 2 else rho[0], metal)
     screws = _bolts_weight(body, bolts) + _pad_bolts_weight(body, pad_bolts or {})
-    parts = KG_PER_MM3 * np.stack([rho @ metal, screws, _pistons_weight(body, piston)])
-    total = parts.sum(axis=0)
-    x, y, z = (float(v) for v in total[1:] / total[0])
+    parts = [KG_PER_MM3 * v for v in (heavy, screws, _pistons_weight(body, piston))]
+    total = parts[0] + parts[1] + parts[2]
+    x, y, z = (number(total[..., k] / total[..., 0]) for k in (1, 2, 3))
+    own, bolted, filled = (number(v[..., 0]) for v in parts)
     return Masses(
-        body=float(parts[0, 0]),
-        bolts=float(parts[1, 0]),
-        pistons=float(parts[2, 0]),
-        total=float(total[0]),
+        body=own,
+        bolts=bolted,
+        pistons=filled,
+        total=number(total[..., 0]),
         centre_of_mass=(x, y, z),
-        volume_mm3=float(metal[:, 0].sum()),
+        volume_mm3=number(metal[..., 0].sum(axis=-1)),
     )
 
 
@@ -266,8 +273,8 @@ def screw_metal(screw: Screw, *, through: float) -> BoltMetal:
     """A cap screw of the catalogue that ends `through` mm below its (or its washer's) seat."""
     thread, grade = catalogue.thread(screw.thread), catalogue.grade(screw.grade)
     head = catalogue.head(thread.d)
-    washer = screw.washer_diameter or 0.0
-    thickness = screw.washer_thickness if washer else 0.0
+    washer = 0.0 if screw.washer_diameter is None else screw.washer_diameter
+    thickness = 0.0 if screw.washer_diameter is None else screw.washer_thickness
     return BoltMetal(
         diameter=thread.d,
         pitch_diameter=thread.d2,
@@ -282,7 +289,7 @@ def screw_metal(screw: Screw, *, through: float) -> BoltMetal:
 
 
 def bolt_solid(bolt: BoltMetal, *, x: float, y: float, hole: float, face_z: float) -> Array:
-    """Solid (4,) of one cap screw with washer, its bearing face at face_z and its shank along +z."""
+    """Solid (..., 4) of one cap screw with washer, its bearing face at face_z and its shank along +z."""
     seat = face_z - bolt.washer_thickness
     shoulder, tip = seat + bolt.length - bolt.threaded, seat + bolt.length
     pieces = (
@@ -292,70 +299,72 @@ def bolt_solid(bolt: BoltMetal, *, x: float, y: float, hole: float, face_z: floa
         (bolt.washer_diameter, seat, face_z),
         (hole, face_z, seat),  # the washer's hole: backwards, so negative
     )
-    diameter, z0, z1 = np.array(pieces).T
-    solid = solids.extrude(solids.disc(np.full(5, x), np.full(5, y), diameter=diameter), z0=z0, z1=z1).sum(
-        axis=0
-    )
-    hexagon = 0.5 * np.sqrt(3.0) * bolt.socket**2 * np.array([1.0, x, y])
+    diameter, z0, z1 = (solids.together(*v) for v in zip(*pieces, strict=True))
+    circles = solids.disc(np.asarray(x)[..., None], np.asarray(y)[..., None], diameter=diameter)
+    solid = solids.extrude(circles, z0=z0, z1=z1).sum(axis=-2)
+    hexagon = 0.5 * np.sqrt(3.0) * bolt.socket**2 * solids.together(1.0, x, y)
     top = np.asarray(seat - bolt.head_height)
     return np.asarray(solid - solids.extrude(hexagon, z0=top, z1=top + 0.5 * bolt.diameter))
 
 
 def pistons_solid(body: Body, piston: PistonMetal) -> Array:
-    """Solid (4,) of all pistons of a body."""
+    """Solid (..., 4) of all pistons of a body."""
     return np.asarray(
-        INBOARD * _cups(body.inboard, piston, half_gap=body.half_gap)
-        + OUTBOARD * _cups(body.outboard, piston, half_gap=body.half_gap)
+        INBOARD * _cups(body.inboard, piston, body) + OUTBOARD * _cups(body.outboard, piston, body)
     )
 
 
 def _bolts_weight(body: Body, bolts: Sequence[BoltMetal]) -> Array:
-    """Density times solid of all bolts, (4,)."""
+    """Density times solid of all bolts, (..., 4)."""
     face_z = -(body.half_gap + body.inboard.thickness)
     weight = np.zeros(4)
     if not bolts:
         return weight
     for place, bolt in zip(body.bolts, bolts, strict=True):
-        weight += bolt.density_kg_m3 * bolt_solid(bolt, x=place.x, y=place.y, hole=place.hole, face_z=face_z)
+        own = bolt_solid(bolt, x=place.x, y=place.y, hole=place.hole, face_z=face_z)
+        weight = weight + bolt.density_kg_m3 * own
     return weight
 
 
 def pad_bolts_solid(bridge: BridgeShape, pads: PadShape, bolt: BoltMetal, *, half_gap: float) -> Array:
-    """Solid (4,) of the screws of both pads of a bar: along y, heads on its top."""
+    """Solid (..., 4) of the screws of both pads of a bar: along y, heads on its top."""
     z = half_gap + pads.setback
     # laid along z first: its z is -y here, its y is z
     laid = [bolt_solid(bolt, x=x, y=z, hole=pads.hole, face_z=-bridge.y1) for x in pads.x]
-    volume, x, z_, minus_y = np.sum(laid, axis=0)
-    return np.asarray((INBOARD + OUTBOARD) * np.array([volume, x, -minus_y, z_]))
+    volume, x, z_, minus_y = np.moveaxis(np.sum(np.broadcast_arrays(*laid), axis=0), -1, 0)
+    return np.asarray((INBOARD + OUTBOARD) * np.stack([volume, x, -minus_y, z_], axis=-1))
 
 
 def _pad_bolts_weight(body: Body, screws: Mapping[int, BoltMetal]) -> Array:
-    """Density times solid of all screws on pads, (4,)."""
+    """Density times solid of all screws on pads, (..., 4)."""
     weight = np.zeros(4)
     for i, screw in screws.items():
         bridge = body.bridges[i]
         if bridge.pads is not None:
             solid = pad_bolts_solid(bridge, bridge.pads, screw, half_gap=body.half_gap)
-            weight += screw.density_kg_m3 * solid
+            weight = weight + screw.density_kg_m3 * solid
     return weight
 
 
 def _pistons_weight(body: Body, piston: PistonMetal | None) -> Array:
-    """Density times solid of all pistons, (4,)."""
-    return np.zeros(4) if piston is None else piston.density_kg_m3 * pistons_solid(body, piston)
+    """Density times solid of all pistons, (..., 4)."""
+    if piston is None:
+        return np.zeros(4)
+    return np.asarray(piston.density_kg_m3)[..., None] * pistons_solid(body, piston)
 
 
-def _cups(half: HalfShape, piston: PistonMetal, *, half_gap: float) -> Array:
-    """Solid (4,) of the pistons of one half, outboard side."""
-    bores = _circles([(b.x, b.y, b.diameter) for b in half.bores])
-    inside = Circles(bores.x, bores.y, bores.diameter - 2.0 * piston.wall)
+def _cups(half: HalfShape, piston: PistonMetal, body: Body) -> Array:
+    """Solid (..., 4) of the pistons of one half, outboard side."""
+    bores = _circles([(b.x, b.y, b.diameter) for b in half.bores], body)
+    inside = Circles(bores.x, bores.y, bores.diameter - 2.0 * np.asarray(piston.wall)[..., None])
     depth = half.thickness - half.floor
-    bottom = half_gap + depth - piston.fluid_depth
+    bottom = body.half_gap + depth - piston.fluid_depth
     mouth, crown = np.asarray(bottom - depth), np.asarray(bottom - piston.crown)
-    full = solids.extrude(bores.section().sum(axis=0), z0=mouth, z1=np.asarray(bottom))
-    return np.asarray(full - solids.extrude(inside.section().sum(axis=0), z0=mouth, z1=crown))
+    full = solids.extrude(bores.section().sum(axis=-2), z0=mouth, z1=np.asarray(bottom))
+    return np.asarray(full - solids.extrude(inside.section().sum(axis=-2), z0=mouth, z1=crown))
 
 
-def _circles(rows: Sequence[tuple[float, float, float]]) -> Circles:
-    x, y, diameter = np.array(rows, dtype=float).reshape(-1, 3).T
-    return Circles(x, y, diameter)
+def _circles(rows: Sequence[tuple[float, float, float]], body: Body) -> Circles:
+    """Circles (..., K) of each body."""
+    x, y, diameter = (table([row[k] for row in rows], body.count) for k in range(3))
+    return Circles(x, y, diameter) if np.ndim(body.half_gap) else Circles(x[0], y[0], diameter[0])

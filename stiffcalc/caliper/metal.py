@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,9 +10,10 @@ import numpy as np
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import stacked, strength
+from stiffcalc.mechanics import strength
 from stiffcalc.mechanics.beam import beam
 from stiffcalc.mechanics.places import Feet, places
+from stiffcalc.mechanics.trees import table
 from stiffcalc.mechanics.values import Ranged
 from stiffcalc.mechanics.wall import footprints
 from stiffcalc.mechanics.wall_validity import Span, spans
@@ -39,22 +40,23 @@ class Metal:
     sides: Mapping[str, WallMetal]  # "inboard", "outboard"
 
 
-def metals(bodies: Sequence[Body]) -> list[Metal]:
-    """The metal of each body; all of one topology."""
-    batch = idealise.bridges(bodies)
+def metals(body: Body) -> Metal:
+    """The metal of a body or a batch of D."""
+    batch, D = idealise.bridges(body), body.count
     feet = footprints(batch).feet
     unit = [strength.bridge_stress(batch, np.broadcast_to(f, (*batch.E.shape, 3))) for f in np.eye(3)]
-    thinner = np.array([[[min(b.inboard.thickness, b.outboard.thickness)]] for b in bodies])
-    whole = Metal(
+    thinner = table([np.minimum(body.inboard.thickness, body.outboard.thickness)], D)
+    inboard = _wall(idealise.walls(body, "inboard"), feet)
+    outboard = inboard if body.symmetric else _wall(idealise.walls(body, "outboard"), feet)
+    return Metal(
         bridge_stress=np.stack(unit, axis=-1),
         corner=strength.corner_factor(
-            np.array([[[q.fillet] for q in b.bridges] for b in bodies]),
+            table([q.fillet for q in body.bridges], D)[..., None],
             height=strength.corner_height(batch),
-            wall=thinner,
+            wall=thinner[..., None],
         ),
-        sides={side: _wall(idealise.walls(bodies, side), feet) for side in ("inboard", "outboard")},
+        sides={"inboard": inboard, "outboard": outboard},
     )
-    return [stacked.one(whole, d) for d in range(len(bodies))]
 
 
 def _wall(walls: Walls, feet: Feet) -> WallMetal:

@@ -74,7 +74,7 @@ def around(c: Context, port: PortShape, view: View) -> Array:
     if not view.held.any():
         return np.zeros((c.count, POINTS))
     x, y = circle(port)
-    shapes = bridges([c.body]) if c.count == 1 else None
+    shapes = bridges(c.body) if c.count == 1 else None
     found = clamp_plane.pressure_at(view.answer.pair, shapes, view.state, bridge=port.bridge, x=x, y=y)
     return np.where(view.held[:, None], found, 0.0)
 

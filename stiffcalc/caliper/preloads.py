@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-import numpy as np
-
 from stiffcalc import catalogue
 from stiffcalc.caliper.joint_results import TorqueShares
 from stiffcalc.errors import Fault
 from stiffcalc.mechanics import tightening
 from stiffcalc.mechanics.fasteners import Preload
+from stiffcalc.mechanics.trees import table
 from stiffcalc.study.breach import Breach, faults_of, said
 from stiffcalc.study.numbers import plain
 from stiffcalc.study.schema import Design, Screw, Study
@@ -20,10 +19,14 @@ AGREE = 0.02  # torque and preload both given may differ by this share: rounding
 N_MM = 1e3  # N mm in a N m
 
 
-def preloads(design: Design) -> Preload:
-    """Preload interval of every bolt as tightened (J,), from its torque or nominal preload and the scatter."""
-    nominal = np.array([nominal_preload(b) for b in design.caliper.bolts])
-    return tightening.preload_interval(nominal, scatter=np.array([b.scatter for b in design.caliper.bolts]))
+def preloads(design: Design, count: int = 1) -> Preload:
+    """Preload interval of every bolt as tightened (D, J), from its torque or nominal preload and the scatter.
+
+    `count` designs, of a batch where it is one.
+    """
+    bolts = design.caliper.bolts
+    nominal = table([nominal_preload(b) for b in bolts], count)
+    return tightening.preload_interval(nominal, scatter=table([b.scatter for b in bolts], count))
 
 
 def nominal_preload(bolt: Screw) -> float:

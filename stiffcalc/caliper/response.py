@@ -6,7 +6,7 @@ Axes: D designs, S preload states, P pressures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,6 +25,7 @@ from stiffcalc.mechanics.opening import Onset, contributions, onset
 from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
 from stiffcalc.mechanics.plates import floor_edge_flexibility
+from stiffcalc.mechanics.trees import number, table
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
 from stiffcalc.plane.front_view import FrontView, front_view
 
@@ -61,11 +62,12 @@ class Answer:
         return np.asarray(np.isfinite(self.loaded.rigid).all(axis=-1))
 
 
-def frame_pair(bodies: Sequence[Body], *, give: bool = True) -> Pair:
-    """Join D bodies of one topology by the closed-form frame; `give` as in `joined`."""
-    feet = footprints(idealise.bridges(bodies))
-    inboard, outboard = (wall_flexibility(idealise.walls(bodies, s), feet) for s in ("inboard", "outboard"))
-    return joined(bodies, add(inboard, outboard), give=give)
+def frame_pair(body: Body, *, give: bool = True) -> Pair:
+    """Join a body or a batch of D by the closed-form frame; `give` as in `joined`."""
+    feet = footprints(idealise.bridges(body))
+    inboard = wall_flexibility(idealise.walls(body, "inboard"), feet)
+    outboard = inboard if body.symmetric else wall_flexibility(idealise.walls(body, "outboard"), feet)
+    return joined(body, add(inboard, outboard), give=give)
 
 
 def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[FrontView, FrontView]]:
@@ -77,12 +79,12 @@ def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[Front
         with_floor_edge(inboard.flexibility, body, "inboard"),
         with_floor_edge(outboard.flexibility, body, "outboard"),
     )
-    return joined([body], add(*halves), give=give), (inboard, outboard)
+    return joined(body, add(*halves), give=give), (inboard, outboard)
 
 
 def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
     """The plate's floors turn with the wall's mid-plane only; add the turning of their edges in the metal."""
-    walls = idealise.walls([body], side)
+    walls = idealise.walls(body, side)
     radius = walls.bore_d / 2
     edge = floor_edge_flexibility(
         radius, thickness=walls.floor[:, None], E=walls.E[:, None], nu=walls.nu[:, None]
@@ -94,38 +96,34 @@ def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
     return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
 
 
-def joined(
-    bodies: Sequence[Body], both: Flexibility, *, give: bool = True, constants: FaceConstants = FACES
-) -> Pair:
+def joined(body: Body, both: Flexibility, *, give: bool = True, constants: FaceConstants = FACES) -> Pair:
     """Close the halves with bridges, faces and bolts.
 
     With `give` the faces are elastic, cell by cell; without, they move as planes on an elastic bed, which is
     less true once they open and so much faster that thousands of designs can be loaded at once.
     """
-    bridges = idealise.bridges(bodies)
-    jointed = [b.jointed for b in bodies[0].bridges]
+    bridges, D = idealise.bridges(body), body.count
+    jointed = [b.jointed for b in body.bridges]
     return joint.join(
-        with_pads(both, bodies),
+        with_pads(both, body),
         bridges=bridges,
         jointed=jointed,
         layer=elastic_layer(bridges),
-        clamp=idealise.clamp_faces(bodies, give=give, constants=constants) if any(jointed) else None,
-        bolt_flexibility=idealise.table(
-            [[bolt_flexibility(body, i, constants) for i in range(len(body.bolts))] for body in bodies]
-        ),
-        bore_area=piston_area(idealise.table([[b.diameter for b in body.inboard.bores] for body in bodies])),
+        clamp=idealise.clamp_faces(body, give=give, constants=constants) if any(jointed) else None,
+        bolt_flexibility=table([bolt_flexibility(body, i, constants) for i in range(len(body.bolts))], D),
+        bore_area=piston_area(table([b.diameter for b in body.inboard.bores], D)),
     )
 
 
-def with_pads(both: Flexibility, bodies: Sequence[Body], *, constants: PadConstants = PADS) -> Flexibility:
+def with_pads(both: Flexibility, body: Body, *, constants: PadConstants = PADS) -> Flexibility:
     """Both halves with what bars give that are bolted down on the walls, as a part of its own."""
-    where = [i for i, b in enumerate(bodies[0].bridges) if b.pads is not None]
+    where = [i for i, b in enumerate(body.bridges) if b.pads is not None]
     if not where:
         return both
     own = np.zeros_like(both.F)
     for i in where:
         at = slice(3 * i, 3 * i + 3)
-        own[:, at, at] = 2.0 * idealise.pad_flexibilities(bodies, i, constants=constants)
+        own[:, at, at] = 2.0 * idealise.pad_flexibilities(body, i, constants=constants)
     return replace(both, F=both.F + own, parts={**both.parts, "pads of bars": own})
 
 
@@ -135,7 +133,7 @@ def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -
     A plain bar from outer face to outer face where the bolt does not state its own.
     """
     bolt = body.bolts[index]
-    seat = float(
+    seat = number(
         seat_flexibility(E=np.asarray(body.E), bearing=np.asarray(bolt.bearing), constants=constants)
     )
     if bolt.flexibility is not None:
@@ -144,21 +142,21 @@ def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -
     return length / (bolt.E * np.pi * bolt.diameter**2 / 4) + seat
 
 
-def answer(pair: Pair, bodies: Sequence[Body], *, preload: Array, pressure: Array) -> Answer:
+def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer:
     """Tighten to preload (D, S, J), then load to pressure (P,). Without joint faces preload plays no part.
 
     Where nothing holds one body's halves together its states are NaN and `held` is False; for a batch of bodies that
     raises `UnheldError`. Raises `JointError` where no equilibrium is found.
     """
     if not pair.jointed:
-        state = joint.glued(pair, np.broadcast_to(pressure, (len(bodies), 1, len(pressure))))
+        state = joint.glued(pair, np.broadcast_to(pressure, (body.count, 1, len(pressure))))
         return Answer(
             pair=pair,
             change=state.response,
             loaded=state.response,
             tightened=None,
             checks=state.checks,
-            openings=openings(pair, state.response, bodies),
+            openings=openings(pair, state.response, body),
             contributions=contributions(pair, state.response),
             onset=None,
         )
@@ -170,7 +168,7 @@ def answer(pair: Pair, bodies: Sequence[Body], *, preload: Array, pressure: Arra
         loaded=state.response,
         tightened=tight,
         checks=state.checks,
-        openings=openings(pair, moved, bodies),
+        openings=openings(pair, moved, body),
         contributions=contributions(pair, moved),
         onset=onset(pair, tight),
     )
@@ -227,7 +225,7 @@ def _put(whole: State, at: tuple[int | slice, ...], one: State) -> None:
             getattr(into, name)[at] = values
 
 
-def openings(pair: Pair, moved: Response, bodies: Sequence[Body]) -> Openings:
+def openings(pair: Pair, moved: Response, body: Body) -> Openings:
     """Read spread, tilt, yaw and the rest from movements of both halves."""
     points = pair.flexibility.points
     extra = tuple(range(1, moved.pressure.ndim))
@@ -236,7 +234,7 @@ def openings(pair: Pair, moved: Response, bodies: Sequence[Body]) -> Openings:
     o, b = moved.outputs, points.bores
     mouth = o[..., : 2 * b]
     cuts = o[..., 3 * b :]
-    x = np.expand_dims(idealise.table([[q.x for q in body.inboard.bores] for body in bodies]), extra)
+    x = np.expand_dims(table([q.x for q in body.inboard.bores], body.count), extra)
     return Openings(
         spread=(by_bore * area).sum(axis=-1) / area.sum(axis=-1),
         by_bore=by_bore,

@@ -133,7 +133,7 @@ class _Reading:
             tension=tension,
             cut=(float(tension[0] + bolts.sum()), float(tension[1] + bolts @ lever)),
             bolts=bolts,
-            preload=preload[own],
+            preload=preload[0, own],
             before=before,
             turn=turn,
         )
@@ -162,9 +162,9 @@ def closed_form(layout: Layout, side: str, bridge: int) -> ClosedForm:
 
 def _root(layout: Layout, side: str, bridge: int) -> Array:
     """Root flexibility (3, 3) of one bridge, per N, Mx, My."""
-    wall = walls([layout.body], side)
+    wall = walls(layout.body, side)
     return np.asarray(root_flexibility(wall, area=_area(layout), constants=FITTED)[0, bridge])
 
 
 def _area(layout: Layout) -> Array:
-    return footprints(bridges([layout.body])).area
+    return footprints(bridges(layout.body)).area

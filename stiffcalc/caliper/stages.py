@@ -1,8 +1,8 @@
-"""One layout solved at every stage of its life: which preload, at which temperature, at which pressures."""
+"""A layout, or a batch of D, at every stage of life: which preload, at which temperature, at which pressures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,15 +35,31 @@ class Solved:
         """Index of a pressure."""
         return int(np.searchsorted(self.pressure, pressure))
 
+    def one(self, d: int, stage: Stage) -> Solved:
+        """That of one layout of a batch, `stage` being its own."""
+        return Solved(stage, self.pressure, {name: stacked.one(a, d) for name, a in self.answers.items()})
+
 
 @dataclass(frozen=True)
 class Stages:
-    """Every stage of one layout that figures or checks look at."""
+    """Every stage that figures or checks look at."""
 
     headline: str  # the model the published figures come from
     room: Solved  # settled, 20 °C, over the whole sweep
     own: Mapping[Warmth, Solved]  # settled, at the temperatures of the load cases, over the whole sweep
     others: Mapping[str, Solved]  # cold, hot, cold after hot soak; headline model only
+
+    def one(self, d: int) -> Stages:
+        """Those of one layout of a batch, D = 1; what stands in two places is one object there too."""
+        every = (self.room, *self.own.values(), *self.others.values())
+        stages = {id(s.stage): s.stage.one(d) for s in every}
+        cut = {id(s): s.one(d, stages[id(s.stage)]) for s in {id(s): s for s in every}.values()}
+        return Stages(
+            self.headline,
+            cut[id(self.room)],
+            {w: cut[id(s)] for w, s in self.own.items()},
+            {n: cut[id(s)] for n, s in self.others.items()},
+        )
 
     def of(self, case: LoadCase) -> Solved:
         """The stage at a load case's own temperature."""
@@ -86,53 +102,31 @@ def warmth_of(case: LoadCase) -> Warmth:
 def solve(
     design: Design, body: Body, pairs: Mapping[str, Pair], life: Life, *, steps: int = SWEEP_STEPS
 ) -> Stages:
-    """Answer every stage of one layout; `pairs` of each model at 20 °C. Raises `JointError`."""
-    return solve_all([design], [body], pairs, [life], steps=steps)[0]
-
-
-def solve_all(
-    designs: Sequence[Design],
-    bodies: Sequence[Body],
-    pairs: Mapping[str, Pair],
-    lives: Sequence[Life],
-    *,
-    steps: int = SWEEP_STEPS,
-) -> list[Stages]:
-    """Answer every stage of D layouts at once: one topology, the same load cases; `steps` of the sweep at 20 °C.
+    """Answer every stage of a layout or a batch of D; `pairs` of each model at 20 °C, `steps` of the sweep there.
 
     Raises `JointError`, and for more than one layout `UnheldError` where nothing holds one of them.
     """
     headline = "front view" if "front view" in pairs else "frame"
-    first, swept = lives[0], sweep_pressures(designs[0], steps)
-    asked = np.unique([c.pressure for c in designs[0].load_cases])
+    swept, asked = sweep_pressures(design, steps), np.unique([c.pressure for c in design.load_cases])
 
-    def answered(stages: Sequence[Stage], pressure: Array, models: Iterable[str]) -> list[Solved]:
-        """One stage of every layout."""
-        preload = np.stack([[s.preload.min, s.preload.nominal, s.preload.max] for s in stages])
+    def answered(stage: Stage, pressure: Array, models: Iterable[str]) -> Solved:
+        p = stage.preload
+        preload = np.stack([p.min, p.nominal, p.max], axis=1)
         found = {}
         for m in models:
-            pair = heat.at_warmth(pairs[m], designs, bodies, stages[0].warmth)
-            found[m] = response.answer(pair, bodies, preload=preload, pressure=pressure)
-        cut = ({m: stacked.one(a, d) for m, a in found.items()} for d in range(len(designs)))
-        return [Solved(stage, pressure, answers) for stage, answers in zip(stages, cut, strict=True)]
+            pair = heat.at_warmth(pairs[m], design, body, stage.warmth)
+            found[m] = response.answer(pair, body, preload=preload, pressure=pressure)
+        return Solved(stage, pressure, found)
 
     jointed = bool(pairs[headline].jointed)
-    own = {w: answered([known.own[w] for known in lives], swept, tuple(pairs)) for w in first.own}
-    there = {id(stage): own[w] for w, stage in first.own.items()}
+    own = {w: answered(stage, swept, tuple(pairs)) for w, stage in life.own.items()}
+    there = {id(stage): own[w] for w, stage in life.own.items()}
     others = {
-        stage.name: there.get(id(stage)) or answered([known.stages[i] for known in lives], asked, (headline,))
-        for i, stage in enumerate(first.stages)
+        stage.name: there.get(id(stage)) or answered(stage, asked, (headline,))
+        for stage in life.stages
         if jointed and stage.name in (HOT, COLD, SOAKED)
     }
-    return [
-        Stages(
-            headline,
-            own[ROOM][d],
-            {w: found[d] for w, found in own.items()},
-            {n: found[d] for n, found in others.items()},
-        )
-        for d in range(len(designs))
-    ]
+    return Stages(headline, own[ROOM], own, others)
 
 
 def sweep_pressures(design: Design, steps: int = SWEEP_STEPS) -> Array:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Sequence
+from typing import Protocol, TypeVar
 
 from stiffcalc.caliper.results import CaseResult, Check, VariantResult
+from stiffcalc.study.schema import LoadCase
 
+Case = TypeVar("Case", CaseResult, LoadCase)
 SAME = 0.01  # masses or spreads closer than this are called equal
 
 
@@ -19,8 +22,13 @@ class Answered(Protocol):
 
 def governing(variant: Answered) -> CaseResult:
     """The service case of highest pressure, or the highest of all where there is none."""
-    service = [c for c in variant.load_cases if c.kind == "service"]
-    return max(service or variant.load_cases, key=lambda c: c.pressure)
+    return most_pressed(variant.load_cases)
+
+
+def most_pressed(cases: Sequence[Case]) -> Case:
+    """The service case of highest pressure, or the highest of all where there is none."""
+    service = [c for c in cases if c.kind == "service"]
+    return max(service or cases, key=lambda c: c.pressure)
 
 
 def worst(variant: Answered) -> tuple[CaseResult, Check] | None:

@@ -30,7 +30,12 @@ class Curve:
         # A curve that starts at room temperature covers all of the room band.
         covered_from = min(first, ROOM_C[0]) if first <= ROOM_C[1] else first
         inside = covered_from <= temperature_C <= last
-        return float(np.interp(temperature_C, self.temperature_C, self.value)), inside
+        # A value may be an array over designs, so that the straight line is drawn here.
+        k = int(np.clip(np.searchsorted(self.temperature_C, temperature_C), 1, max(1, len(self.value) - 1)))
+        if not first < temperature_C < last:
+            return self.value[0 if temperature_C <= first else -1], inside
+        (x0, x1), (y0, y1) = self.temperature_C[k - 1 : k + 1], self.value[k - 1 : k + 1]
+        return (y1 - y0) / (x1 - x0) * (temperature_C - x0) + y0, inside
 
 
 @dataclass(frozen=True)

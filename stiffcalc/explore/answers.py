@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stiffcalc.caliper import verdict
+from stiffcalc.caliper.cases import Screened
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import CaseResult
+from stiffcalc.caliper.verdict import most_pressed
 from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError
 
@@ -96,46 +97,76 @@ class Answers:
         return found
 
 
-def gathered(found: Sequence[Found]) -> Answers:
-    """The answers of designs one by one as arrays."""
-    D = len(found)
-    rows: dict[tuple[str, str, int], int] = {}
-    texts: dict[str, int] = {}
-    entries: list[tuple[int, int, float, int]] = []
-    for d, answer in enumerate(found):
-        for case in () if isinstance(answer, ConvergenceError) else answer.load_cases:
-            seen: dict[str, int] = {}
-            for check in case.checks:
-                nth = seen[check.id] = seen.get(check.id, -1) + 1
-                row = rows.setdefault((case.name, check.id, nth), len(rows))
-                entries.append((row, d, check.margin, texts.setdefault(check.what, len(texts))))
-    margin, what = np.full((len(rows), D), np.nan), np.full((len(rows), D), -1)
-    for row, d, value, text in entries:
-        margin[row, d], what[row, d] = value, text
-    said = [_said(answer) for answer in found]
-    sentences = tuple(dict.fromkeys(s for own in said for s in own))
-    mass, spread, onset = np.array([_figures(answer) for answer in found]).reshape(D, 3).T
+@dataclass(frozen=True)
+class Piece:
+    """Some designs of a batch, screened together."""
+
+    designs: Index  # (k,) of the batch
+    mass_kg: Array  # (k,)
+    onset_MPa: Array  # (k,)
+    cases: tuple[Screened, ...]
+
+
+def gathered(pieces: Sequence[Piece], errors: Mapping[int, ConvergenceError], count: int) -> Answers:
+    """The answers of `count` designs from those of parts of them."""
+    mass, spread, onset = np.full((3, count), np.nan)
+    rows, texts, sentences = _Table(), _Table(), _Table()
+    for p in pieces:
+        head = most_pressed([c.case for c in p.cases])
+        mass[p.designs], onset[p.designs] = p.mass_kg, p.onset_MPa
+        spread[p.designs] = next(c.spread for c in p.cases if c.case is head)
+        for case in p.cases:
+            _checks(case, p.designs, rows, texts, count)
+            _sentences(case, p.designs, sentences, count)
+    margin = [values[0] for values in rows.values.values()]
+    what = [values[1] for values in rows.values.values()]
     return Answers(
         mass_kg=mass,
         spread_mm=spread,
         onset_MPa=onset,
-        rows=tuple(Row(case, id_) for case, id_, _ in rows),
-        margin=margin,
-        what=what,
-        texts=tuple(texts),
-        sentences=sentences,
-        outside=np.array([[s in own for own in said] for s in sentences], dtype=bool).reshape(-1, D),
-        errors={d: a for d, a in enumerate(found) if isinstance(a, ConvergenceError)},
+        rows=tuple(Row(case, id_) for case, id_, _ in rows.values),
+        margin=np.array(margin, dtype=float).reshape(-1, count),
+        what=np.array(what, dtype=np.intp).reshape(-1, count),
+        texts=tuple(texts.values),
+        sentences=tuple(sentences.values),
+        outside=np.array(list(sentences.values.values()), dtype=bool).reshape(-1, count),
+        errors=errors,
     )
 
 
-def _said(answer: Found) -> tuple[str, ...]:
-    cases: Iterable[CaseResult] = () if isinstance(answer, ConvergenceError) else answer.load_cases
-    return tuple(dict.fromkeys(s for c in cases for s in c.validity))
+class _Table:
+    """Keys in order of appearance, and what has been gathered under each."""
+
+    def __init__(self) -> None:
+        self.values: dict[Any, Any] = {}
+
+    def place(self, key: Any) -> int:
+        """Number of a key."""
+        return int(self.values.setdefault(key, len(self.values)))
 
 
-def _figures(answer: Found) -> tuple[float, float, float]:
-    if isinstance(answer, ConvergenceError):
-        return math.nan, math.nan, math.nan
-    spread = verdict.governing(answer).spread
-    return answer.mass.total, math.nan if spread is None else spread, answer.onset_MPa
+def _checks(case: Screened, designs: Index, rows: _Table, texts: _Table, count: int) -> None:
+    """Write margins and names of one load case into their rows."""
+    seen: dict[str, int] = {}
+    for check in case.checks.rows:
+        nth = seen[check.id] = seen.get(check.id, -1) + 1
+        none = np.full(count, np.nan), np.full(count, -1)
+        margin, what = rows.values.setdefault((case.case.name, check.id, nth), none)
+        places = np.array([texts.place(name) for name in check.subject.names], dtype=np.intp)
+        margin[designs] = np.where(check.applies, check.margin, np.nan)
+        what[designs] = np.where(check.applies, places[check.subject.which], -1)
+
+
+def _sentences(case: Screened, designs: Index, sentences: _Table, count: int) -> None:
+    """Mark the designs of which something is said in one load case."""
+    for flag in case.validity.rows:
+        applies = np.broadcast_to(flag.applies, len(designs))
+        said: dict[str, Any] = {}
+        if isinstance(flag.text, str):
+            said = {flag.text: applies}
+        else:
+            for d in np.flatnonzero(applies):
+                said.setdefault(flag.text(int(d)), []).append(d)
+        for text, own in said.items():
+            if applies.any():
+                sentences.values.setdefault(text, np.zeros(count, dtype=bool))[designs[own]] = True

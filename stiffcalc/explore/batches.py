@@ -6,109 +6,143 @@ from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
+import numpy as np
+
 from stiffcalc.caliper import response
-from stiffcalc.caliper.body import Body, HalfShape
 from stiffcalc.caliper.build import build
-from stiffcalc.caliper.cases import Layout, least_onset, screened
-from stiffcalc.caliper.life import lives
+from stiffcalc.caliper.cases import Layout, Screened, screening
+from stiffcalc.caliper.cases import least_onset as case_onset
+from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
-from stiffcalc.caliper.stages import solve_all
+from stiffcalc.caliper.stages import solve as solve_stages
+from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError
-from stiffcalc.explore.answers import Answers, gathered
+from stiffcalc.explore.answers import Answers, Index, Piece, gathered
 from stiffcalc.explore.answers import Found as Found
 from stiffcalc.explore.answers import Solved as Solved
 from stiffcalc.mechanics import trees
 from stiffcalc.mechanics.joint_state import JointError
+from stiffcalc.milling import WallShape
 from stiffcalc.study.schema import Design, Life, LoadCase, Port
 
-WHOLE = (LoadCase, Life, Port)  # the same in all designs of a batch, numbers too
+WHOLE = (LoadCase, Life, Port, WallShape)  # the same in all designs of a batch, numbers too
 BATCH = 128  # designs solved at once
 
 T = TypeVar("T")
 
 
-def answer(design: Design, count: int) -> Answers:
-    """Answer a batch of `count` designs of one topology (see `mechanics.trees`), as `solve` does."""
-    return gathered(solve(list(trees.unstack(design, count))))
+def answer(design: Design, count: int, *, batch: int = BATCH) -> Answers:
+    """Answer a batch of `count` designs of one key (see `mechanics.trees`), as `solve` does."""
+    pieces: list[Piece] = []
+    errors: dict[int, ConvergenceError] = {}
+    for designs, found in solved(design, count, batch=batch):
+        if isinstance(found, ConvergenceError):
+            errors |= dict.fromkeys(designs.tolist(), found)
+        else:
+            mass = trees.column(found.mass.total, len(designs))
+            pieces.append(Piece(designs, mass, least_onset(found), screenings(found)))
+    return gathered(pieces, errors, count)
 
 
 def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     """Answer each design by the frame, its joint faces moving as planes: exact while closed and without reliefs.
 
-    Designs of one topology are solved together, at most `batch` at once. The error stands in for a design whose joint
+    Designs of one key are solved together, at most `batch` at once. The error stands in for a design whose joint
     finds no equilibrium.
     """
-    return each(designs, _solved, batch=batch)
-
-
-def key(design: Design) -> Hashable:
-    """What designs must have in common to be stacked and answered as one batch (`mechanics.trees.stack`)."""
-    return trees.shape(replace(design, name=""), whole=WHOLE)
+    return _of_all(designs, _answered, batch=batch, steps=0)
 
 
 def each(
     designs: Sequence[Design], read: Callable[[Layout], T], *, batch: int = BATCH, steps: int = 0
 ) -> list[T | ConvergenceError]:
     """What `read` makes of each design's answer, as `solve`; `steps` of a pressure sweep beside the load cases."""
-    bodies = [build(d) for d in designs]
+
+    def read_all(whole: Layout) -> list[T]:
+        return [read(whole.one(d)) for d in range(whole.body.count)]
+
+    return _of_all(designs, read_all, batch=batch, steps=steps)
+
+
+def key(design: Design) -> Hashable:
+    """What designs must have in common to be stacked and answered as one batch (`mechanics.trees.stack`)."""
+    return trees.shape(replace(design, name=""), whole=WHOLE), _bridges_of_bolts(design)
+
+
+def _bridges_of_bolts(design: Design) -> tuple[int, ...]:
+    c = design.caliper
+    return tuple(next(i for i, b in enumerate(c.bridges) if b.x[0] <= q.x <= b.x[1]) for q in c.bolts)
+
+
+def _of_all(
+    designs: Sequence[Design], read: Callable[[Layout], Sequence[T]], *, batch: int, steps: int
+) -> list[T | ConvergenceError]:
     alike: dict[Hashable, list[int]] = {}
-    for i, (design, body) in enumerate(zip(designs, bodies, strict=True)):
-        alike.setdefault(topology(design, body), []).append(i)
+    for i, design in enumerate(designs):
+        alike.setdefault(key(design), []).append(i)
     found: dict[int, T | ConvergenceError] = {}
     for group in alike.values():
-        for some in (group[k : k + batch] for k in range(0, len(group), batch)):
-            answers = _batch([designs[i] for i in some], [bodies[i] for i in some], read, steps)
-            found |= dict(zip(some, answers, strict=True))
+        whole = stacked_designs([designs[i] for i in group])
+        for own, answer_ in solved(whole, len(group), batch=batch, steps=steps):
+            parts = [answer_] * len(own) if isinstance(answer_, ConvergenceError) else read(answer_)
+            found |= {group[d]: part for d, part in zip(own, parts, strict=True)}
     return [found[i] for i in range(len(designs))]
 
 
-def topology(design: Design, body: Body) -> Hashable:
-    """What designs must have in common to be solved as one batch: which parts there are, and what they meet."""
-    bridges = tuple((b.jointed, b.pads is not None, b.reliefs, b.land) for b in body.bridges)
-    halves = tuple(_parts(h) for h in (body.inboard, body.outboard))
-    bolts = tuple(b.bridge for b in body.bolts)
-    return bridges, halves, bolts, body.ports, design.load_cases, design.life
+def solved(
+    design: Design, count: int, *, batch: int = BATCH, steps: int = 0
+) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
+    """Designs of one key, at most `batch` at once: which of them, and their layouts or why there is no equilibrium.
 
-
-def _parts(half: HalfShape) -> Hashable:
-    return len(half.bores), len(half.pockets), half.outline.shape
-
-
-def _batch(
-    designs: Sequence[Design], bodies: Sequence[Body], read: Callable[[Layout], T], steps: int
-) -> Iterator[T | ConvergenceError]:
-    """Designs of one topology at once. What finds no equilibrium beside others is asked again alone.
-
-    One that nothing holds together is an error in a batch and a design with failing checks alone: so an answer does
-    not depend on its neighbours.
+    What finds no equilibrium beside others is asked again alone: one that nothing holds together is an error in a batch
+    and a design with failing checks alone. So an answer does not depend on its neighbours.
     """
+    for designs in np.split(np.arange(count), range(batch, count, batch)):
+        yield from _solved(design if len(designs) == count else trees.taken(design, designs), designs, steps)
+
+
+def _solved(design: Design, designs: Index, steps: int) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
     try:
-        found = layouts(designs, bodies, steps=steps)
+        yield designs, layout(design, len(designs), steps=steps)
+        return
     except JointError as error:
         if len(designs) == 1:
-            yield error
+            yield designs, error
             return
-        apart = set(error.designs or range(len(designs)))
-        sound = [i for i in range(len(designs)) if i not in apart]
-        sub = [designs[i] for i in sound], [bodies[i] for i in sound]
-        rest = _batch(*sub, read, steps) if sound else iter(())
-        for i in range(len(designs)):
-            yield next(_batch([designs[i]], [bodies[i]], read, steps)) if i in apart else next(rest)
-        return
-    yield from map(read, found)
+        apart = np.isin(np.arange(len(designs)), error.designs or range(len(designs)))
+    for own in (np.flatnonzero(~apart), *(np.array([d]) for d in np.flatnonzero(apart))):
+        if len(own):
+            yield from _solved(trees.taken(design, own), designs[own], steps)
 
 
-def _solved(layout: Layout) -> Solved:
-    cases = layout.design.load_cases
-    onset = min(least_onset(layout, case) for case in cases)
-    return Solved(layout.mass, tuple(screened(layout, case) for case in cases), onset)
+def screenings(found: Layout) -> tuple[Screened, ...]:
+    """Every load case's checks and sentences."""
+    return tuple(screening(found, case) for case in found.design.load_cases)
 
 
-def layouts(designs: Sequence[Design], bodies: Sequence[Body], *, steps: int = 0) -> list[Layout]:
-    """Designs of one topology, solved at every stage of their lives; `steps` of a sweep. Raises `JointError`."""
-    pair = response.frame_pair(bodies, give=False)
-    known = lives(designs, bodies, pair)
-    stages = solve_all(designs, bodies, {"frame": pair}, known, steps=steps)
-    rows = zip(designs, bodies, metals(bodies), known, stages, strict=True)
-    return [Layout(d, body, metal, weigh(d, body), life, found) for d, body, metal, life, found in rows]
+def least_onset(found: Layout) -> Array:
+    """Least onset pressure of all joint faces and load cases, (D,)."""
+    return np.asarray(np.minimum.reduce([case_onset(found, case) for case in found.design.load_cases]))
+
+
+def _answered(found: Layout) -> list[Solved]:
+    cases, onset = screenings(found), least_onset(found)
+    return [
+        Solved(trees.single(found.mass, d), tuple(c.one(d) for c in cases), float(onset[d]))
+        for d in range(len(onset))
+    ]
+
+
+def stacked_designs(designs: Sequence[Design]) -> Design:
+    """Designs of one key as one batch, under the first one's name."""
+    return trees.stack([replace(d, name=designs[0].name) for d in designs], whole=WHOLE)
+
+
+def layout(design: Design, count: int, *, steps: int = 0) -> Layout:
+    """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`."""
+    body = build(design, count)
+    pair = response.frame_pair(body, give=False)
+    known = life(design, body, pair)
+    stages = solve_stages(design, body, {"frame": pair}, known, steps=steps)
+    return Layout(design, body, metals(body), weigh(design, body), known, stages)

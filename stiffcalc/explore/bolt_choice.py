@@ -11,8 +11,9 @@ from stiffcalc.caliper import response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.condensed import Array
+from stiffcalc.explore.batches import stacked_designs
 from stiffcalc.explore.bolt_places import Fitting, Group
-from stiffcalc.mechanics import joint, opening
+from stiffcalc.mechanics import joint, opening, trees
 from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study.schema import Bolt, Design
 
@@ -98,13 +99,13 @@ def _onsets(designs: Sequence[Design]) -> Array:
 
 def _batch(designs: Sequence[Design]) -> Iterator[Array]:
     """Onset of one batch; -1 for those that cannot even be tightened."""
-    bodies = [build(d) for d in designs]
-    pair = response.frame_pair(bodies, give=False)
-    preload = np.array([[[nominal_preload(b) for b in d.caliper.bolts]] for d in designs])
+    batch, D = stacked_designs(designs), len(designs)
+    pair = response.frame_pair(build(batch, D), give=False)
+    preload = trees.table([nominal_preload(b) for b in batch.caliper.bolts], D)[:, None]
     try:
         yield from opening.onset(pair, joint.tighten(pair, preload)).pressure[:, 0]
     except JointError as error:
         sound = [d for i, d in enumerate(designs) if i not in error.designs]
         found = _batch(sound) if sound else iter(())
         for i in range(len(designs)):
-            yield np.full(len(bodies[0].bridges), -1.0) if i in error.designs else next(found)
+            yield np.full(len(batch.caliper.bridges), -1.0) if i in error.designs else next(found)

@@ -50,14 +50,14 @@ def ask(design: Design, *, front_view: bool) -> Asked | ConvergenceError:
     """The front view's answer (the frame's without it) at the load cases alone; as `assess` answers the design."""
     try:
         body = build(design)
-        pairs = {"frame": response.frame_pair([body])}
+        pairs = {"frame": response.frame_pair(body)}
         if front_view:
             pairs["front view"], _ = response.front_view_pair(body)
         known = life(design, body, pairs["front view" if front_view else "frame"])
         stages = solve(design, body, pairs, known, steps=0)
     except ConvergenceError as error:
         return error
-    layout = Layout(design, body, metals([body])[0], weigh(design, body), known, stages)
+    layout = Layout(design, body, metals(body), weigh(design, body), known, stages)
     cases = tuple(case_result(layout, case) for case in design.load_cases)
     onset = min((j.onset_MPa for c in cases for j in c.joints), default=float("inf"))
     solved = Solved(layout.mass, cases, onset)

@@ -81,7 +81,7 @@ def by_front_view(design: Design, *, steps: int = 0) -> Nearby:
     pair, _ = response.front_view_pair(body, give=False)
     known = life(design, body, pair)
     stages = solve(design, body, {"front view": pair}, known, steps=steps)
-    return read(Layout(design, body, metals([body])[0], weigh(design, body), known, stages))
+    return read(Layout(design, body, metals(body), weigh(design, body), known, stages))
 
 
 @dataclass(frozen=True)

@@ -78,7 +78,7 @@ def evaluate(blank: Blank, depths: Depths, held: tuple[Array, ...], weight: Arra
     points = pair.flexibility.points.count
     spread, work = np.zeros(len(blank.cases)), np.zeros((points, points + 1))
     for i, (case, preload) in enumerate(zip(blank.cases, held, strict=True)):
-        warm = heat.at_warmth(pair, [blank.design], [blank.body], _warmth(case))
+        warm = heat.at_warmth(pair, blank.design, blank.body, _warmth(case))
         found = spread_work(warm, preload=preload, pressure=np.array([case.pressure]))
         spread[i] = found.spread[0]
         softer = 1.0 / heat.modulus_ratio(blank.design.caliper.material, case.body_temperature_C)
@@ -99,4 +99,4 @@ def _half(blank: Blank, side: str, depth: Array) -> tuple[Flexibility, Model, Ar
 
 def _pair(blank: Blank, halves: Mapping[str, Flexibility]) -> Pair:
     every = [*halves.values(), *blank.others]
-    return response.joined([blank.body], add(every[0], every[-1]))
+    return response.joined(blank.body, add(every[0], every[-1]))

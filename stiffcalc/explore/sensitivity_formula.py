@@ -25,14 +25,14 @@ def formula(design: Design) -> tuple[Formula | None, str]:
         return None, "the halves are unequal"
     if any(b.jointed or b.pads is not None for b in body.bridges):
         return None, "a bridge is bolted"
-    walls, bridges = idealise.walls([body], "inboard"), idealise.bridges([body])
+    walls, bridges = idealise.walls(body, "inboard"), idealise.bridges(body)
     if why := portal_body.not_simple(walls, bridges):
         return None, f"it has {why}"
     of = portal_body.portal_of(walls, bridges)
     values = portal_body.values(walls, bridges) | portal_body.distortion(walls, bridges)
     slopes = portal.slopes(of, values)
-    pair = response.frame_pair([body])
-    unit = response.answer(pair, [body], preload=np.zeros((1, 1, 0)), pressure=np.ones(1))
+    pair = response.frame_pair(body)
+    unit = response.answer(pair, body, preload=np.zeros((1, 1, 0)), pressure=np.ones(1))
     used = portal.numbers(of, values)
     return (
         Formula(

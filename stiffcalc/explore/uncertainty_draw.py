@@ -98,7 +98,9 @@ def _tightened(
     interval = preloads(given)
     bolts = [
         _screw(bolt, float(low), float(high), place, friction, what)
-        for bolt, low, high, place in zip(one.caliper.bolts, interval.min, interval.max, places, strict=True)
+        for bolt, low, high, place in zip(
+            one.caliper.bolts, interval.min[0], interval.max[0], places, strict=True
+        )
     ]
     return replace(one, caliper=replace(one.caliper, bolts=tuple(b for b in bolts if isinstance(b, Bolt))))
 

@@ -19,6 +19,11 @@ def extrude(section: Array, *, z0: Array, z1: Array) -> Array:
     return np.concatenate([section * depth, last], axis=-1)
 
 
+def together(*values: float | Array) -> Array:
+    """Numbers or arrays (...) side by side, (..., n)."""
+    return np.stack(np.broadcast_arrays(*values), axis=-1)
+
+
 def polygon(outline: Array) -> Array:
     """Section of a closed polygon (..., N, 2), counter-clockwise; it need not be convex.
 
@@ -35,7 +40,7 @@ def box(x: Array, y: Array) -> Array:
 def disc(x: Array, y: Array, *, diameter: Array) -> Array:
     """Section of a full circle about (x, y)."""
     area = 0.25 * np.pi * diameter**2
-    return np.stack([area, area * x, area * y], axis=-1)
+    return together(area, area * x, area * y)
 
 
 def disc_in_polygon(x: Array, y: Array, *, diameter: Array, outline: Array) -> Array:

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
+
+from stiffcalc.condensed import Array
 
 T = TypeVar("T")
 
@@ -20,24 +22,30 @@ T = TypeVar("T")
 def stack(trees: Sequence[T], *, whole: tuple[type, ...] = ()) -> T:
     """One batch of several trees; parts of a type in `whole` must be equal and stay as they are.
 
+    A number that is the same in all stays plain, but for the trees' own: those of one tree several times are arrays too.
     Raises ValueError where trees differ in more than numbers.
     """
-    stacked: T = _stack(trees, whole)
+    stacked: T = _parts(trees, lambda own: np.array(own) if isinstance(own[0], float) else _stack(own, whole))
     return stacked
+
+
+def _parts(values: Sequence[Any], made: Callable[[Sequence[Any]], Any]) -> Any:
+    first = values[0]
+    return replace(first, **{f.name: made([getattr(v, f.name) for v in values]) for f in fields(first)})
 
 
 def _stack(values: Sequence[Any], whole: tuple[type, ...]) -> Any:
     first = values[0]
     if any(type(value) is not type(first) for value in values):
         raise ValueError("trees of one batch differ in what they hold")
-    if isinstance(first, float) or (isinstance(first, np.ndarray) and first.ndim == 2):
-        return np.array(values, dtype=float)
     if all(value is first for value in values):
         return first
+    if isinstance(first, float):
+        return first if all(value == first for value in values) else np.array(values)
+    if isinstance(first, np.ndarray) and first.ndim == 2:
+        return np.array(values, dtype=float)
     if is_dataclass(first) and not isinstance(first, type) and not isinstance(first, whole):
-        return replace(
-            first, **{f.name: _stack([getattr(v, f.name) for v in values], whole) for f in fields(first)}
-        )
+        return _parts(values, lambda own: _stack(own, whole))
     if isinstance(first, tuple) and not _polygon(first) and len({len(v) for v in values}) == 1:
         return tuple(_stack(items, whole) for items in zip(*values, strict=True))
     if not all(value == first for value in values):
@@ -59,7 +67,7 @@ def _shape(data: Any, whole: tuple[type, ...], *, numbers: bool) -> Hashable:
     if isinstance(data, float) and not numbers:
         return float
     if isinstance(data, np.ndarray):
-        return data.shape
+        return tuple(int(n) for n in data.shape)
     if is_dataclass(data):
         every = numbers or isinstance(data, whole)
         return type(data), tuple(_shape(getattr(data, f.name), whole, numbers=every) for f in fields(data))
@@ -68,6 +76,24 @@ def _shape(data: Any, whole: tuple[type, ...], *, numbers: bool) -> Hashable:
     if isinstance(data, Mapping):
         return tuple((k, _shape(v, whole, numbers=True)) for k, v in data.items())
     return data  # type: ignore[no-any-return]  # a word, a count, or None
+
+
+def column(value: float | Array, count: int) -> Array:
+    """One number of a batch as (D,)."""
+    return np.broadcast_to(np.asarray(value, dtype=float), (count,))
+
+
+def table(values: Sequence[float | Array], count: int) -> Array:
+    """Several numbers of a batch as (D, n), n = 0 included."""
+    found = np.empty((count, len(values)))
+    for i, value in enumerate(values):
+        found[:, i] = value
+    return found
+
+
+def number(value: Array) -> float:
+    """A plain float where there is no axis of designs; else the array, typed as any number of a tree."""
+    return float(value) if np.ndim(value) == 0 else cast(float, value)
 
 
 def unstack(batch: T, count: int) -> Iterator[T]:

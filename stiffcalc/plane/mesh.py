@@ -293,7 +293,9 @@ def _face(gmsh: ModuleType, shape: Shape) -> int:
         return int(occ.addDisk(shape.x, shape.y, 0.0, shape.diameter / 2, shape.diameter / 2))
     corners = [c[:2] for c in shape.corners] if isinstance(shape, Contour) else shape
     points = [occ.addPoint(x, y, 0.0) for x, y in corners]
-    middles = [bent.middle if bent else None for _, _, bent in shape.sides()] if isinstance(shape, Contour) else []
+    middles = (
+        [bent.middle if bent else None for _, _, bent in shape.sides()] if isinstance(shape, Contour) else []
+    )
     lines = [
         _line(gmsh, a, b, middle)
         for a, b, middle in zip(points, points[1:] + points[:1], middles or [None] * len(points), strict=True)

@@ -47,7 +47,7 @@ def front_view(row: dict[str, str]) -> float:
     body, preload = body_of_row(row)
     start = time.perf_counter()
     pair, _ = response.front_view_pair(body)
-    response.answer(pair, [body], preload=preload[None, None], pressure=np.linspace(2.0, 16.0, 7))
+    response.answer(pair, body, preload=preload[None, None], pressure=np.linspace(2.0, 16.0, 7))
     return time.perf_counter() - start
 
 

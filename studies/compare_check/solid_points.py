@@ -91,7 +91,7 @@ def _row(folder: Path, name: str, point: Mapping[str, Any], pressure: float) -> 
     study = load(folder / f"at_{kg:.2f}_kg.toml")
     design = next(d for d in study.designs if d.name == f"{name}, {kg:.2f} kg")
     body = build(design)
-    pairs = {"front view": response.front_view_pair(body)[0], "frame": response.frame_pair([body])}
+    pairs = {"front view": response.front_view_pair(body)[0], "frame": response.frame_pair(body)}
     preload = settled(design, body, pairs["front view"])
     found = {m: _by_model(pair, body, preload, pressure) for m, pair in pairs.items()}
     return Row(name, kg, pressure, by_solid(body, preload, pressure), found["front view"], found["frame"])

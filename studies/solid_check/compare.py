@@ -123,8 +123,8 @@ def _column(rows: Sequence[Row], key: str, bores: int) -> Array:
 
 def _answer(model: str, body: Body, preload: Array, pressure: Array) -> Answered:
     began = time.perf_counter()
-    pair: Pair = response.frame_pair([body]) if model == "frame" else response.front_view_pair(body)[0]
-    found = response.answer(pair, [body], preload=preload[None, None], pressure=pressure)
+    pair: Pair = response.frame_pair(body) if model == "frame" else response.front_view_pair(body)[0]
+    found = response.answer(pair, body, preload=preload[None, None], pressure=pressure)
     seconds = time.perf_counter() - began
     per_MPa = 1e3 / pressure[:, None]
     opening, tilt = found.openings.by_bore[0, 0], found.openings.tilt[0, 0]
@@ -134,7 +134,7 @@ def _answer(model: str, body: Body, preload: Array, pressure: Array) -> Answered
 def _clamped(pair: Pair, body: Body, found: response.Answer) -> Clamped | None:
     if found.tightened is None:
         return None
-    shapes = idealise.bridges([body])
+    shapes = idealise.bridges(body)
     area = closed_stiffness(make_faces(shapes, layer=shapes.E))[0, :, 0, 0]  # a foundation of 1
     jointed = list(pair.jointed)
     opened = open_fraction(pair, found.loaded)[0, 0][:, jointed] @ area[jointed] / area[jointed].sum()

@@ -94,8 +94,8 @@ def swept(row: dict[str, str], rows: Sequence[dict[str, str]]) -> Swept:
 
 
 def errors(case: Swept, constants: FaceConstants) -> Errors:
-    pair = response.joined([case.body], case.halves, constants=constants)
-    found = response.answer(pair, [case.body], preload=case.preload[None, None], pressure=case.pressure)
+    pair = response.joined(case.body, case.halves, constants=constants)
+    found = response.answer(pair, case.body, preload=case.preload[None, None], pressure=case.pressure)
     opening = 1e3 * found.openings.by_bore[0, 0] / case.pressure[:, None]
     assert found.tightened is not None
     onset = (

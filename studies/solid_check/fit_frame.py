@@ -24,6 +24,7 @@ from scipy.optimize import least_squares
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array, add
+from stiffcalc.mechanics import trees
 from stiffcalc.mechanics.constants import FITTED, FrameConstants
 from stiffcalc.mechanics.joint import glued, join
 from stiffcalc.mechanics.wall import footprints, wall_flexibility
@@ -78,8 +79,9 @@ def _batch(group: Sequence[tuple[dict[str, str], Body, list[dict[str, str]]]]) -
 
 def answer(batch: Batch, constants: FrameConstants) -> tuple[Array, Array, Array]:
     """The frame's opening, swept volume and mean tilt of both halves, (D, B) each."""
-    between = idealise.bridges(batch.bodies)
-    walls = [idealise.walls(batch.bodies, side) for side in ("inboard", "outboard")]
+    body = trees.stack(batch.bodies)
+    between = idealise.bridges(body)
+    walls = [idealise.walls(body, side) for side in ("inboard", "outboard")]
     halves = [wall_flexibility(w, footprints(between), constants=constants) for w in walls]
     pair = join(
         add(*halves),

@@ -35,7 +35,7 @@ def answer(body: Body, root: RootConstants) -> tuple[Array, Array]:
         with_floor_edge(front_view(idealise.plate_plan(body, s, root=root)).flexibility, body, s)
         for s in sides
     ]
-    between = idealise.bridges([body])
+    between = idealise.bridges(body)
     pair = join(
         add(halves[0], halves[-1]),
         bridges=between,

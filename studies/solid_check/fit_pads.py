@@ -124,9 +124,9 @@ def spread(case: Case, constants: PadConstants | None) -> float:
     """um per MPa; None: in one piece."""
     pair = case.pair
     if constants is not None:
-        both = response.with_pads(pair.flexibility, [case.body], constants=constants)
+        both = response.with_pads(pair.flexibility, case.body, constants=constants)
         pair = replace(pair, flexibility=both)
-    found = response.answer(pair, [case.body], preload=np.zeros((1, 1, 0)), pressure=np.ones(1))
+    found = response.answer(pair, case.body, preload=np.zeros((1, 1, 0)), pressure=np.ones(1))
     return 1e3 * float(found.openings.spread[0, 0, 0])
 
 
@@ -158,7 +158,7 @@ def statistics(error: Array) -> str:
 def main() -> int:
     local, bodies = rows("pad_local.csv"), rows("pad_bodies.csv")
     front = cases(bodies, lambda b: response.front_view_pair(b)[0])
-    frame = cases(bodies, lambda b: response.frame_pair([b]))
+    frame = cases(bodies, lambda b: response.frame_pair(b))
     constants = fitted_on_bodies(front, fitted_locally(local, FITTED))
     print(constants)
     print(f"shipped: {FITTED}")

@@ -90,7 +90,7 @@ def solved(
 def compared(row: dict[str, str], *, accuracy: float = 0.02) -> Row:
     """One solid's bridge beside its section."""
     body, i, model, done, state = solved(row, accuracy=accuracy)
-    found = fillet_stress(done, model, body, metals([body])[0].bridge_stress[0, i], [state.tension])
+    found = fillet_stress(done, model, body, metals(body).bridge_stress[0, i], [state.tension])
     peak = float(row["peak"])
     w, turn = movements(body, i, model, done)
     return Row(

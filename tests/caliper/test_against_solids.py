@@ -25,9 +25,9 @@ TILT = 0.06
 
 def solved(case, model, pressure):
     body, preload = body_of_case(case)
-    pair = response.frame_pair([body]) if model == "frame" else response.front_view_pair(body)[0]
+    pair = response.frame_pair(body) if model == "frame" else response.front_view_pair(body)[0]
     return response.answer(
-        pair, [body], preload=preload[None, None], pressure=np.asarray(pressure, dtype=float)
+        pair, body, preload=preload[None, None], pressure=np.asarray(pressure, dtype=float)
     )
 
 

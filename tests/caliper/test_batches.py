@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 
 from stiffcalc.caliper import idealise, response
+from stiffcalc.caliper.body import WHOLE
 from stiffcalc.caliper.build import build
-from stiffcalc.caliper.life import Life, Stage, life, lives
+from stiffcalc.caliper.life import Life, Stage, life
 from stiffcalc.caliper.metal import metals
-from stiffcalc.caliper.stages import Stages, solve, solve_all
-from stiffcalc.mechanics import stacked, strength
+from stiffcalc.caliper.stages import Stages, solve
+from stiffcalc.explore.batches import stacked_designs
+from stiffcalc.mechanics import stacked, strength, trees
 from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study import parse
 from stiffcalc.study.schema import Design
@@ -35,16 +37,18 @@ def designs(*preloads: float) -> list[Design]:
 
 def alone(design: Design) -> tuple[Life, Stages]:
     body = build(design)
-    pair = response.frame_pair([body], give=False)
+    pair = response.frame_pair(body, give=False)
     known = life(design, body, pair)
     return known, solve(design, body, {"frame": pair}, known)
 
 
-def together(tried: list[Design]) -> tuple[tuple[Life, ...], list[Stages]]:
-    bodies = [build(d) for d in tried]
-    pair = response.frame_pair(bodies, give=False)
-    known = lives(tried, bodies, pair)
-    return known, solve_all(tried, bodies, {"frame": pair}, known)
+def together(tried: list[Design]) -> tuple[list[Life], list[Stages]]:
+    design, count = stacked_designs(tried), len(tried)
+    body = build(design, count)
+    pair = response.frame_pair(body, give=False)
+    known = life(design, body, pair)
+    solved = solve(design, body, {"frame": pair}, known)
+    return [known.one(d) for d in range(count)], [solved.one(d) for d in range(count)]
 
 
 def ends(stage: Stage) -> np.ndarray:
@@ -71,8 +75,8 @@ def test_a_batch_gives_what_each_layout_gives_alone() -> None:
 def test_a_sweep_can_be_left_out() -> None:
     (design,) = designs(44e3)
     body = build(design)
-    pair = response.frame_pair([body], give=False)
-    found = solve_all([design], [body], {"frame": pair}, [life(design, body, pair)], steps=0)[0]
+    pair = response.frame_pair(body, give=False)
+    found = solve(design, body, {"frame": pair}, life(design, body, pair), steps=0)
     assert list(found.room.pressure) == [0.0, 10.0, 12.0, 16.0]
 
 
@@ -96,8 +100,8 @@ def test_no_equilibrium_in_a_batch_names_the_layout(monkeypatch: pytest.MonkeyPa
 
 def test_one_design_of_a_batch() -> None:
     bodies = [build(d) for d in designs(30e3, 44e3)]
-    pair = stacked.one(response.frame_pair(bodies), 1)
-    own = response.frame_pair(bodies[1:])
+    pair = stacked.one(response.frame_pair(trees.stack(bodies, whole=WHOLE)), 1)
+    own = response.frame_pair(bodies[1])
     np.testing.assert_allclose(pair.flexibility.F, own.flexibility.F, rtol=1e-9)
     np.testing.assert_allclose(pair.faces.corner_x, own.faces.corner_x)
     assert pair.clamp is not None and own.clamp is not None
@@ -108,13 +112,15 @@ def test_one_design_of_a_batch() -> None:
 def test_metal_of_a_batch_is_stress_under_unit_loads() -> None:
     bodies = [build(d) for d in designs(30e3, 44e3)]
     force = np.array([[[-4e4, 2e5, -3e5], [-5e4, 1e5, 2e5]]])
-    for body, metal in zip(bodies, metals(bodies), strict=True):
-        batch = idealise.bridges([body])
+    every = metals(trees.stack(bodies, whole=WHOLE))
+    for d, body in enumerate(bodies):
+        metal = stacked.one(every, d)
+        batch = idealise.bridges(body)
         np.testing.assert_allclose(
             (metal.bridge_stress @ force[..., None])[..., 0], strength.bridge_stress(batch, force), rtol=1e-9
         )
         side = metal.sides["outboard"]
-        walls = idealise.walls([body], "outboard")
+        walls = idealise.walls(body, "outboard")
         moment = np.full_like(side.x, 3e5)
         np.testing.assert_allclose(
             side.stress * 3e5, strength.wall_stress(walls, side.x, moment=moment), rtol=1e-9

@@ -140,10 +140,10 @@ def spread(constants: Any) -> float:
     design = study(2).designs[1]
     body = build(design)
     bare = replace(body, bridges=tuple(replace(b, pads=None) for b in body.bridges))
-    pair = response.frame_pair([bare])
-    both = response.with_pads(pair.flexibility, [body], constants=constants)
+    pair = response.frame_pair(bare)
+    both = response.with_pads(pair.flexibility, body, constants=constants)
     found = response.answer(
-        replace(pair, flexibility=both), [body], preload=np.zeros((1, 1, 0)), pressure=np.ones(1)
+        replace(pair, flexibility=both), body, preload=np.zeros((1, 1, 0)), pressure=np.ones(1)
     )
     return float(found.openings.spread[0, 0, 0])
 
@@ -151,9 +151,7 @@ def spread(constants: Any) -> float:
 def test_pads_that_do_not_give_are_a_bar_in_one_piece() -> None:
     design = study(0).designs[1]
     body = build(design)
-    whole = response.answer(
-        response.frame_pair([body]), [body], preload=np.zeros((1, 1, 0)), pressure=np.ones(1)
-    )
+    whole = response.answer(response.frame_pair(body), body, preload=np.zeros((1, 1, 0)), pressure=np.ones(1))
     assert spread(NO_GIVE) == pytest.approx(float(whole.openings.spread[0, 0, 0]), rel=1e-12)
     assert spread(FITTED) > spread(NO_GIVE)
 

@@ -34,7 +34,7 @@ def edited(*, bolt=None, **tables):
 
 def lived(design):
     body = build(design)
-    return life(design, body, response.frame_pair([body]))
+    return life(design, body, response.frame_pair(body))
 
 
 @pytest.fixture(scope="module")
@@ -110,7 +110,7 @@ def test_settling_beside_vdi_2230_by_hand(demo):
     steel, plates = by_hand(demo.design)
     f_Z = settling_um(demo.design.caliper.bolts[0], demo.design)
     expected = settling.embedding_loss(f_Z, bolt=steel, plates=plates)
-    assert demo.stages[1].losses["settling"] == pytest.approx(np.full(4, expected), rel=0.15)
+    assert demo.stages[1].losses["settling"] == pytest.approx(np.full((1, 4), expected), rel=0.15)
 
 
 def test_heat_beside_vdi_2230_by_hand(demo):
@@ -120,15 +120,15 @@ def test_heat_beside_vdi_2230_by_hand(demo):
     u = heat.bolt_lengthening(demo.design, demo.body, hot.warmth, 0)
     grade = catalogue.grade("12.9")
     expected = settling.preload_at_temperature(
-        settled.nominal[0],
+        settled.nominal[0, 0],
         bolt=steel,
         plates=plates,
         lengthening=u,
         bolt_E_ratio=grade.E_at(110.0)[0] / grade.E,
         plates_E_ratio=heat.modulus_ratio(demo.design.caliper.material, 120.0),
     )
-    gain = hot.preload.nominal[0] - settled.nominal[0]
-    assert gain == pytest.approx(expected - settled.nominal[0], rel=0.15)
+    gain = hot.preload.nominal[0, 0] - settled.nominal[0, 0]
+    assert gain == pytest.approx(expected - settled.nominal[0, 0], rel=0.15)
 
 
 def test_plausible_figures_of_an_m10_in_aluminium(demo):

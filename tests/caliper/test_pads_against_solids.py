@@ -15,7 +15,7 @@ from stiffcalc.mechanics.pads import FITTED
 
 @pytest.fixture(scope="module")
 def blind() -> list[Case]:
-    return cases(rows("pad_bodies.csv"), lambda b: response.frame_pair([b]))[BLIND]
+    return cases(rows("pad_bodies.csv"), lambda b: response.frame_pair(b))[BLIND]
 
 
 def test_opening_of_bodies_with_bars(blind: list[Case]) -> None:

@@ -108,10 +108,10 @@ def test_states_that_hold_are_those_of_a_batch(request):
     # Solved one by one because one state does not hold, the others must not change.
     design = parse(study()).designs[0]
     body = build(design)
-    pair, preload, pressure = response.frame_pair([body]), np.full((1, 2, 4), 30e3), np.array([0.0, 4.0, 9.0])
-    together = response.answer(pair, [body], preload=preload, pressure=pressure)
+    pair, preload, pressure = response.frame_pair(body), np.full((1, 2, 4), 30e3), np.array([0.0, 4.0, 9.0])
+    together = response.answer(pair, body, preload=preload, pressure=pressure)
     request.getfixturevalue("lets_go")
-    apart = response.answer(pair, [body], preload=preload, pressure=pressure)
+    apart = response.answer(pair, body, preload=preload, pressure=pressure)
     assert apart.held[0].tolist() == [[True, True, False]] * 2
     assert apart.openings.spread[0, :, :2] == pytest.approx(together.openings.spread[0, :, :2], rel=1e-9)
 

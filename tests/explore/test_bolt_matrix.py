@@ -13,13 +13,12 @@ import bolt_sample as sample
 import pytest
 
 from stiffcalc.caliper.assess import variant_result
-from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import case_result
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore import bolt_matrix as matrix_module
 from stiffcalc.explore.answers import Solved
-from stiffcalc.explore.batches import layouts, solve
+from stiffcalc.explore.batches import layout, solve
 from stiffcalc.explore.bolt_matrix import AIMS, bolt_matrix, in_order
 from stiffcalc.explore.bolt_results import BoltMatrix, Figures, Row
 from stiffcalc.explore.bolt_solve import figures
@@ -54,8 +53,8 @@ def test_figures_are_the_least_of_all_faces_and_load_cases() -> None:
     """Ends unlike, three load cases at two temperatures."""
     answer = solve([sample.POCKETED])[0]
     assert isinstance(answer, Solved)
-    layout = layouts([sample.POCKETED], [build(sample.POCKETED)])[0]
-    onsets = [j.onset_MPa for c in sample.POCKETED.load_cases for j in case_result(layout, c).joints]
+    solved = layout(sample.POCKETED, 1).one(0)
+    onsets = [j.onset_MPa for c in sample.POCKETED.load_cases for j in case_result(solved, c).joints]
     assert len(onsets) == 6 and max(onsets) > 1.01 * min(onsets)
     found = figures(answer)
     assert found.onset_MPa == min(onsets)

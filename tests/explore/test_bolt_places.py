@@ -222,7 +222,7 @@ def test_the_place_taken_is_the_one_that_opens_last() -> None:
     for k in range(question.tries):
         bolts = with_places(sample.BASE, groups, question.places(k), bolt)
         design = replace(sample.BASE, caliper=replace(sample.BASE.caliper, bolts=bolts))
-        pair = response.frame_pair([build(design)], give=False)
+        pair = response.frame_pair(build(design), give=False)
         tight = joint.tighten(pair, np.full((1, 1, 4), 2e4))
         onsets.append(opening.onset(pair, tight).pressure[0, 0])
     best = np.max(onsets, axis=0)

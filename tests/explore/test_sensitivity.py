@@ -110,7 +110,7 @@ def test_slopes_are_those_of_the_closed_form(found) -> None:
 
     def spread(by: float) -> float:
         body = build(changed(design, {d: by}))
-        walls, bridges = idealise.walls([body], "inboard"), idealise.bridges([body])
+        walls, bridges = idealise.walls(body, "inboard"), idealise.bridges(body)
         values = portal_body.values(walls, bridges) | portal_body.distortion(walls, bridges)
         return float(portal.at(portal_body.portal_of(walls, bridges), values)[0])
 

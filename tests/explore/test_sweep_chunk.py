@@ -7,7 +7,6 @@ import pytest
 import sweep_sample as sample
 
 from stiffcalc.caliper.assess import variant_result
-from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.cases import Layout
 from stiffcalc.errors import InputError
 from stiffcalc.explore import batches, sampling, sweep_chunk
@@ -19,6 +18,7 @@ from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study import parse
 from stiffcalc.study.schema import Design, Level, SweepKey
 
+ODD, LOST = 4.25, 4.75  # mm of fluid behind the pistons, by which two designs are told apart
 JOB = sample.job(samples=24)
 
 
@@ -102,16 +102,17 @@ def test_what_finds_no_equilibrium_is_asked_alone_and_leaves_its_neighbours(
 ) -> None:
     """A design that fails beside others but not alone keeps its answer; one that fails alone has none."""
     base = sample.STUDY.designs[0]
-    odd, lost = (replace(base, name=name) for name in ("odd", "lost"))
-    sound = batches.layouts
+    odd, lost = (replace(base, caliper=replace(base.caliper, fluid_depth=d)) for d in (ODD, LOST))
+    sound = batches.layout
 
-    def played(designs: list[Design], bodies: list[Body], **how: int) -> list[Layout]:
-        bad = [i for i, d in enumerate(designs) if d.name == "lost" or (d.name == "odd" and len(designs) > 1)]
-        if bad:
-            raise JointError("played", residual=1.0, iterations=1, designs=tuple(bad))
-        return sound(designs, bodies, **how)
+    def played(design: Design, count: int, **how: int) -> Layout:
+        depth = np.broadcast_to(design.caliper.fluid_depth, (count,))
+        bad = np.flatnonzero((depth == LOST) | ((depth == ODD) & (count > 1)))
+        if len(bad):
+            raise JointError("played", residual=1.0, iterations=1, designs=tuple(bad.tolist()))
+        return sound(design, count, **how)
 
-    monkeypatch.setattr(batches, "layouts", played)
+    monkeypatch.setattr(batches, "layout", played)
     found = solve([odd, base, lost, base])
     assert isinstance(found[2], JointError)
     assert all(isinstance(found[i], Solved) for i in (0, 1, 3))

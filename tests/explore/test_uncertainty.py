@@ -77,7 +77,7 @@ def test_preload_stays_in_its_interval_and_fills_it() -> None:
     found = np.array([[b.preload_N for b in d.caliper.bolts] for d in drawn.designs])
     interval = preloads(TWO)
     assert (found >= interval.min - 1e-6).all() and (found <= interval.max + 1e-6).all()
-    assert found.max() - found.min() > 0.97 * (interval.max[0] - interval.min[0])
+    assert found.max() - found.min() > 0.97 * (interval.max[0, 0] - interval.min[0, 0])
     assert abs(np.corrcoef(found.T)[0, 1]) < 0.15
     assert {b.scatter for d in drawn.designs for b in d.caliper.bolts} == {1.0}
 

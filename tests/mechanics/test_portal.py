@@ -14,13 +14,13 @@ SEED = 20
 
 
 def parts(body: Body):
-    return idealise.walls([body], "inboard"), idealise.bridges([body])
+    return idealise.walls(body, "inboard"), idealise.bridges(body)
 
 
 def frame(body: Body) -> float:
     """Spread per MPa, mm."""
-    pair = response.frame_pair([body])
-    found = response.answer(pair, [body], preload=np.zeros((1, 1, 0)), pressure=np.array([1.0]))
+    pair = response.frame_pair(body)
+    found = response.answer(pair, body, preload=np.zeros((1, 1, 0)), pressure=np.array([1.0]))
     return float(found.openings.spread[0, 0, 0])
 
 

@@ -46,6 +46,13 @@ def test_what_is_one_object_in_all_stays_as_it_is() -> None:
     assert batch.rotor is ROTOR and list(unstack(batch, 3))[2].rotor is ROTOR
 
 
+def test_equal_numbers_stay_plain_but_for_the_trees_own() -> None:
+    part = Part(9.0, (0.0, 1.0))
+    assert stack([part, part]).size.tolist() == [9.0, 9.0]  # type: ignore[attr-defined]
+    batch = stack([Whole((Part(k, (k, 5.0)),), ROTOR, POINTS) for k in (1.0, 2.0)])
+    assert batch.parts[0].range[1] == 5.0 and batch.parts[0].range[0].tolist() == [1.0, 2.0]
+
+
 @pytest.mark.parametrize(
     "other",
     [{"name": "b"}, {"share": 1.0}, {"outline": ((0.0, 0.0), (1.0, 3.0))}, {"range": (1.0,)}],

@@ -60,7 +60,7 @@ def test_what_touches_is_the_face_less_holes_reliefs_and_seals(land: list[list[f
         data["caliper"]["bridge"][0]["land"] = {"outline_mm": land}
     design = parse(data).designs[0]
     body = build(design)
-    cells = clamp_faces([body], give=False).cells
+    cells = clamp_faces(body, give=False).cells
     for i, bridge in enumerate(design.caliper.bridges):
         face = shapely.Polygon(footprint(bridge, design.caliper, design.rotor))
         for x, y, d in [(b.x, b.y, b.hole) for b in design.caliper.bolts]:

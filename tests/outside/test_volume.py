@@ -13,7 +13,16 @@ import numpy as np
 import pytest
 
 from stiffcalc.caliper import idealise
-from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape, PadShape, PocketShape
+from stiffcalc.caliper.body import (
+    WHOLE,
+    Body,
+    BoltShape,
+    BoreShape,
+    BridgeShape,
+    HalfShape,
+    PadShape,
+    PocketShape,
+)
 from stiffcalc.caliper.measures import (
     BoltMetal,
     PistonMetal,
@@ -24,6 +33,7 @@ from stiffcalc.caliper.measures import (
     pistons_solid,
     volume,
 )
+from stiffcalc.mechanics import trees
 
 CASES = json.loads((Path(__file__).parents[1] / "data" / "solid_cases.json").read_text(encoding="utf-8"))[
     "cases"
@@ -179,9 +189,11 @@ BOX_BODIES = [n for n in BODIES if n not in ("polygon outline", "pockets across 
 @pytest.mark.parametrize("name", BOX_BODIES)
 def test_the_batched_volume_is_the_body_s(name):
     body = BODIES[name]
-    batch = [body, replace(body, half_gap=body.half_gap + 2.0)]
+    bodies = [body, replace(body, half_gap=body.half_gap + 2.0)]
+    batch = trees.stack(bodies, whole=WHOLE)
     walls = [idealise.walls(batch, side) for side in ("inboard", "outboard")]
-    expected = [body_solids(b)[:, 0].sum() for b in batch]
+    expected = [body_solids(b)[:, 0].sum() for b in bodies]
+    assert body_solids(batch)[..., 0].sum(axis=1) == pytest.approx(expected, rel=1e-14)
     assert volume(*walls, idealise.bridges(batch)) == pytest.approx(expected, rel=1e-14)
 
 

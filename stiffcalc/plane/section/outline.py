@@ -69,7 +69,9 @@ class Edge:
             along = np.subtract(self.end, self.start)
             return np.asarray((points - np.array(self.start)) @ along / (along @ along))
         x, y = np.moveaxis(points - np.array(self.centre), -1, 0)
-        half = self._angle(self.start) + 0.5 * self.turn  # angles are counted from the middle: no jump on the arc
+        half = (
+            self._angle(self.start) + 0.5 * self.turn
+        )  # angles are counted from the middle: no jump on the arc
         beyond = (np.arctan2(y, x) - half + math.pi) % (2 * math.pi) - math.pi
         return np.asarray(0.5 + beyond / self.turn)
 
