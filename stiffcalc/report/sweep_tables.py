@@ -9,14 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.explore import sampling
-from stiffcalc.explore.sweep_chunk import TEXTS, encoded
+from stiffcalc.explore.sweep_chunk import COUNTS, TEXTS, Columns, decoded, encoded
+from stiffcalc.explore.sweep_chunk import FIGURES as NUMBERS
 from stiffcalc.explore.sweep_results import Best, SweepResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report.listing import aligned
 from stiffcalc.report.sheets import Cell, csv_text
+from stiffcalc.study.schema import SweepPlan
 
 STATUS = ("refused", "no equilibrium", "evaluated")
-NUMBERS = ("mass_kg", "spread_mm", "onset_MPa", "worst_margin")
 SHOWN = 10
 PART = 1024  # rows of CSV text at a time
 FIGURES = ("spread", "onset_MPa", "worst_margin")
@@ -90,32 +91,33 @@ def keys(result: SweepResult, b: Best) -> str:
 def csv_parts(result: SweepResult) -> Iterator[bytes]:
     """Every design in the order of its number, refused ones with their reason, a part at a time; stored units."""
     yield csv_text([_header(result)]).encode("utf-8")
-    count = len(result.columns["design"])
-    for start in range(0, count, PART):
-        rows = range(start, min(start + PART, count))
-        yield csv_text(_line(result, row) for row in rows).encode("utf-8")
+    said = {n: [decoded(text) for text in result.columns[f"{n}_texts"]] for n in TEXTS}
+    for start in range(0, len(result.columns["design"]), PART):
+        part = {
+            n: column[start : start + PART]
+            for n, column in result.columns.items()
+            if not n.endswith("_texts")
+        }
+        yield csv_text(zip(*_listed(result.plan, part, said), strict=True)).encode("utf-8")
 
 
 def _header(result: SweepResult) -> list[str]:
     names = [k.name for k in result.plan.keys]
-    last = ["unmet", "checks", "governs", "reason", "validity"]
-    return ["design", "status", "feasible", "pareto", "rank", *names, *NUMBERS, *last]
+    return ["design", "status", "feasible", "pareto", "rank", *names, *NUMBERS, *COUNTS, *TEXTS]
 
 
-def _line(result: SweepResult, row: int) -> list[Cell]:
-    c = result.columns
-    there = int(c["status"][row]) == STATUS.index("evaluated")
-    numbers = [float(c[n][row]) for n in NUMBERS]
-    return [
-        int(c["design"][row]),
-        STATUS[int(c["status"][row])],
-        *(str(bool(c[n][row])).lower() for n in ("feasible", "pareto")),
-        int(c["rank"][row]) or None,
-        *result.words(row),
-        *(None if np.isnan(v) else v for v in numbers),
-        *(int(c[n][row]) if there else None for n in ("unmet", "checks")),
-        *(result.said(n, row) for n in TEXTS),
-    ]
+def _listed(plan: SweepPlan, part: Columns, said: Mapping[str, Sequence[str]]) -> Iterator[Sequence[Cell]]:
+    """The entries of some designs in the order of the header, column by column."""
+    there = (part["status"] == STATUS.index("evaluated")).tolist()
+    yield part["design"].tolist()
+    yield [STATUS[k] for k in part["status"].tolist()]
+    yield from (["true" if v else "false" for v in part[n].tolist()] for n in ("feasible", "pareto"))
+    yield [v or None for v in part["rank"].tolist()]
+    for i, key in enumerate(plan.keys, start=1):
+        yield [sampling.label(key, v) for v in part[f"key_{i}"].tolist()]
+    yield from ([None if v != v else v for v in part[n].tolist()] for n in NUMBERS)  # NaN is not itself
+    yield from ([v if t else None for v, t in zip(part[n].tolist(), there, strict=True)] for n in COUNTS)
+    yield from ([said[n][place] for place in part[n].tolist()] for n in TEXTS)
 
 
 def columns(result: SweepResult) -> Mapping[str, NDArray[np.generic]]:
