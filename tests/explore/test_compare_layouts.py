@@ -79,6 +79,7 @@ def test_a_one_piece_base_is_told_that_bolts_are_its_own_affair() -> None:
 def test_default_dimensions_and_their_ranges_are_listed() -> None:
     source = raw()
     del source["explore"]
+    source["pad"]["length_mm"] = 112.0
     there = found(parse(source))
     two, one = ({k.name: k for k in c.keys} for c in there.layouts)
     assert list(two) == [
@@ -91,7 +92,8 @@ def test_default_dimensions_and_their_ranges_are_listed() -> None:
     ]
     assert list(one) == list(two)[:4]
     assert two["top, mm"].high == 178.0 and two["wall, mm"].low == pytest.approx(23.2, abs=0.1)
-    assert two["inner end of the bridges, mm"].low >= 52.0  # half the pad's length: never over the pad
+    inner = two["inner end of the bridges, mm"]
+    assert (inner.low, inner.high) == (56.0, 78.8)  # from half the pad's length, never over the pad
     assert sum('"wall, mm"' in line and "as drawn, one piece" in line for line in there.defaults_used) == 1
 
 

@@ -102,3 +102,15 @@ def test_a_stepped_dimension_is_left_alone() -> None:
     start = first(bowl, space, count=8, seed=1)
     *_, found = refine(bowl, space, start, [budget], radius=0.1, least=1e-3, rounds=20)
     assert set(np.round(found.x[:, 0], 12)) <= set(np.round(start.x[:, 0], 12))
+
+
+def cliff(x: Array) -> Evaluation:
+    """Cost falls steeply along x, gently along y; nothing can be had beyond x = 0.5."""
+    cost = 20.0 - 10.0 * x[:, 0] - x[:, 1]
+    return Evaluation(x, np.where(x[:, 0] > 0.5, np.nan, cost), np.zeros(len(x)), {})
+
+
+def test_steps_go_along_an_edge_beyond_which_nothing_can_be_had() -> None:
+    budget, start = Budget(np.inf), cliff(np.array([[0.4995, 0.1]]))
+    *_, found = refine(cliff, SQUARE, start, [budget], radius=0.1, least=1e-3, rounds=30)
+    assert found.x[best(found, budget)] == pytest.approx([0.5, 1.0], abs=2e-3)
