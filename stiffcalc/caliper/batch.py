@@ -16,6 +16,7 @@ from stiffcalc.condensed import Array
 
 Index = NDArray[np.intp]
 Mask = NDArray[np.bool_]
+ROUNDING = 1e-9  # relative
 
 
 def of(figure: ArrayLike, design: int) -> float:
@@ -54,12 +55,16 @@ class Pick:
 
 
 def least(values: Array, where: ArrayLike = True) -> Pick:
-    """The first place of the least of values (D, ...) among those that count; the first of all where none does."""
+    """The first place of the least of values (D, ...) among those that count; the first of all where none does.
+
+    Values that are equal but for rounding are equals: bolts alike on either side of a body would else take turns.
+    """
     flat = values.reshape(len(values), -1)
     counts = np.broadcast_to(where, values.shape).reshape(flat.shape)
-    at = np.where(counts, flat, np.inf).argmin(axis=1)
-    counted = counts[np.arange(len(flat)), at]  # not so where all that count are infinite
-    return Pick(values.shape[1:], np.where(counted, at, counts.argmax(axis=1)))
+    lowest = np.where(counts, flat, np.inf).min(axis=1, keepdims=True)
+    room = ROUNDING * np.abs(np.where(np.isfinite(lowest), lowest, 0.0))
+    first = (counts & (flat <= lowest + room)).argmax(axis=1)
+    return Pick(values.shape[1:], first)
 
 
 def most(values: Array, where: ArrayLike = True) -> Pick:

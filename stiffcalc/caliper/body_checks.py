@@ -42,7 +42,7 @@ def bridges(c: Context) -> Iterator[Checked]:
 def bridge_stress(c: Context) -> Array:
     """Stress at the corners of every bridge's section, (D, preload states, N, 6), MPa."""
     tension = c.answer.loaded.tension[:, :, c.at]
-    return np.asarray((c.metal.bridge_stress[:, None] @ tension[..., None])[..., 0])
+    return np.asarray((c.metal.bridge_stress[:, None] * tension[..., None, :]).sum(axis=-1))
 
 
 def fillets(c: Context) -> Iterator[Checked]:

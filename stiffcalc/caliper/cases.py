@@ -160,7 +160,6 @@ def context_of(layout: Layout, case: LoadCase) -> Context:
         case=case,
         answer=answer,
         at=at,
-        preload=solved.stage.preload,
         mass=layout.mass,
         fluid=np.where(answer.held[:, :, at].all(axis=1), fluid, np.nan),
         tilt_mrad=answer.openings.tilt[:, LOW, at] * MRAD if layout.headline == "front view" else None,

@@ -9,7 +9,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import clamp_plane
 from stiffcalc.mechanics.clamp_plane import Swing
 from stiffcalc.mechanics.elastic_faces import closed_forces
-from stiffcalc.mechanics.face_cells import mean_pressure
+from stiffcalc.mechanics.face_cells import least_pressure
 from stiffcalc.mechanics.joint_state import Pair, Response, picked
 
 PART = 0.02  # of a face: a corner that lifts early and carries nothing is less
@@ -74,15 +74,15 @@ def clamp_left(tension: Array) -> Array:
     return np.asarray(np.maximum(-tension[..., 0], 0.0))
 
 
-def clamp_needed(pair: Pair, state: Response) -> Array:
-    """Clamp that would just keep each jointed face closed under the moments and bolts it carries, N (D, n).
+def clamp_needed(pair: Pair, *, tension: Array, bolt: Array) -> Array:
+    """Clamp that would just keep each jointed face closed under the moments and bolts it carries, N (D, V, n).
 
     The clamp left, less the area times the least pressure that the closed face would have: F_KA of VDI 2230 Part 1,
-    for any face, both moments and bolts that press unevenly. `state` (D,).
+    for any face, both moments and bolts that press unevenly. tension (D, V, n, 3) of the jointed bridges, bolt
+    (D, V, J). The pair's temperature plays no part: a closed face shares its forces alike whatever its modulus.
     """
     assert pair.clamp is not None  # every jointed pair knows its faces
-    jointed = state.tension[:, list(pair.jointed)]
     cells = pair.clamp.cells
-    force = closed_forces(pair.clamp, tension=jointed, bolt=state.bolt).reshape(cells.area.shape)
-    least = mean_pressure(cells, force).min(axis=-1)
-    return np.asarray(clamp_left(jointed) - cells.area.sum(axis=-1) * least)
+    force = closed_forces(pair.clamp, tension=tension, bolt=bolt).reshape(*tension.shape[:-1], -1)
+    least = least_pressure(cells, force)
+    return np.asarray(clamp_left(tension) - cells.area.sum(axis=-1)[:, None] * least)

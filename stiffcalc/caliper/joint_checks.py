@@ -114,8 +114,10 @@ def residual(c: Context) -> Iterator[Checked]:
     if c.answer.tightened is None or c.case.kind not in HOLDING or not views:
         return
     jointed = list(c.answer.pair.jointed)
-    left = np.stack([clamp_plane.clamp_left(v.tension)[:, jointed] for v in views], axis=-1)  # (D, n, V)
-    needed = np.stack([clamp_plane.clamp_needed(v.answer.pair, v.state) for v in views], axis=-1)
+    tension = np.stack([v.tension[:, jointed] for v in views], axis=1)
+    bolt = np.stack([v.bolt for v in views], axis=1)
+    needed = clamp_plane.clamp_needed(c.answer.pair, tension=tension, bolt=bolt).swapaxes(1, 2)  # (D, n, V)
+    left = clamp_plane.clamp_left(tension).swapaxes(1, 2)
     for face, i in ((f, i) for f, i in enumerate(jointed) if c.bolts_of(i)):
         worst = least(left[:, face] / np.maximum(needed[:, face], 1e-9), held)
         subject = Subject(

@@ -16,7 +16,6 @@ from stiffcalc.caliper.response import Answer
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import hydraulics
-from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint_state import Response, picked
 from stiffcalc.study.schema import Design, Limits, LoadCase
 
@@ -38,7 +37,7 @@ class View:
     @property
     def held(self) -> Mask:
         """Whether something holds the halves together, (D,)."""
-        return np.asarray(self.answer.held[:, self.end, self.at])
+        return np.asarray(np.isfinite(self.answer.loaded.rigid[:, self.end, self.at]).all(axis=-1))
 
     @property
     def words(self) -> str:
@@ -90,7 +89,6 @@ class Context:
     case: LoadCase
     answer: Answer
     at: int  # index of the case's pressure
-    preload: Preload  # (D, J) at the case's temperature, settled
     mass: Masses
     fluid: Array  # (D,) mm3; NaN where nothing holds the halves together
     tilt_mrad: Array | None  # (D, B); None: no front view
@@ -105,7 +103,7 @@ class Context:
     @property
     def held(self) -> Mask:
         """Whether something holds the halves together in this case, at its own temperature and any preload, (D,)."""
-        return np.asarray(self.answer.held[:, :, self.at].all(axis=1))
+        return np.asarray(np.isfinite(self.answer.loaded.rigid[:, :, self.at]).all(axis=(1, 2)))
 
     @property
     def unequal(self) -> Mask:

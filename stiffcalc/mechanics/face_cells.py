@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,29 +147,60 @@ def _touching(voids: Sequence[Void], *, x: Array, y: Array) -> NDArray[np.bool_]
     return touching
 
 
+Places = tuple[NDArray[np.intp], ...]
+
+
 def mean_pressure(cells: Cells, force: Array) -> Array:
     """Contact pressure on each cell, MPa, of forces on all (D, ..., n, C), N.
 
     A strip that a relief leaves of a cell is read together with the nearest whole one, for its force is a whole cell's;
     so is an empty cell.
     """
-    homes = _homes(cells)
-    gather = homes[..., None, :] == np.arange(homes.shape[-1])[:, None]
-    area = (gather @ cells.area[..., None])[..., 0]
-    extra = tuple(range(1, force.ndim - 2))
-    pooled = (np.expand_dims(gather, extra) @ force[..., None])[..., 0] / np.expand_dims(
-        np.where(area > 0.0, area, np.inf), extra
-    )
-    return np.take_along_axis(pooled, np.broadcast_to(np.expand_dims(homes, extra), pooled.shape), axis=-1)
+    at = np.nonzero(~_whole(cells))
+    home = _homes(cells, at)
+    pressure = _pooled(cells, force, at, home)
+    design, face, cell = at
+    pressure[design, ..., face, cell] = pressure[design, ..., face, home]
+    return pressure
 
 
-def _homes(cells: Cells) -> NDArray[np.intp]:
-    """For each cell itself, or the nearest whole one where it is empty or a strip, (D, n, C)."""
+def least_pressure(cells: Cells, force: Array) -> Array:
+    """The least `mean_pressure` of each face, (D, ..., n) MPa; forces on empty cells must be nil."""
+    whole = _whole(cells)
+    strips = np.nonzero(~whole & (cells.area > 0.0))
+    pressure = _pooled(cells, force, strips, _homes(cells, strips))
+    return np.asarray(np.where(_between(whole, force), pressure, np.inf).min(axis=-1))
+
+
+def _whole(cells: Cells) -> NDArray[np.bool_]:
+    """Cells (D, n, C) that are read by themselves."""
     whole = (cells.area > 0.0) & (cells.area >= STRIP * cells.section)
-    whole |= (cells.area > 0.0) & ~whole.any(axis=-1, keepdims=True)
-    distance = np.hypot(*(v[..., :, None] - v[..., None, :] for v in (cells.x, cells.y)))
-    nearest = np.where(whole[..., None, :], distance, np.inf).argmin(axis=-1)
-    return np.where(whole, np.arange(whole.shape[-1]), nearest)
+    return np.asarray(whole | ((cells.area > 0.0) & ~whole.any(axis=-1, keepdims=True)))
+
+
+def _homes(cells: Cells, at: Places) -> NDArray[np.intp]:
+    """The nearest whole cell of the cells at (design, face, cell)."""
+    design, face, _ = at
+    distance = np.hypot(*(v[at][:, None] - v[design, face] for v in (cells.x, cells.y)))
+    return np.asarray(np.where(_whole(cells)[design, face], distance, np.inf).argmin(axis=-1))
+
+
+def _pooled(cells: Cells, force: Array, at: Places, home: NDArray[np.intp]) -> Array:
+    """Pressure (D, ..., n, C) with the force and the area of the cells `at` given to their homes; none left there."""
+    designs, *_, faces, count = force.shape
+    area = cells.area.copy()
+    states = np.moveaxis(force.reshape(designs, -1, faces, count), 1, -1).copy()  # (D, n, C, states)
+    moved, to = states[at], (*at[:2], home)
+    states[at], area[at] = 0.0, 0.0
+    np.add.at(area, to, cells.area[at])
+    np.add.at(states, to, moved)
+    pooled = np.moveaxis(states, -1, 1).reshape(force.shape)
+    return np.asarray(pooled / _between(np.where(area > 0.0, area, np.inf), force))
+
+
+def _between(values: NDArray[Any], force: Array) -> NDArray[Any]:
+    """Values (D, n, C) with the load-state axes of forces (D, ..., n, C) after the designs."""
+    return np.expand_dims(values, tuple(range(1, force.ndim - 2)))
 
 
 def keeps(void: Void, *, x: Array, y: Array) -> NDArray[np.bool_]:

@@ -148,15 +148,25 @@ def closed_stiffness(faces: Faces) -> Array:
 
 def open_fraction(faces: Faces, s: Array) -> Array:
     """Share of each face's area that has lost contact, (D, ..., n)."""
-    return 1.0 - _area(closed_part(align(faces, s), s)) / _area(align(faces, s).columns)
+    gap = separation(align(faces, s), s, x=_states(faces.corner_x, s), y=_states(faces.corner_y, s))
+    rows = np.flatnonzero(~(gap.reshape(len(s), -1) <= 0.0).all(axis=1))  # of the designs with an open corner
+    share = np.zeros(s.shape[:-1])
+    if len(rows):
+        some, own = take(faces, rows, range(faces.count)), s[rows]
+        share[rows] = 1.0 - _area(closed_part(align(some, own), own)) / _area(align(some, own).columns)
+    return share
 
 
 def face_pressure(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:
     """Contact pressure, MPa, at points x, y (D, n, P) of the faces, (D, ..., n, P); zero where open."""
-    extra = tuple(range(1, s.ndim - 2))
     spread = align(faces, s)
-    gap = separation(spread, s, x=np.expand_dims(x, extra), y=np.expand_dims(y, extra))
+    gap = separation(spread, s, x=_states(x, s), y=_states(y, s))
     return spread.foundation[..., None] * np.maximum(0.0, -gap)
+
+
+def _states(values: Array, s: Array) -> Array:
+    """Values (D, n, ...) with the load-state axes of s (D, ..., n, 3) after the designs."""
+    return np.expand_dims(values, tuple(range(1, s.ndim - 2)))
 
 
 def pressure_range(faces: Faces, s: Array) -> tuple[Array, Array]:
