@@ -43,8 +43,7 @@ def evaluated(what: Job, choices: Array, *, batch: int = BATCH) -> Columns:
     over all load cases; NaN where a design has no such check, is refused or finds no equilibrium.
     """
     sound, faults = read(what, choices)
-    cut = [part for group in sound for part in group.cut(batch)]
-    parts = [(part.rows, columns_of(batches.answer(part.design, len(part.rows)))) for part in cut]
+    parts = [(one.rows, columns_of(batches.answer(one.design, len(one.rows), batch=batch))) for one in sound]
     found = placed([*parts, _refused(faults)], len(choices))
     texts = {name: found.pop(name) for name in TEXTS}
     margins = {name: found.pop(name) for name in sorted(found) if name.startswith(MARGIN)}

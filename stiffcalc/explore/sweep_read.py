@@ -59,11 +59,6 @@ class Batch:
     rows: Rows  # places among the designs that were asked for
     design: Design
 
-    def cut(self, most: int) -> Iterator[Batch]:
-        """Parts of at most so many designs."""
-        for places in np.split(np.arange(len(self.rows)), range(most, len(self.rows), most)):
-            yield Batch(self.rows[places], trees.taken(self.design, places))
-
 
 def read(what: Job, choices: Array) -> tuple[list[Batch], dict[int, tuple[Fault, ...]]]:
     """Designs (D, keys) by the rules of a study file: the sound ones in batches, the faults of the others by place."""

@@ -31,7 +31,12 @@ from stiffcalc.study import load
 
 STUDY = Path(__file__).parents[1] / "sweep_two_piece.toml"
 ALONE = 64  # designs read one by one
-CLOCKED = (("read", sweep_chunk, "read"), ("solve", batches, "layouts"), ("answer", batches, "answer"))
+CLOCKED = (
+    ("read", sweep_chunk, "read"),
+    ("solve", batches, "layout"),
+    ("check", batches, "screenings"),
+    ("answer", batches, "answer"),
+)
 
 
 @dataclass(frozen=True)
@@ -108,7 +113,8 @@ def timings(job: Job, *, repeats: int) -> Iterator[Timing]:
         "drawing": spent["draw"],
         "reading": spent["read"],
         "physics": spent["solve"],
-        "checks, words": spent["answer"] - spent["solve"],
+        "checks": spent["check"],
+        "onset, words": spent["answer"] - spent["solve"] - spent["check"],
         "columns": spent["all"] - spent["draw"] - spent["read"] - spent["answer"],
         "all": spent["all"],
     }

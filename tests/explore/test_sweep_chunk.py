@@ -154,8 +154,8 @@ def test_designs_without_equilibrium_have_no_figures(monkeypatch: pytest.MonkeyP
     whole = sweep_chunk.evaluated(JOB, choices)
     lost = int(np.flatnonzero(whole["status"] == EVALUATED)[0])
 
-    def played(design: Design, count: int) -> Answers:
-        found = sound(design, count)
+    def played(design: Design, count: int, *, batch: int) -> Answers:
+        found = sound(design, count, batch=batch)
         first = np.arange(count) == 0
         blank = {
             n: np.where(first, np.nan, getattr(found, n))
