@@ -99,7 +99,8 @@ class Slabs:
     def depth_at(self, x: Array, y: Array) -> Array:
         """Milled depth at points (...); 0 beside every strip."""
         low, high, depth = self.at(x)
-        return np.asarray(np.where((low <= y[..., None]) & (y[..., None] <= high), depth, 0.0).max(axis=-1))
+        there = (low <= y[..., None]) & (y[..., None] <= high)
+        return np.asarray(np.where(there, depth, 0.0).max(axis=-1))
 
     def trapezoids(self, *, milled: bool = True) -> tuple[Array, Array]:
         """Corners (T, 4, 2), counter-clockwise, of strips and their depths (T,); of all, or where metal is missing."""

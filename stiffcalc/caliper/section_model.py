@@ -22,6 +22,7 @@ import numpy as np
 from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape
 from stiffcalc.caliper.section_bolts import Clamp, clamps_of
 from stiffcalc.caliper.section_cells import Box, Cell, Grid, Levels, cells, outline, profile
+from stiffcalc.caliper.section_shapes import reach, shape_boxes
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.section.outline import Loop, Material, Part, Region, polygon
 from stiffcalc.plane.section.problem import Bar, Contact, Load, RigidLine, Support, VolumeResultant
@@ -162,7 +163,7 @@ def _levels(body: Body, shape: BridgeShape, half: HalfShape, *, rounded: bool) -
     """The heights and depths of a section, and what had to give."""
     x = (shape.x0 + shape.x1) / 2
     low = shape.y0 if shape.arch is None else max(shape.y0, float(np.sqrt(max(shape.arch**2 - x**2, 0.0))))
-    bottom, top = (float(v) for v in (half.outline[:, 1].min(), half.outline[:, 1].max()))
+    bottom, top = reach(half, (shape.x0, shape.x1))
     fillet, said = shape.fillet if rounded else 0.0, []
     room = min(body.half_gap, low - bottom)
     if fillet > room > 0:
@@ -207,6 +208,8 @@ def _boxes(body: Body, bridge: int, half: HalfShape, levels: Levels) -> tuple[tu
             said.append(
                 f"pocket {k} takes {box.across(strip):.3g} of the strip's {strip[1] - strip[0]:.3g} mm"
             )
+    shaped, more = shape_boxes(half, levels, strip)
+    boxes, said = boxes + shaped, said + more
     for j, bolt in enumerate(body.bolts):
         if bolt.bridge == bridge:
             boxes.append(_hole(j, bolt, levels))

@@ -14,6 +14,7 @@ from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
+from stiffcalc.caliper.shape_validity import pieces
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.wall_validity import Span
 from stiffcalc.study.schema import Bridge
@@ -69,6 +70,7 @@ def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
         yield from always([UNTILTED])
     unequal = c.unequal
     for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
+        yield from always(pieces(side, c.metal.sides[side].walls))
         for span in c.metal.sides[side].spans:
             outside = ~span.inside if side == "inboard" else ~span.inside & unequal
             yield Flag(outside, partial(_uncompared, side, span))

@@ -110,6 +110,9 @@ def _around(design: Design) -> Iterator[Dimension]:
         yield _length(f"{part}.{key}_mm", words, getattr(getattr(design, part), key), (part, key))
 
 
+BOX = ("length", "bottom_y", "top_y")
+
+
 def _walls(c: Caliper) -> Iterator[tuple[Dimension, tuple[str, ...], str]]:
     """Numbers of the walls, of each side alone where the halves differ; with the sides and the key."""
     for key, words in (
@@ -119,6 +122,8 @@ def _walls(c: Caliper) -> Iterator[tuple[Dimension, tuple[str, ...], str]]:
         ("thickness", "wall thickness"),
         ("floor", "floor"),
     ):
+        if key in BOX and (c.inboard.shape or c.outboard.shape):
+            continue  # an outline's box is no dimension of its own
         same = getattr(c.inboard, key) == getattr(c.outboard, key)
         for sides in (SIDES,) if same else (("inboard",), ("outboard",)):
             table, named = ("wall", words) if same else (sides[0], f"{words}, {sides[0]}")

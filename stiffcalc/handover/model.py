@@ -9,6 +9,7 @@ import numpy as np
 from stiffcalc.caliper import measures
 from stiffcalc.caliper.body import Body, BoltShape, HalfShape
 from stiffcalc.caliper.build import build
+from stiffcalc.milling import slabs
 from stiffcalc.solid.shapes import SIDES, Assembly, ScrewShape, half_part, slugs
 from stiffcalc.study.geometry import depth_inside
 from stiffcalc.study.schema import Bolt, Design, Pads
@@ -52,6 +53,8 @@ def _through(body: Body, number: int, bolt: Bolt, shape: BoltShape) -> ScrewShap
 
 def _sunk(half: HalfShape, bolt: BoltShape) -> float:
     """Depth of the pocket the bolt stands in; the reader has refused heads across a pocket's edge."""
+    if half.shape is not None:
+        return float(slabs(half.shape).depth_at(np.asarray(bolt.x), np.asarray(bolt.y)))
     return max((p.depth for p in half.pockets if depth_inside(bolt.x, bolt.y, p.outline) > 0), default=0.0)
 
 

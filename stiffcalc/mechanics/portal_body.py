@@ -34,6 +34,7 @@ def not_simple(walls: Walls, bridges: Bridges) -> str:
     reach = (np.abs(walls.bore_x) + 0.5 * walls.bore_d).max(axis=1)
     rules = {
         "pockets": walls.pocket_depth.max(initial=0.0) == 0.0,
+        "a wall that is no box": walls.slabs is None,
         "bolt holes": walls.hole_d.max(initial=0.0) == 0.0 and bridges.hole_d.max(initial=0.0) == 0.0,
         "more than three bores": bore_x.shape[1] <= 3,
         "other than two or three bridges": x_b.shape[1] in (2, 3),

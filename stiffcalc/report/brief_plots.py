@@ -13,6 +13,7 @@ from stiffcalc.handover.job import Job
 from stiffcalc.handover.tables import pad_centre
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, PAPER, SERIES, SOFT, Picture
+from stiffcalc.report.milled import milled_lines
 from stiffcalc.report.outline import bridge_outline
 from stiffcalc.solid.model import SLIDES
 from stiffcalc.solid.shapes import SIDES, ScrewShape
@@ -63,8 +64,8 @@ def _heads(job: Job) -> float:
 
 def _front(ax: Axes, job: Job, body: Body) -> None:
     ax.add_patch(Polygon(body.outboard.outline, fc=METAL, ec=INK, lw=1.0))
-    for pocket in body.outboard.pockets:
-        ax.add_patch(Polygon(pocket.outline, fc="none", ec=METAL_EDGE, lw=0.8, ls=(0, (1, 1.5))))
+    fine = {"fc": "none", "ec": METAL_EDGE, "lw": 0.8}
+    milled_lines(ax, body.outboard, pocket=fine | {"ls": (0, (1, 1.5))}, rib=fine)
     for bridge in body.bridges:
         ax.add_patch(Polygon(bridge_outline(bridge), fc="none", ec=INK, lw=0.8, ls=(0, (4, 2))))
         ax.text(

@@ -15,6 +15,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.quantities import quantity
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import MAP_INK, MAP_PAPER, NARROW, Picture
+from stiffcalc.report.milled import milled_lines
 from stiffcalc.report.outline import bridge_outline
 
 OPENING, PRESSURE = quantity("opening"), quantity("pressure")
@@ -66,8 +67,8 @@ def _front_words(v: VariantResult, index: int) -> str:
     )
     return (
         f"Opening of variant {index + 1} {how} at {PRESSURE.with_unit(s.pressure)}, from "
-        f"{OPENING.text(float(field.min()))} to {OPENING.with_unit(float(field.max()))}; bores, bridges and "
-        "bolts outlined."
+        f"{OPENING.text(float(field.min()))} to {OPENING.with_unit(float(field.max()))}; bores, bridges, "
+        "bolts, pockets and ribs outlined."
     )
 
 
@@ -149,6 +150,8 @@ def _cut_strip(ax: Axes, v: VariantResult, norm: Normalize) -> None:
 
 def _front_lines(ax: Axes, body: Body) -> None:
     ax.add_patch(Polygon(body.outboard.outline, fc="none", ec=MAP_INK, lw=1.2))
+    fine = {"fc": "none", "ec": MAP_INK, "lw": 0.8}
+    milled_lines(ax, body.outboard, pocket=fine | {"ls": (0, (1, 1.5))}, rib=fine)
     arch = next((b.arch for b in body.bridges if b.arch is not None), None)
     if arch is not None:
         x = np.linspace(*ax.get_xlim(), 61)

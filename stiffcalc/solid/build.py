@@ -14,6 +14,8 @@ import numpy as np
 
 from stiffcalc.caliper.body import BridgeShape, HalfShape, PadShape
 from stiffcalc.condensed import Array
+from stiffcalc.contours import Arc, Contour, straight
+from stiffcalc.milling import WallShape
 from stiffcalc.solid.session import Tag
 from stiffcalc.solid.shapes import SIDES, Assembly, ScrewShape, clamp_faces, half_part
 
@@ -45,14 +47,26 @@ class Cad:
         """A cylinder from a point along a vector."""
         return 3, self.occ.addCylinder(*start, *along, 0.5 * diameter)
 
-    def polygon(self, outline: Array, z: float) -> Tag:
-        """A plane face with corners (N, 2)."""
-        points = [self.occ.addPoint(float(x), float(y), z) for x, y in outline]
-        lines = [self.occ.addLine(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True)]
+    def polygon(self, outline: Array | Contour, z: float) -> Tag:
+        """A plane face with corners (N, 2), or with arcs."""
+        sides = (outline if isinstance(outline, Contour) else straight(outline)).sides()
+        starts, _, bends = zip(*sides, strict=True)
+        points = [self.occ.addPoint(x, y, z) for x, y in starts]
+        ends = points[1:] + points[:1]
+        lines = [self.line(a, b, bent, z) for a, b, bent in zip(points, ends, bends, strict=True)]
         return 2, self.occ.addPlaneSurface([self.occ.addCurveLoop(lines)])
 
-    def prism(self, outline: Array, z: float, height: float) -> Tag:
-        """A prism on corners (N, 2)."""
+    def line(self, start: int, end: int, bent: Arc | None, z: float) -> int:
+        """A straight side between two points, or an arc."""
+        if bent is None:
+            return int(self.occ.addLine(start, end))
+        third = self.occ.addPoint(*bent.middle, z)
+        side = int(self.occ.addCircleArc(start, third, end, center=False))
+        self.occ.remove([(0, third)])
+        return side
+
+    def prism(self, outline: Array | Contour, z: float, height: float) -> Tag:
+        """A prism on corners (N, 2), or on an outline with arcs."""
         return self.solid_of(self.occ.extrude([self.polygon(outline, z)], 0, 0, height))
 
     def solid_of(self, made: list[Tag]) -> Tag:
@@ -101,7 +115,7 @@ def _solids(pieces: list[list[Tag]]) -> list[Tag]:
 def _half(cad: Cad, side: str, sign: float, *, fillets: bool) -> Tag:
     """One wall with its share of the bridges, less bores, pockets, slots and holes."""
     half, h = cad.a.half(side), cad.a.body.half_gap
-    wall = cad.prism(half.outline, sign * h, sign * half.thickness)
+    wall = cad.prism(_front(half), sign * h, sign * half.thickness)
     added = [_bridge(cad, b, (0.0, sign * h)) for _, b in cad.a.own()]
     if fillets:
         added += [f for _, b in cad.a.own() if b.fillet > 0 for f in _fillet(cad, b, half, sign)]
@@ -132,7 +146,7 @@ def _fillet(cad: Cad, bridge: BridgeShape, half: HalfShape, sign: float) -> list
     else:
         ring = [cad.solid_of(cad.occ.revolve([face], 0, 0, 0, 0, 0, 1, np.pi))]
         cad.occ.rotate(ring, 0, 0, 0, 0, 0, 1, -0.5 * np.pi)
-    wall = cad.prism(half.outline, sign * (h - r), sign * r)
+    wall = cad.prism(_front(half), sign * (h - r), sign * r)
     within = cad.box((bridge.x0, bridge.x1), (bridge.y0 - BIG, bridge.y1), (sign * (h - r), sign * h))
     kept, _ = cad.occ.intersect(ring, [wall])
     kept, _ = cad.occ.intersect(kept, [within]) if kept else ([], [])
@@ -152,10 +166,30 @@ def _cuts(cad: Cad, half: HalfShape, sign: float) -> list[Tag]:
     """Bores from the inner face and pockets from the outer face of one wall."""
     h, depth = cad.a.body.half_gap, half.thickness - half.floor
     bores = [cad.rod((b.x, b.y, sign * h), (0, 0, sign * depth), b.diameter) for b in half.bores]
+    if half.shape is not None:
+        return bores + _milled(cad, half, half.shape, sign)
     return bores + [
         cad.prism(p.outline, sign * (h + half.thickness - p.depth), sign * (p.depth + ROOM))
         for p in half.pockets
     ]
+
+
+def _front(half: HalfShape) -> Array | Contour:
+    """The front outline, with its arcs where it has any."""
+    return half.outline if half.shape is None else half.shape.outline
+
+
+def _milled(cad: Cad, half: HalfShape, shape: WallShape, sign: float) -> list[Tag]:
+    """Pockets of any outline less the ribs that they leave."""
+    outer, tools = cad.a.body.half_gap + half.thickness, []
+    for pocket in shape.pockets:
+        start, high = sign * (outer - pocket.depth), pocket.depth + ROOM
+        cut = [cad.prism(pocket.outline, start, sign * high)]
+        for rib in shape.ribs:
+            top = high if rib.height >= pocket.depth else rib.height
+            cut, _ = cad.occ.cut(cut, [cad.prism(rib.outline, start, sign * top)])
+        tools += cut
+    return tools
 
 
 def _slots(cad: Cad, half: HalfShape, sign: float) -> list[Tag]:
