@@ -94,6 +94,11 @@ def _corners(table: Table, entries: list[_Entry]) -> list[Corner]:
     """Corners with the bulges of the sides after them, roundings as sides of their own."""
     found: list[Corner] = []
     count = len(entries)
+    for entry, after in zip(entries, entries[1:] + entries[:1], strict=True):
+        if math.dist(entry.spot, after.spot) < LEAST:
+            mend = "drop it: the outline closes itself, the first corner comes not again at the end"
+            table.log.fault(after.where, "the place of the entry before it", "a place of its own", mend)
+            return []
     for i, entry in enumerate(entries):
         before, after = entries[i - 1], entries[(i + 1) % count]
         if entry.through:
@@ -119,7 +124,7 @@ def _corners(table: Table, entries: list[_Entry]) -> list[Corner]:
 def _bulge(table: Table, entry: _Entry, after: _Entry, end: _Entry) -> float:
     if not after.through:
         return 0.0
-    bulge = bulge_through(entry.spot, after.spot, end.spot) if entry.spot != end.spot else math.inf
+    bulge = bulge_through(entry.spot, after.spot, end.spot)
     if not LEAST < abs(bulge) < 1 / LEAST:
         found = "a point in line with the corners beside it"
         table.log.fault(
@@ -137,7 +142,7 @@ def _rounded(table: Table, entry: _Entry, before: _Entry, after: _Entry) -> tupl
     turn = math.atan2(
         float(sides[0][0] * sides[1][1] - sides[0][1] * sides[1][0]), float(sides[0] @ sides[1])
     )
-    if min(np.linalg.norm(s) for s in sides) < LEAST or not 1e-4 < abs(turn) < math.pi - 1e-4:
+    if not 1e-4 < abs(turn) < math.pi - 1e-4:
         table.log.fault(
             entry.where, "a radius where the outline does not turn", "a radius at a corner", "leave it out"
         )
@@ -146,14 +151,11 @@ def _rounded(table: Table, entry: _Entry, before: _Entry, after: _Entry) -> tupl
 
 
 def _closed(table: Table, corners: list[Corner], entries: list[_Entry]) -> list[Corner]:
-    """Corners that lie on one another (roundings that just meet) as one; sides that run backward are faults."""
-    count = len(entries)
+    """Corners that roundings bring together as one; roundings too large for their sides are faults."""
     for i, entry in enumerate(entries):
-        after = entries[(i + 1) % count]
-        if entry.through or after.through:
-            continue
+        after = entries[(i + 1) % len(entries)]
         length = math.dist(entry.spot, after.spot)
-        cut = sum(_cut(entries, j) for j in (i, (i + 1) % count))
+        cut = _cut(entries, i) + _cut(entries, (i + 1) % len(entries))
         if cut > length + LEAST:
             found = f"roundings that take {cut:.4g} mm of a side of {length:.4g} mm"
             table.log.fault(entry.where, found, "roundings that fit their side", "give smaller radii")
