@@ -13,7 +13,7 @@ from stiffcalc.caliper import idealise, measures, response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.section_cells import Levels
 from stiffcalc.caliper.section_shapes import shape_boxes
-from stiffcalc.caliper.validity import pieces
+from stiffcalc.caliper.shape_validity import pieces
 from stiffcalc.contours import straight
 from stiffcalc.explore import batches
 from stiffcalc.handover.model import assembly
