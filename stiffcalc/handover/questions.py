@@ -22,7 +22,7 @@ def open_questions(job: Job) -> tuple[str, ...]:
 
 def _open(job: Job) -> Iterator[str]:
     c, cases = job.design.caliper, job.design.load_cases
-    yield "Mounting lugs are not defined: supports a, b, c (d, e of a bolted outboard half) only stop rigid motion."
+    yield "Mounting lugs are not defined: supports a, b, c (from d on those of parts bolted on) only stop rigid motion."
     if any(case.drag for case in cases):
         yield "Abutments are not defined: where the pads bear, and so how drag enters, is open."
     yield "Seal grooves are not defined: pressure acts on bore walls over their full depth, in reality up to the seal."

@@ -270,7 +270,7 @@ def _supports(job: Job) -> Iterator[Row]:
     for name in held(job):
         note = "removes rigid motion only; the mounting is not defined"
         if name in SLIDES:
-            note = "stops the outboard half from sliding while its faces are frictionless"
+            note = "stops the part from sliding while its faces are frictionless"
         yield f"support_{name}", HELD[name].replace(", ", " "), note
 
 

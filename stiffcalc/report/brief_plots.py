@@ -21,8 +21,11 @@ from stiffcalc.solid.shapes import SIDES, ScrewShape
 WIDTH = 7.4  # inches
 AXIS, POINT = SERIES[0], SERIES[1]
 ROOM = 14.0  # mm round the body
-OFF = {"a": (-8.0, 0.0), "b": (8.0, 0.0), "c": (-8.0, 0.0)}  # points
-OPPOSITE = {"a": ", d", "b": ", e"}  # supports of a bolted outboard half, seen at the same place from the front
+OFF = {"a": (-5.0, 0.0), "b": (5.0, 0.0), "c": (-5.0, 0.0)}  # points
+OPPOSITE = {
+    "a": ", d",
+    "b": ", e",
+}  # supports of a bolted outboard half, seen at the same place from the front
 
 
 @canvas.drawn
@@ -54,7 +57,8 @@ def axes_and_points(job: Job) -> Picture:
         "points",
         title="Axes and points",
         alt="The body seen from outboard and from above with the axes x, y, z, bores and screws by number, the "
-        "supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' drag acts.",
+        "supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
+        "drag acts.",
     )
 
 
@@ -120,7 +124,7 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
         x, _, z = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         if name != "c":  # behind a
             _support(ax, float(x), float(z), "a, c" if name == "a" else name, (0.0, -8.0))
-    for name in SLIDES if job.model.a.split else "":
+    for name in SLIDES[:2] if job.model.a.split else "":
         x, _, z = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         _support(ax, float(x), float(z), name, (0.0, 8.0))
     disc = job.design.rotor.thickness / 2
@@ -151,7 +155,8 @@ def _number(s: ScrewShape) -> str:
 def _support(ax: Axes, x: float, y: float, name: str, away: tuple[float, float]) -> None:
     """A mark, its letter moved off by points."""
     ax.plot([x], [y], marker="^", color=POINT, ms=5, mec=PAPER, mew=0.5, zorder=5)
-    style: dict[str, Any] = {"fontsize": 7.5, "color": POINT, "ha": "center", "va": "center"}
+    side = {-1.0: "right", 0.0: "center", 1.0: "left"}[float(np.sign(away[0]))]
+    style: dict[str, Any] = {"fontsize": 7.5, "color": POINT, "ha": side, "va": "center"}
     ax.annotate(name, (x, y), xytext=away, textcoords="offset points", **style)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,13 +29,13 @@ class SolidModel:
         """What a node set is."""
         kind, *rest = node_set.split("_")
         if kind == "support":
-            side = "outboard" if rest[0] in SLIDES else "inboard"
-            return f"corner of the {side} outer face, held in {HELD[rest[0]]}: statically determinate"
+            part = next(p for p, own in support_corners(self.a) if rest[0] in own)
+            return f"outer corner of {part}, held in {HELD[rest[0]]}: statically determinate"
         return f"ring of the mouth of {rest[0]} bore {rest[1]}"
 
 
-HELD = {"a": "x, y, z", "b": "y, z", "c": "z", "d": "x, y", "e": "y"}
-SLIDES = "de"  # of a bolted outboard half, which frictionless faces would let slide
+SLIDES = "defghijklmnopqrstuvw"  # of parts that frictionless faces would let slide, two a part
+HELD = {"a": "x, y, z", "b": "y, z", "c": "z"} | {n: ("x, y", "y")[k % 2] for k, n in enumerate(SLIDES)}
 
 
 def solid_model(a: Assembly, *, size: float) -> SolidModel:
@@ -45,18 +45,33 @@ def solid_model(a: Assembly, *, size: float) -> SolidModel:
 
 
 def supports(a: Assembly, mesh: Tets) -> dict[str, Index]:
-    """One node each, nearest to corners of the outer faces: inboard low x and y, high x, high y; of an outboard half
-    that is a part of its own low x and y, high x."""
-    places = {"inboard": "abc", "outboard": SLIDES if a.split else ""}
+    """One node each, nearest to its corner."""
     found = {}
+    for part, corners in support_corners(a):
+        own = np.unique(mesh.tets[mesh.part == mesh.parts.index(part), :4])
+        for name, corner in corners.items():
+            away = np.linalg.norm(mesh.nodes[own] - np.array(corner), axis=1)
+            found[f"support_{name}"] = own[[away.argmin()]]
+    return found
+
+
+def support_corners(a: Assembly) -> Iterator[tuple[str, dict[str, tuple[float, float, float]]]]:
+    """By part the places of its supports: of the inboard half low x and y, high x, high y; of every other part
+    between planes along z low x, high x."""
     for side, sign in SIDES:
         low, high = a.half(side).outline.min(axis=0), a.half(side).outline.max(axis=0)
         z = sign * (a.body.half_gap + a.half(side).thickness)
-        corners = np.array([(low[0], low[1], z), (high[0], low[1], z), (low[0], high[1], z)])
-        own = np.unique(mesh.tets[mesh.part == mesh.parts.index(half_part(side)), :4])
-        for name, corner in zip(places[side], corners, strict=False):
-            found[f"support_{name}"] = own[[np.linalg.norm(mesh.nodes[own] - corner, axis=1).argmin()]]
-    return found
+        ends = (low[0], low[1], z), (high[0], low[1], z)
+        if side == "inboard":
+            yield half_part(side), dict(zip("abc", (*ends, (low[0], high[1], z)), strict=True))
+        elif a.split:
+            yield half_part(side), dict(zip(SLIDES, ends, strict=False))
+    names = iter(SLIDES[2:] if a.split else SLIDES)
+    for i in sorted(a.separate):
+        bar = a.body.bridges[i]
+        if bar.pads is None:
+            own = (bar.x0, bar.y1, a.body.half_gap), (bar.x1, bar.y1, a.body.half_gap)
+            yield f"bridge_{a.names[i]}", {next(names): corner for corner in own}
 
 
 def mouths(a: Assembly, mesh: Tets) -> dict[str, Index]:

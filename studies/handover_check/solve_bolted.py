@@ -1,6 +1,6 @@
-"""Two halves bolted together, solved with contact from a package's own files: tightened, then pressed.
+"""Halves bolted together, with bars or none, solved with contact from a package's own files: tightened, then pressed.
 
-Halves are the package's tetrahedra. Screws are bars of the stiffness in preloads.csv, which pull evenly on
+Parts are the package's tetrahedra. Screws are bars of the stiffness in preloads.csv, which pull evenly on
 `head_seat_N` and `thread_N`; their own elements are left out, as head and thread give more than plain cylinders do.
 Clamp faces of contacts.csv touch without friction, one-sided, at quadrature points of the outboard faces, whose nodes
 need not meet those of the inboard ones. Condensation and contact are those of the solid check, which names types of
@@ -49,7 +49,7 @@ class Bolted(Package):
             for r in table(folder, "contacts.csv")
             if r["pair"].startswith("clamp plane")
         ]
-        self.refuse_other_layouts()
+        self.refuse_what_is_not_solved()
         self.kept, self.nodes = self.plane()
         self.face, self.rounds = self.contact()
         columns = self.columns()
@@ -62,11 +62,13 @@ class Bolted(Package):
         )
         self.answers = {words: self.answer(words) for words in ("min", "max")}
 
-    def refuse_other_layouts(self) -> None:
-        """Bars of their own float between the halves; nothing here holds them."""
-        parts = {r["part"] for r in table(self.folder, "materials.csv")} | {""}
-        if any(p.startswith("bridge_") for p in parts):
-            raise SystemExit("bars that are parts of their own are not solved here: two halves only")
+    def refuse_what_is_not_solved(self) -> None:
+        """Bars on pads bear along y, bars of another metal need a matrix of their own."""
+        rows = [r for r in table(self.folder, "materials.csv") if not r["part"].startswith("bolt_")]
+        if any(name.startswith("pad_seat_") for name in self.sets):
+            raise SystemExit("bars on pads are not solved here")
+        if len({(r["E_MPa"], r["nu"]) for r in rows if r["temperature_C"] == self.step["body_C"]}) > 1:
+            raise SystemExit("parts of unlike metals are not solved here")
         if not self.screws:
             raise SystemExit("no preload at this load case's temperature in preloads.csv")
 
@@ -157,9 +159,14 @@ class Bolted(Package):
         k, found = self.names.index(name), self.answers["min"]
         return float(found.loaded.outputs[k] - found.tight.outputs[k])
 
-    def onset(self, pair: tuple[str, str]) -> float:
-        """Pressure at which a face first parts, from the face that can also pull; 0: parted when tightened."""
-        gap = self.rounds[self.pairs.index(pair)]
+    def onset(self, names: list[str]) -> float:
+        """Pressure at which a face first parts, from faces that can also pull; 0: parted when tightened.
+
+        A bar has a face at either end; the first one counts.
+        """
+        gap = sp.vstack(
+            [own for pair, own in zip(self.pairs, self.rounds, strict=True) if set(pair) & set(names)]
+        )
         tight, rate = (gap @ s.lift for s in self.answers["min"].bonded)
         leaves = rate > 0
         return float((np.maximum(-tight[leaves], 0.0) / rate[leaves]).min(initial=np.inf))
@@ -174,7 +181,7 @@ class Bolted(Package):
         if what.startswith("tilt"):
             return 1e3 * (self.change(names[0]) - self.change(names[1]))
         if what.startswith("line pressure"):
-            return self.onset((names[0], names[1]))
+            return self.onset(names)
         if what.startswith("bolt force"):
             which = [r["set"] for r in self.screws].index(names[0])
             return float(self.answers["min" if "minimum" in what else "max"].loaded.bolt_force[which])

@@ -12,8 +12,9 @@ from solid_sample import ENDS, PIECE, bolted, one_piece, wall
 from stiffcalc.caliper.body import BoltShape, PortShape
 from stiffcalc.caliper.measures import body_solids
 from stiffcalc.solid.build import build, volumes
-from stiffcalc.solid.model import bore_error, on_triangles, solid_model, triangle_areas
+from stiffcalc.solid.model import HELD, bore_error, on_triangles, solid_model, support_corners, triangle_areas
 from stiffcalc.solid.session import solid_session
+from stiffcalc.solid.shapes import Assembly, slugs
 from stiffcalc.solid.step import read_step, step_text
 from stiffcalc.solid.tets import (
     EDGES,
@@ -206,3 +207,18 @@ def test_step_has_named_parts_and_no_time(halves, tmp_path):
     assert set(found) == set(halves.mesh.parts)
     for name, volume in found.items():
         assert volume == pytest.approx(halves.mesh.cad_volume[name], rel=1e-6)
+
+
+def test_every_part_that_could_slide_has_supports_of_its_own():
+    """Inboard half: six freedoms; each other part that planes along z hold: x, y and the turn about z."""
+    names = slugs([b.name for b in PIECE.bridges])
+    for split, parts in ((True, 3), (False, 2)):
+        found = dict(support_corners(Assembly(PIECE, (), frozenset({1}), split, names)))
+        held = {part: sum(len(HELD[n].split(", ")) for n in own) for part, own in found.items()}
+        assert len(held) == parts
+        assert held.pop("inboard_half") == 6 and set(held.values()) == {3}
+        letters = [n for own in found.values() for n in own]
+        assert letters == sorted(set(letters))
+        for own in (own for part, own in found.items() if part != "inboard_half"):
+            first, second = own.values()
+            assert first[0] < second[0] and first[1:] == second[1:]
