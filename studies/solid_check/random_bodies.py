@@ -352,6 +352,7 @@ def row_of(sample: Sample) -> dict[str, Any]:
             [{"outline": p.outline.tolist(), "depth": p.depth} for p in half.pockets]
         )
         if half.shape is not None:
+            row[f"{side}_outline_mm"] = ""
             row[f"{side}_shape"] = text_of_shape(half.shape)
     row["bores"] = json.dumps([vars(b) for b in body.outboard.bores])
     row["bridges"] = json.dumps([vars(b) for b in body.bridges])
