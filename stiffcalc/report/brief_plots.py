@@ -56,8 +56,8 @@ def axes_and_points(job: Job) -> Picture:
         fig,
         "points",
         title="Axes and points",
-        alt="The body seen from outboard and from above with the axes x, y, z, bores and screws by number, the "
-        "supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
+        alt="The body seen from outboard and from above with the axes x, y, z, bores, screws and ports (P) by number, "
+        "the supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
         "drag acts.",
     )
 
@@ -82,8 +82,9 @@ def _front(ax: Axes, job: Job, body: Body) -> None:
         if s.axis[2]:
             ax.add_patch(Circle(s.seat[:2], s.bearing / 2, fc=PAPER, ec=INK, lw=0.7))
             ax.text(*s.seat[:2], _number(s), ha="center", va="center", fontsize=6.5)
-    for port in body.ports:
+    for k, port in enumerate(body.ports, start=1):
         ax.add_patch(Circle((port.x, port.y), port.seal / 2, fc="none", ec=POINT, lw=0.9))
+        ax.text(port.x, port.y, f"P{k}", ha="center", va="center", fontsize=5.5, color=POINT)
     for name in "abc":
         x, y, _ = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         _support(ax, float(x), float(y), name + OPPOSITE.get(name, "") * job.model.a.split, OFF[name])
