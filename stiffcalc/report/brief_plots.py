@@ -68,8 +68,7 @@ def _heads(job: Job) -> float:
 
 def _front(ax: Axes, job: Job, body: Body) -> None:
     ax.add_patch(Polygon(body.outboard.outline, fc=METAL, ec=INK, lw=1.0))
-    fine = {"fc": "none", "ec": METAL_EDGE, "lw": 0.8}
-    milled_lines(ax, body.outboard, pocket=fine | {"ls": (0, (1, 1.5))}, rib=fine)
+    milled_lines(ax, body.outboard, colour=METAL_EDGE)
     for bridge in body.bridges:
         ax.add_patch(Polygon(bridge_outline(bridge), fc="none", ec=INK, lw=0.8, ls=(0, (4, 2))))
         ax.text(

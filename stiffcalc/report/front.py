@@ -150,8 +150,7 @@ def _cut_strip(ax: Axes, v: VariantResult, norm: Normalize) -> None:
 
 def _front_lines(ax: Axes, body: Body) -> None:
     ax.add_patch(Polygon(body.outboard.outline, fc="none", ec=MAP_INK, lw=1.2))
-    fine = {"fc": "none", "ec": MAP_INK, "lw": 0.8}
-    milled_lines(ax, body.outboard, pocket=fine | {"ls": (0, (1, 1.5))}, rib=fine)
+    milled_lines(ax, body.outboard, colour=MAP_INK)
     arch = next((b.arch for b in body.bridges if b.arch is not None), None)
     if arch is not None:
         x = np.linspace(*ax.get_xlim(), 61)

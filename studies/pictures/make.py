@@ -3,10 +3,11 @@
 from pathlib import Path
 
 from stiffcalc import assess, load
+from stiffcalc.caliper.build import build
 from stiffcalc.caliper.section_study import sections
 from stiffcalc.explore.bolt_matrix import bolt_matrix
 from stiffcalc.explore.sensitivity import sensitivities
-from stiffcalc.report import bolt_plots, plots, section_plots, sensitivity_plots
+from stiffcalc.report import bolt_plots, milled, plots, section_plots, sensitivity_plots
 
 HERE = Path(__file__).parent
 
@@ -24,6 +25,8 @@ def main() -> None:
     (HERE / "section.svg").write_text(picture.svg, encoding="utf-8")
     slopes = sensitivities(load(HERE.parent / "hillclimb_front.toml"), variant="one piece")
     (HERE / "slopes.svg").write_text(sensitivity_plots.tornado(slopes, "spread").svg, encoding="utf-8")
+    shaped = build(load(HERE.parent / "shaped_body.toml").designs[1])
+    (HERE / "shape.svg").write_text(milled.plan(shaped).svg, encoding="utf-8")
     (HERE / "axes.svg").write_text(plots.axes_and_signs().svg, encoding="utf-8")
 
 
