@@ -15,13 +15,14 @@ STATEMENT = (
     "any opening. The onset pressure was within 10 % for two joints in three and within 20 % for three in four (36 "
     "joints, three seeds); it is off most, and mostly late, where a far corner is hardly pressed. The solids "
     "themselves lie about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape (outlines with arcs, "
-    "pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % (worst 2.9 %; 8 one-piece) "
-    "and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, and the frame, which reads "
+    "pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % (worst 2.9 %; 8 "
+    "one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, and the frame, which reads "
     "them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
 )
 
 # The worst of all those differences, shapes too, as shares: (model, quantity, bolted) -> band about a figure. The
-# frame's tilt is not published. Onset: the worst of all bodies, either way. Bolt forces: while half of what touched still does.
+# frame's tilt is not published. Onset: the worst of all bodies, either way. Bolt forces: while half of what touched
+# still does.
 WORST = {
     ("front view", "opening", False): 0.029,
     ("front view", "opening", True): 0.038,

@@ -205,6 +205,7 @@ def test_a_variant_leaves_the_base_and_the_echo_alone() -> None:
         ROOT / "stiffcalc/study/template.toml",
         ROOT / "studies/hillclimb_front.toml",
         ROOT / "studies/four_or_six_bolts.toml",
+        ROOT / "studies/shaped_body.toml",
     ],
     ids=lambda p: p.name,
 )

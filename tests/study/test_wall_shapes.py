@@ -1,12 +1,15 @@
 """Walls of real shape in a study file: outlines as written, what is derived from them, and what is refused."""
 
 import math
+import tomllib
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from study_sample import raw
 
+import stiffcalc
 from stiffcalc.errors import InputError
 from stiffcalc.study import parse
 from stiffcalc.study.reach import heights
@@ -195,3 +198,13 @@ def test_a_slot_of_a_bar_on_pads_asks_for_a_flat_top():
     bar |= {"x_mm": [4.0, 28.0], "y_mm": [172.0, 180.0], "pads": {"length_mm": 20.0, "bolts_per_side": 1}}
     with pytest.raises(InputError, match="a slot under an outline that ends at y"):
         parse(given)
+
+
+def test_the_shapes_that_the_starting_study_explains_are_a_wall():
+    text = (Path(stiffcalc.__file__).parent / "study" / "template.toml").read_text(encoding="utf-8")
+    start = text.index("# pockets = [")
+    end = text.index("[[caliper.bore]]")
+    shown = "\n".join(line.removeprefix("# ") for line in text[start:end].split("\n"))
+    shape = parse(tomllib.loads(text[:start] + shown + text[end:])).designs[0].caliper.inboard.shape
+    assert (len(shape.pockets), len(shape.ribs)) == (3, 2)
+    assert any(bulge for *_, bulge in shape.outline.corners)
