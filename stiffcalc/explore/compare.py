@@ -17,7 +17,7 @@ from stiffcalc.explore.compare_layouts import field
 from stiffcalc.explore.compare_points import confirmed
 from stiffcalc.explore.compare_results import CompareResult
 from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, masses_for, searched
-from stiffcalc.explore.compare_verdict import crossings, gaps, verdict
+from stiffcalc.explore.compare_verdict import crossings, gaps, limits_said, verdict
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.schema import Design, ExplorePlan, Study, Uncertainty
 from stiffcalc.version import __version__
@@ -83,6 +83,7 @@ def compare(
         ),
         assumptions=assumptions(study.uncertainty, model),
         verdict=verdict(curves, masses, apart, crossed),
+        limited=tuple(limits_said(curves, masses)),
         model=model,
         case=case[0],
         case_pressure=case[1],
@@ -107,7 +108,7 @@ def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> Explor
 
 def _counter(layouts: int, points: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
     """What counts steps: evaluations of a batch, and designs asked about, each twice as a rule."""
-    each = 1 + effort.early + effort.generations + effort.rounds + effort.again + 2 * points
+    each = 1 + effort.early + effort.generations + effort.rounds + effort.shakes + effort.again + 2 * points
     total, count = layouts * each, 0
 
     def done(word: str) -> None:

@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.compare_front import Asked, ask
-from stiffcalc.explore.compare_search import AXES, Done, Effort, Searched, choice, improved, job
+from stiffcalc.explore.compare_search import AXES, RADIUS, Done, Effort, Searched, choice, improved, job
 from stiffcalc.explore.search import SAME_MASS, Budget, best, judged
 from stiffcalc.study.schema import Design
 
 TURNS = 3  # times that the model that counts is asked, at most
 RESERVE = 3e-3  # of a margin, for what rho does not know of the next design
 NEAR = 0.02  # margins below may be what stops the search
-RADIUS = 0.04
 
 
 @dataclass(frozen=True)

@@ -122,6 +122,7 @@ class CompareResult:
     notices: tuple[str, ...]
     assumptions: tuple[str, ...]
     verdict: str
+    limited: tuple[str, ...]  # what limits each layout, a sentence each
     model: str
     case: str
     case_pressure: float
@@ -147,6 +148,7 @@ class CompareResult:
             "notices": list(self.notices),
             "assumptions": list(self.assumptions),
             "verdict": self.verdict,
+            "limited": list(self.limited),
             "model": self.model,
             "load_case": {"name": self.case, "pressure_MPa": self.case_pressure},
             "limits": {"spread_mm": self.spread_limit, "mass_kg": self.mass_limit},

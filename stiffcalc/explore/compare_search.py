@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,11 +14,13 @@ from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_layouts import Candidate
 from stiffcalc.explore.refine import refine
 from stiffcalc.explore.sampling import Choice
-from stiffcalc.explore.search import Budget, Evaluation, Space, first, generation, joined, violation
+from stiffcalc.explore.search import Budget, Evaluation, Space, beside, first, generation, joined, violation
 from stiffcalc.explore.sweep_chunk import EVALUATED, MARGIN, REFUSED, Columns, Job, decoded, evaluated
 from stiffcalc.study.schema import SweepPlan
 
 AXES = ("spread", "mass")  # checks that the curves themselves show
+SHAKEN, SHAKE = 40, 0.1  # designs about the best one of each mass, and how far they lie off, of a range
+RADIUS = 0.04  # of the steps that follow
 SPREAD_OUT = (5.0, 35.0, 65.0, 95.0)  # percent of the masses drawn: budgets of the first generations
 
 
@@ -32,12 +34,13 @@ class Effort:
     each: int  # designs of a generation for each mass
     rounds: int  # of steps by slopes
     again: int  # of such steps once the front view has answered
+    shakes: int  # times that chance about the best designs, then steps by slopes again, follow
 
 
 EFFORTS = {
-    "quick": Effort(64, 1, 3, 6, 6, 2),
-    "usual": Effort(256, 2, 8, 12, 16, 4),
-    "thorough": Effort(1024, 4, 24, 24, 30, 8),
+    "quick": Effort(64, 1, 3, 6, 6, 2, 0),
+    "usual": Effort(256, 2, 8, 12, 12, 4, 3),
+    "thorough": Effort(1024, 4, 24, 24, 30, 8, 10),
 }
 
 Done = Callable[[str], None]
@@ -145,6 +148,12 @@ def searched(s: Searched, masses: Sequence[float], effort: Effort, *, done: Done
     for step in improved(s, budgets, radius=0.1, rounds=effort.rounds):
         s = step
         done(f"{s.candidate.name}: steps by slopes")
+    for _ in range(effort.shakes):
+        x = beside(s.known, budgets, SHAKEN, SHAKE, s.random)
+        s = replace(s, known=joined([s.known, s.evaluate(x)]))
+        for step in improved(s, budgets, radius=RADIUS, rounds=effort.again):
+            s = step
+        done(f"{s.candidate.name}: chance about the best")
     return s
 
 

@@ -51,8 +51,7 @@ def verdict(
     """The answer in sentences."""
     if not any(met(c, i) for c in curves for i in range(len(masses))):
         return f"No layout meets its checks at any mass. {_reasons(curves)}"
-    parts = [*_leaders(curves, masses), *_sizes(curves, masses, found), *_crossed(curves, crossed)]
-    return " ".join([*parts, *_limits(curves, masses)])
+    return " ".join([*_leaders(curves, masses), *_sizes(curves, masses, found), *_crossed(curves, crossed)])
 
 
 def _best(curves: Sequence[Curve], i: int) -> Curve | None:
@@ -136,8 +135,8 @@ def _crossed(curves: Sequence[Curve], crossed: Sequence[Crossing]) -> Iterator[s
         yield f"{len(crossed) - MOST_SAID} more crossings are in the table."
 
 
-def _limits(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[str]:
-    """What limits each layout, in order of how often."""
+def limits_said(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[str]:
+    """What limits each layout, most often first; a sentence each."""
     for c in curves:
         there = [p for i in range(len(masses)) if (p := met(c, i))]
         if not there:

@@ -122,3 +122,18 @@ def _varied(known: Evaluation, budget: Budget, count: int, random: np.random.Gen
     stays = random.random((count, size)) < KEPT
     found: Array = np.clip(np.where(stays, base, moved), 0.0, 1.0)
     return found
+
+
+def beside(
+    known: Evaluation, budgets: Sequence[Budget], each: int, reach: float, random: np.random.Generator
+) -> Array:
+    """Designs about the best one of every budget, (budgets * each, d): about half of the dimensions moved by chance.
+
+    Where the worst of several bolts or load cases makes an edge of a margin, slopes see no way; chance does.
+    """
+    size = known.x.shape[1]
+    centre = np.repeat(known.x[[best(known, b) for b in budgets]], each, axis=0)
+    far = reach * 10.0 ** random.uniform(-1.0, 0.0, size=(len(centre), 1))
+    moves = far * random.standard_normal((len(centre), size)) * (random.random((len(centre), size)) < 0.5)
+    found: Array = np.clip(centre + moves, 0.0, 1.0)
+    return found

@@ -47,7 +47,7 @@ def render(result: CompareResult, accuracy: str) -> str:
         curve_hint=text(CURVE_HINT),
         pictures=_pictures(result),
         limit_hint=text(LIMIT_HINT),
-        limits=_limits(result),
+        limits=Html(_limits(result) + blocks.bullets(result.limited, class_="plain")),
         design_hint=text(DESIGN_HINT),
         designs=Html("".join(_designs(result, i, c) for i, c in enumerate(result.curves))),
         free=_free(result),
@@ -122,8 +122,14 @@ def _design(result: CompareResult, p: Point) -> list[str | Html]:
         quantity("onset_MPa").text(p.figures.onset_MPa),
         margin,
         *p.keys,
-        "; ".join(f"{limit.kind}: {limit.what}" for limit in p.limits) + (f"; {p.note}" if p.note else ""),
+        _said(p),
     ]
+
+
+def _said(p: Point) -> Html:
+    """All limits of a point, wide enough to be read."""
+    said = [*(f"{limit.kind}: {limit.what}" for limit in p.limits), *([p.note] if p.note else [])]
+    return element("div", "; ".join(said), style="min-width: 30rem")
 
 
 def _free(result: CompareResult) -> Html:

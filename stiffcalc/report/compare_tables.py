@@ -23,6 +23,7 @@ def terminal(result: CompareResult, width: int = 100) -> str:
         _wrap(counted(result), width),
         *(_curve(c, width) for c in result.curves),
         _wrap(result.verdict, width),
+        "\n".join(_wrap(said, width) for said in result.limited),
         "\n".join(_wrap(f"Note: {n}", width) for n in (*result.notices, *result.assumptions)),
         "\n".join(_wrap(f"Caution: {c}", width) for c in result.cautions),
     ]
