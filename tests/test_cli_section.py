@@ -15,6 +15,7 @@ import pytest
 
 from stiffcalc.caliper import section_results as contract
 from stiffcalc.cli import main
+from stiffcalc.plane import mesh
 from stiffcalc.quantities import QUANTITIES
 
 STUDY = """
@@ -136,7 +137,61 @@ def test_without_the_mesher_one_line_says_what_to_install(ran, capsys, monkeypat
     assert "gmsh does not load" in error
     assert "libglu1-mesa" in error
     assert len(error.strip().splitlines()) == 1
-    assert not list((ran / "none").glob("*.html"))
+    assert not (ran / "none").exists()
+
+
+def test_without_its_system_libraries_the_debian_packages_are_named(ran, tmp_path, capsys, monkeypatch):
+    """As the mesher's own module fails where a library is missing."""
+    (tmp_path / "gmsh.py").write_text('raise OSError("libGLU.so.1: cannot open shared object file")', "utf-8")
+    monkeypatch.delitem(sys.modules, "gmsh", raising=False)
+    monkeypatch.syspath_prepend(tmp_path)
+    assert run(ran / "study.toml", "--bridge", "leading end", "--out", ran / "none", "--quiet") == 1
+    error = capsys.readouterr().err
+    assert "libGLU.so.1: cannot open shared object file" in error
+    assert "apt-get install libgl1 libglu1-mesa" in error
+    assert len(error.strip().splitlines()) == 1
+    assert not (ran / "none").exists()
+
+
+@pytest.mark.parametrize(
+    ("fails", "status", "said"),
+    [
+        ("generate", 2, "bracket: found an outline the mesher refuses (no way); allowed: a plain outline"),
+        ("fold", 1, "calculation failed: the mesh folds over near"),
+    ],
+)
+def test_a_mesh_that_fails_is_one_line(ran, capsys, monkeypatch, fails, status, said):
+    """A mesher that gives up, and one whose elements are turned inside out."""
+    import gmsh
+
+    def no_way(dimension):
+        raise RuntimeError("no way")
+
+    if fails == "generate":
+        monkeypatch.setattr(gmsh.model.mesh, "generate", no_way)
+    else:
+        whole = mesh._collect
+        monkeypatch.setattr(mesh, "_collect", lambda *a: folded(whole(*a)))
+    assert run(ran / "study.toml", "--bridge", "bracket", "--out", ran / "none", "--quiet") == status
+    error = capsys.readouterr().err
+    assert said in error
+    assert len(error.strip().splitlines()) == 1
+    assert not (ran / "none").exists()
+
+
+def folded(found):
+    """A middle node far off its side."""
+    nodes = found.nodes.copy()
+    nodes[found.triangles[0, 3]] += 1000.0
+    return dataclasses.replace(found, nodes=nodes)
+
+
+def test_what_is_left_out_is_said(ran):
+    """On the page and in the contract."""
+    said = "drillings and seal grooves of ports"
+    answer = json.loads((ran / "answer.json").read_text(encoding="utf-8"))
+    assert any(said in n and "inclined joint face" in n for n in answer["notices"])
+    assert said in (ran / "sections-study" / "sections.html").read_text(encoding="utf-8")
 
 
 def test_one_bridge_or_one_own_section(ran, capsys):
@@ -172,9 +227,18 @@ def test_refusals_write_nothing(ran, capsys, words, said):
         (None, "bracket.csv: found no such file"),
         ("x_mm,y_mm\n0,0\n60,20\n60,0\n0,20\n", "an outline that meets itself"),
         ("x_mm,y_mm\n0,0\n60,0\n", "2 points"),
+        ("x_mm,y_mm\n0,0\n60,0\n30,0\n", "an outline that folds back at (60, 0)"),
+        (
+            "x_mm,y_mm\n0,0\n60,0\n60,20\n0,20\n0,11\n59.99999,10.5\n0,10\n",
+            "an outline that meets itself near",
+        ),
+        (
+            "x_mm,y_mm,radius_mm\n0,0,0\n60,0,40\n60,20,0\n0,20,0\n",
+            "roundings longer than the edge between them",
+        ),
     ],
 )
-def test_a_bad_outline_is_one_line(ran, tmp_path, capsys, text, said):
+def test_a_bad_outline_is_one_line(tmp_path, capsys, text, said):
     (tmp_path / "study.toml").write_text(STUDY, encoding="utf-8")
     if text:
         (tmp_path / "bracket.csv").write_text(text, encoding="utf-8")
@@ -183,7 +247,26 @@ def test_a_bad_outline_is_one_line(ran, tmp_path, capsys, text, said):
     error = capsys.readouterr().err
     assert said in error
     assert len(error.strip().splitlines()) == 1
-    assert not list(tmp_path.rglob("*.html"))
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("thickness_mm = 10.0", "thickness_mm = 0.0", "section.bracket.thickness_mm: found 0; allowed"),
+        ("thickness_mm = 10.0", "thickness_mm = nan", "section.bracket.thickness_mm: found nan"),
+        ("at_pressure_MPa", 'material = "unheard-of"\nat_pressure_MPa', "section.bracket.material: found unknown"),
+        ("at_pressure_MPa", 'material = ""\nat_pressure_MPa', 'section.bracket.material: found ""'),
+    ],
+)  # fmt: skip
+def test_no_thickness_or_no_material_is_one_line(tmp_path, capsys, old, new, said):
+    (tmp_path / "bracket.csv").write_text(BRACKET, encoding="utf-8")
+    (tmp_path / "study.toml").write_text(STUDY.replace(old, new), encoding="utf-8")
+    assert run(tmp_path / "study.toml", "--bridge", "bracket", "--out", tmp_path / "out", "--quiet") == 2
+    error = capsys.readouterr().err
+    assert said in error
+    assert len(error.strip().splitlines()) == 1
+    assert not (tmp_path / "out").exists()
 
 
 OWNED = {

@@ -200,6 +200,7 @@ def test_without_the_mesher_one_line_says_what_to_install(ran, tmp_path, capsys,
     assert "gmsh does not load" in error
     assert "libglu1-mesa" in error
     assert len(error.strip().splitlines()) == 1
+    assert not (tmp_path / "none").exists()
 
 
 @pytest.mark.parametrize(

@@ -149,7 +149,8 @@ def _case(
         np.all([np.hypot(*(xy - p[:2]).T) > p[2] for p in skip], axis=0) | np.full(len(xy), not skip)
     )
     now = stress.values[[i]][:, places]
-    errors = place_errors(stress, estimate_error(stress, traced.solution.U).stress)[[i]][:, places]
+    alone = replace(stress, values=stress.values[[i]])
+    errors = place_errors(stress, estimate_error(alone, traced.solution.U[[i]]).stress)[:, places]
     field = Field(now, np.zeros_like(now), von_mises(now), errors, xy[places], ("",))
     worst = surface(field, case=case, material=own.material)
     return OwnCase(case.name, case.kind, case.pressure, case.body_temperature_C, worst)

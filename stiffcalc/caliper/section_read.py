@@ -96,10 +96,15 @@ class Reading:
 
     def rotation(self, i: int) -> float:
         """Turn of the wall behind the bridge in a state, one half, beyond the state without pressure, mrad."""
-        state, solution, first = self.states[i], self.solved.solution, self._before(i)
-        moved = solution.U[i] - (0.0 if first is None else solution.U[first])
-        turn = zone_motion(solution.grid, moved[None], self.model.root_zones).turn[0]
-        return -MRAD * float(turn) * self._softer(state)
+        first = self._before(i)
+        turn = self._turns[i] - (0.0 if first is None else self._turns[first])
+        return -MRAD * float(turn) * self._softer(self.states[i])
+
+    @cached_property
+    def _turns(self) -> Array:
+        """Turn (l,) of the wall behind the bridge in every state, rad."""
+        solution = self.solved.solution
+        return zone_motion(solution.grid, solution.U, self.model.root_zones).turn
 
     def _end(self, i: int) -> EndState:
         state, solution = self.states[i], self.solved.solution

@@ -41,19 +41,19 @@ def solve_section(model: SectionModel, every: Sequence[CutState], *, accuracy: f
     if model.fillets:
         where = Where(edges=model.fillets)
         traced = trace_peak(problem, sizing=sizing, where=where, accuracy=accuracy, scales=STUDY)
-        solution, stress = traced.solution, traced.stress
+        solution, stress, coarser = traced.solution, traced.stress, traced.coarser
         peak: Peak | None = traced.peak
     else:
         peak = _sharp(problem, sizing, model, accuracy)
         fine = _near_corner(model, sizing) if model.corner else sizing.scaled(0.5)
-        solution = solve(problem, mesh_section(model.parts, sizing=fine))
+        solution, coarser = solve(problem, mesh_section(model.parts, sizing=fine)), None
         stress = recover(solution.grid, solution.U)
     return Solved(
         solution=solution,
         stress=stress,
         errors=estimate_error(stress, solution.U),
         peak=peak,
-        coarse=_coarser(problem, sizing, solution.grid) if model.hole_zones else None,
+        coarse=(coarser or _coarser(problem, sizing, solution.grid)) if model.hole_zones else None,
         closed=_closed(model, solution.grid) if model.kind != LOOSE else None,
         beside=_ring(model, stress) if model.corner and not model.fillets else None,
     )

@@ -31,6 +31,11 @@ NOTES = (
     "with the ultimate strength at temperature and lowered in proportion to the mean. Surface, size, corrosion and "
     "casting are not in it.",
 )
+LEFT_OUT_HERE = (
+    "Not in any section: drillings and seal grooves of ports, reliefs and lands of joint faces, dowels, and whatever "
+    "lies beside the strip. Halves mirror each other at z = 0 only: an inclined joint face or plane of symmetry is not "
+    "modelled."
+)
 
 
 def sections(
@@ -77,7 +82,7 @@ def sections(
         layout=design.name,
         cautions=CAUTIONS,
         notes=NOTES,
-        notices=(*(() if front_view else (LEFT_OUT,)), *left_out, *catalogue_notes(study)),
+        notices=(*(() if front_view else (LEFT_OUT,)), *left_out, LEFT_OUT_HERE, *catalogue_notes(study)),
         inputs=study.source,
         model=model,
         sections=found,

@@ -51,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
     _, own = named(study, design, arguments.bridge)
     outlines = {o.name: read_outline(arguments.study.parent / o.outline) for o in own}
     out = arguments.out or Path(f"sections-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     results = sections(
         study,
         bridge=arguments.bridge,
@@ -61,6 +61,7 @@ def run(arguments: argparse.Namespace) -> int:
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     write(results, out)
     if arguments.json:
         files.write_text_atomic(arguments.json, as_json(results))

@@ -58,6 +58,13 @@ def prepare_folder(path: Path, marker: str) -> None:
     A folder that already carries the marker is used again and an empty one is taken; anything else is refused
     with InputError, so that no folder of something else is written into.
     """
+    refuse_foreign_folder(path, marker)
+    path.mkdir(parents=True, exist_ok=True)
+    (path / marker).touch()
+
+
+def refuse_foreign_folder(path: Path, marker: str) -> None:
+    """Refuse a place that `prepare_folder` would not take; does nothing else."""
     if path.exists() and not path.is_dir():
         raise InputError([Fault(str(path), "a file", "a folder to write into", "give another name")])
     if path.is_dir() and not (path / marker).is_file() and any(path.iterdir()):
@@ -65,5 +72,3 @@ def prepare_folder(path: Path, marker: str) -> None:
         raise InputError(
             [Fault(str(path), found, "a new or empty folder, or an earlier report", "give another name")]
         )
-    path.mkdir(parents=True, exist_ok=True)
-    (path / marker).touch()

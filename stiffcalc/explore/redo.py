@@ -148,6 +148,7 @@ RULES = (
     Rule(
         ("explore.*",), "layouts at equal mass", ("comparison at equal mass",), "only the comparison uses it"
     ),
+    Rule(("size.*",), "sizing of sections", ("sizing",), "only the sizing uses it"),
     Rule(("sweep.*",), "search over keys", ("sweep",), "only the search uses it"),
     Rule(("uncertainty.*",), "what scatters", ("probabilities",), "only the drawing of bodies uses it"),
 )

@@ -25,17 +25,16 @@ from stiffcalc.caliper.assess import (
 from stiffcalc.caliper.cases import Layout
 from stiffcalc.caliper.results import Check
 from stiffcalc.caliper.section_read import Reading
-from stiffcalc.caliper.section_study import described, reading
+from stiffcalc.caliper.section_study import LEFT_OUT_HERE, described, reading
 from stiffcalc.caliper.section_uses import Limit, largest, uses
 from stiffcalc.condensed import Array
-from stiffcalc.errors import InputError, MissingToolError, StiffcalcError
+from stiffcalc.errors import InputError, StiffcalcError
 from stiffcalc.explore.size_job import Job
 from stiffcalc.explore.size_results import FREE, HIGH_END, LOW_END, Held, Sized, SizeResult, Step, Unmet
 from stiffcalc.explore.size_round import Round, mass, opened
 from stiffcalc.explore.size_search import least
 from stiffcalc.explore.size_state import Entry, Kept, State, Turn
 from stiffcalc.explore.size_words import verdict
-from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.schema import Study
 from stiffcalc.version import __version__
 
@@ -75,11 +74,9 @@ def size(
 ) -> SizeResult:
     """Go on from `state` (a new one at first) until dimensions stay or rounds run out.
 
-    `save` is called after everything that changes `state`. Raises MissingToolError without gmsh, InputError where a
-    round ends at a design that has no section, ConvergenceError where contact or a joint's equilibrium is not found.
+    `save` is called after everything that changes `state`. Raises InputError where a round ends at a
+    design that has no section, ConvergenceError where contact or a joint's equilibrium is not found.
     """
-    if missing := unavailable():
-        raise MissingToolError(missing)
     seen: dict[int, Looked] = {}
     while not finished(state.turns, job):
         if not state.turns or state.turns[-1].end is not None:
@@ -182,7 +179,8 @@ def _result(
         layout=job.layout,
         cautions=CAUTIONS,
         defaults_used=(*job.plan.defaults_used, *study.defaults_used),
-        notices=(*(() if job.front_view else (LEFT_OUT,)), *HOW, *catalogue_notes(study)),
+        how=HOW,
+        notices=(*(() if job.front_view else (LEFT_OUT,)), LEFT_OUT_HERE, *catalogue_notes(study)),
         inputs=study.source,
         model=looked[1].layout.headline,
         verdict=verdict(dimensions, limits, (first.mass, last.mass), settled=settled, met=met, unmet=unmet),

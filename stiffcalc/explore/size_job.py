@@ -10,7 +10,8 @@ import numpy as np
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.section_model import LOOSE, SectionModel, section_model
 from stiffcalc.condensed import Array
-from stiffcalc.errors import Fault, InputError
+from stiffcalc.errors import Fault, InputError, MissingToolError
+from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.lookup import design_named
 from stiffcalc.study.reader import layout_changes, read_design
 from stiffcalc.study.schema import Design, SizeDimension, SizePlan, Study
@@ -70,10 +71,12 @@ class Job:
 def job_of(
     study: Study, *, bridge: str | None, variant: str | None, front_view: bool, accuracy: float
 ) -> Job:
-    """The question of a study's [size]; InputError with every fault of it.
+    """The question of a study's [size]; InputError with every fault of it, MissingToolError without gmsh.
 
     bridge: in place of the study's `bridges`; variant: another layout than the base.
     """
+    if missing := unavailable():
+        raise MissingToolError(missing)
     plan = study.size
     if plan is None:
         mend = "add it, with a [[size.dimension]] for each dimension"

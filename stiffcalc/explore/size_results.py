@@ -71,6 +71,7 @@ class SizeResult:
     cautions: tuple[str, ...]
     defaults_used: tuple[str, ...]
     notices: tuple[str, ...]
+    how: tuple[str, ...]  # it was done
     inputs: Mapping[str, object]
     model: str
     verdict: str
@@ -98,6 +99,7 @@ class SizeResult:
             "cautions": list(self.cautions),
             "defaults_used": list(self.defaults_used),
             "notices": list(self.notices),
+            "how": list(self.how),
             "layout": self.layout,
             "forces_from": self.model,
             "verdict": self.verdict,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from stiffcalc.caliper.section_results import SectionResult
 from stiffcalc.explore.size_results import SizeResult
 from stiffcalc.quantities import quantity
@@ -18,7 +20,7 @@ WAY_HINT = (
     "trials are those of the moving mesh times what the round's adaptive mesh corrects it by."
 )
 PICTURES_HINT = (
-    "Von Mises stress in the state that uses the metal most; red where heads press; colours scale apart."
+    "Von Mises stress in the state that uses the metal most; red where heads press; one scale of colours."
 )
 TRUST = (
     "Only what sections carry is sized: N and Mx of each bridge, in plane stress. Bending and twist of the wall in "
@@ -43,7 +45,7 @@ def render(found: SizeResult, accuracy: str) -> str:
         overline="Section sizing",
         about="least mass of",
         meta=meta,
-        trust=TRUST,
+        trust=" ".join((TRUST, *found.how)),
         accuracy=accuracy,
     )
 
@@ -81,16 +83,17 @@ def _sections(found: SizeResult) -> list[Html]:
     """Stress before and after, and what the peaks rest on."""
     parts = [element("p", PICTURES_HINT, class_="hint")]
     for i, (a, b) in enumerate(zip(found.before, found.after, strict=True), start=1):
-        pictures = [_picture(s, f"{i}-{word}", word) for s, word in ((a, "start"), (b, "sized"))]
+        top = max(a.drawing.top, b.drawing.top)
+        pictures = [_picture(s, top, f"{i}-{word}", word) for s, word in ((a, "start"), (b, "sized"))]
         parts += [element("h3", section_tables.title(b)), element("div", *pictures, class_="columns")]
         said = [f"{word}: {s.trust.sentence}." for s, word in ((a, "Start"), (b, "Sized")) if s.trust]
         parts.append(blocks.bullets(said))
     return parts
 
 
-def _picture(s: SectionResult, id: str, word: str) -> Html:
+def _picture(s: SectionResult, top: float, id: str, word: str) -> Html:
     what = f"the section through {section_tables.title(s)}, {word}"
-    drawn = section_plots.stress(s.drawing, what=what, id=f"size-{id}", peak=None)
+    drawn = section_plots.stress(replace(s.drawing, top=top), what=what, id=f"size-{id}", peak=None)
     return blocks.figure(drawn, f"{drawn.title}, {word}")
 
 

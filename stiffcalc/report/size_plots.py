@@ -16,7 +16,12 @@ TALL, ROW = 3.5, 0.42  # inches
 @canvas.drawn
 def history(found: SizeResult) -> Picture:
     """Mass above, worst use below, step by step; a ring where full response and adaptive meshes were asked."""
-    steps = [s for s in found.history if s.iterate and s.mass is not None]
+    points = {(s.round, s.x) for s in found.history if s.checked}  # the search asks about its first point too
+    steps = [
+        s
+        for s in found.history
+        if s.mass is not None and (s.checked or (s.iterate and (s.round, s.x) not in points))
+    ]
     n, mass = np.arange(1, len(steps) + 1), np.array([s.mass for s in steps], dtype=float)
     use = np.array([s.worst_use for s in steps], dtype=float)
     checked = np.array([s.checked for s in steps])

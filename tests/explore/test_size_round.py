@@ -106,7 +106,7 @@ def test_slopes_against_designs_solved_anew(begun):
 
 
 def test_slopes_against_fresh_meshes(begun):
-    """Fillet and rotation by fine meshes made anew on both sides of a wide step: within 8 % of the largest, the coarse mesh's error."""
+    """Fillet and rotation by fine meshes made anew on both sides of a wide step: within 8 % of the largest."""
     round_, _ = begun
     x, h = round_.job.start, 3.0
     slopes = round_.slopes(x)

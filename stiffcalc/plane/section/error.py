@@ -8,12 +8,12 @@ the elements' own stress and an upper estimate for the recovered one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.plane.elements import sample
+from stiffcalc.plane.elements import RULES, Index, sample, shape_functions
 from stiffcalc.plane.section.assembly import laws
 from stiffcalc.plane.section.stress import Stress, element_stress, principal, von_mises
 
@@ -41,14 +41,23 @@ def estimate_error(stress: Stress, U: Array) -> ErrorEstimate:
     """Compare recovered with element stress under displacements (l, n, 2)."""
     grid = stress.grid
     at = sample(grid.nodes, grid.triangles, points=6)
-    own = element_stress(grid, U, points=6)
     better = np.einsum("gn,lens->legs", at.N, stress.values[:, stress.triangles])
+    apart = better - element_stress(grid, U, points=6)
     weight = at.weight * grid.thickness[:, None]
     give = np.asarray(np.linalg.inv(laws(grid)))[grid.zone]
-    energy = _energy(better - own, give, weight)
+    energy = _energy(apart, give, weight)
     whole = _energy(better, give, weight).sum(axis=1)
     share = np.sqrt(energy.sum(axis=1) / np.where(whole > 0, whole, 1.0))
-    return ErrorEstimate(energy, share, von_mises(better - own).max(axis=2))
+    return ErrorEstimate(energy, share, von_mises(apart).max(axis=2))
+
+
+def stress_error(stress: Stress, U: Array, elements: Index) -> Array:
+    """`ErrorEstimate.stress` (l, k) of some elements (k,) alone."""
+    grid = stress.grid
+    part = replace(grid, triangles=grid.triangles[elements], zone=grid.zone[elements], edges={})
+    N = shape_functions(RULES[6][0])
+    better = np.einsum("gn,lens->legs", N, stress.values[:, stress.triangles[elements]])
+    return np.asarray(von_mises(better - element_stress(part, U, points=6)).max(axis=2))
 
 
 def _energy(stress: Array, give: Array, weight: Array) -> Array:

@@ -11,7 +11,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault
 
 Flags = NDArray[np.bool_]
-TOUCH = 1e-7  # share of the extent within which two edges are said to touch
+TOUCH = 2e-6  # share of the extent within which two edges are said to touch; the mesh tells them apart from 1e-6 on
 
 
 def crossing_faults(where: str, points: Array) -> list[Fault]:

@@ -18,7 +18,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.plane.elements import Index, locate
 from stiffcalc.plane.section.corners import Corner, sharp_corners
-from stiffcalc.plane.section.error import MEASURES, ErrorEstimate, estimate_error, wanted_sizes
+from stiffcalc.plane.section.error import MEASURES, estimate_error, stress_error, wanted_sizes
 from stiffcalc.plane.section.grid import Grid, mesh_section
 from stiffcalc.plane.section.problem import Problem
 from stiffcalc.plane.section.sizing import Background, Sizing
@@ -115,6 +115,7 @@ class Traced:
     peak: Peak
     solution: Solution
     stress: Stress
+    coarser: Solution | None = None  # on the study's mesh of twice the sides; None where no peak exists
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,6 @@ class _Found:
 
     solution: Solution
     stress: Stress
-    errors: ErrorEstimate
     case: int
     place: int
     at: MeshValue
@@ -197,11 +197,12 @@ def _find(problem: Problem, grid: Grid, measure: str, where: Where) -> _Found:
     stress = recover(grid, solution.U)
     case, place, value = largest(stress, measure=measure, where=where)
     here = np.flatnonzero((stress.triangles == place).any(axis=1))
-    errors = estimate_error(stress, solution.U)
     own = _element_values(stress, solution, case, here, measure, place)
-    off = max(float(np.abs(own - value).max()), float(errors.stress[case, here].max()))
+    alone = replace(stress, values=stress.values[case : case + 1])
+    error = stress_error(alone, solution.U[case : case + 1], here)
+    off = max(float(np.abs(own - value).max()), float(error.max()))
     side, share = float(grid.sizes()[here].mean()), off / value if value > 0 else 0.0
-    return _Found(solution, stress, errors, case, place, MeshValue(grid.unknowns, side, value, share))
+    return _Found(solution, stress, case, place, MeshValue(grid.unknowns, side, value, share))
 
 
 def _element_values(
@@ -221,7 +222,8 @@ FROM_POINTS = np.array([[5.0, -1.0, -1.0], [-1.0, 5.0, -1.0], [-1.0, -1.0, 5.0]]
 
 
 def _finer(found: _Found, accuracy: float) -> Background:
-    sizes = wanted_sizes(found.stress, found.errors, peak=found.at.value, allowed=accuracy)
+    errors = estimate_error(found.stress, found.solution.U)
+    sizes = wanted_sizes(found.stress, errors, peak=found.at.value, allowed=accuracy)
     return found.stress.grid.background(sizes)
 
 
@@ -298,7 +300,7 @@ def _report(
         distance=None if exists else distance,
         at_distance=None if exists else _around(problem, sizing, last, centre, measure, distance),
     )
-    return Traced(peak, last.solution, last.stress)
+    return Traced(peak, last.solution, last.stress, study[-2].solution if exists else None)
 
 
 def _study(
