@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -34,7 +35,7 @@ class View:
     answer: Answer
     at: int
 
-    @property
+    @cached_property
     def held(self) -> Mask:
         """Whether something holds the halves together, (D,)."""
         return np.asarray(np.isfinite(self.answer.loaded.rigid[:, self.end, self.at]).all(axis=-1))
@@ -71,8 +72,8 @@ class View:
 
 def allowed_stress(material: Material, case: LoadCase, limits: Limits) -> tuple[float, str]:
     """Yield (ultimate for burst) at the body's temperature over the factor of the case's kind, MPa, and in words."""
-    now, factor = material.at(case.body_temperature_C), limits.factors[case.kind]
-    name, strength = ("yield", now.yield_MPa) if case.kind != "burst" else ("ultimate", now.ultimate_MPa)
+    name, factor = "yield" if case.kind != "burst" else "ultimate", limits.factors[case.kind]
+    strength, _ = material.value_at(f"{name}_MPa", case.body_temperature_C)
     return strength / factor, f"{name} {strength:.0f} at {case.body_temperature_C:g} °C / {factor:g}"
 
 
@@ -100,12 +101,12 @@ class Context:
         """Designs."""
         return len(self.answer.pair.bore_area)
 
-    @property
+    @cached_property
     def held(self) -> Mask:
         """Whether something holds the halves together in this case, at its own temperature and any preload, (D,)."""
         return np.asarray(np.isfinite(self.answer.loaded.rigid[:, :, self.at]).all(axis=(1, 2)))
 
-    @property
+    @cached_property
     def unequal(self) -> Mask:
         """Designs whose halves differ, (D,) or ()."""
         return differ(self.body.inboard, self.body.outboard)
@@ -119,7 +120,7 @@ class Context:
         """Allowed stress of the body's material in this case, MPa, and how it was got."""
         return allowed_stress(self.design.caliper.material, self.case, self.design.limits)
 
-    @property
+    @cached_property
     def clamp_force(self) -> Array:
         """Force of one side's pistons, N, (D,) or ()."""
         bores = row(b.diameter for b in self.body.inboard.bores)
