@@ -22,6 +22,7 @@ from stiffcalc.commands import (
     correlate,
     diff,
     handover,
+    pockets,
     section,
     sensitivity,
     size,
@@ -110,6 +111,7 @@ def parser() -> argparse.ArgumentParser:
     compare.add(commands)
     correlate.add(commands)
     diff.add(commands)
+    pockets.add(commands)
     sensitivity.add(commands)
     uncertainty.add(commands)
     handover.add(commands)

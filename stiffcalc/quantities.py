@@ -328,6 +328,10 @@ _ALL = (
     _q("chance.low", "", "", "probability, low end", 1, "%", 100.0),
     _q("chance.high", "", "", "probability, high end", 1, "%", 100.0),
     _q("cause.variance_share", "", "", "share of the spread's variance", 1, "%", 100.0),
+    # pockets
+    _q("pocket.depth", "d", "mm", "pocket depth", 2),
+    _q("pocket.mass", "m", "kg", "total mass", 3),
+    _q("pocket.less", "", "", "spread less than the even wall's", 1, "%", 100.0),
     # layouts at equal mass
     _q("compare.case_pressure", "p", "MPa", "line pressure of the case", 1),
     _um("compare.spread_limit", "s", "limit of the spread"),

@@ -59,11 +59,13 @@ def gathered(
     field: Field,
     pictures: Mapping[str, Drawn],
     made: tuple[Array, Array],
+    expected: Array,
     proposal: Proposal,
     answers: Mapping[str, VariantResult],
     changes: Mapping[str, Mapping[str, object]],
 ) -> Pockets:
-    """All of it; `made`: depths (e,) as a cutter leaves them and their spreads (cases,)."""
+    """All of it; `made`: depths (e,) as a cutter leaves them and their spreads (cases,);
+    `expected`: spreads of the proposal with what is idle beside its steps."""
     names = [c.name for c in task.blank.cases]
     found = task.solved(field.depth).spread
     ways = ((FIELD, field.depth, found), (CUT, *made))
@@ -92,6 +94,7 @@ def gathered(
         even_thickness={s: getattr(task.start.even.caliper, s).thickness for s in task.start.milled},
         stages=stages,
         halves=halves,
+        expected_less=1.0 - float(np.mean(expected / task.even)),
         steps=field.steps,
         settled=field.settled,
         unmet=tuple(c for c in checks if c.margin < 0.0),

@@ -5,6 +5,7 @@ Bores keep the depth that the layout gives them, so a blank leaves more floor be
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -18,9 +19,7 @@ from stiffcalc.study.schema import Design, PocketPlan, Wall
 SIDES = ("inboard", "outboard")
 DIGITS = 2  # of a thickness, mm
 THINNER, THICKER = 0.7, 2.0  # of the layout's thickness: as much less or more is tried for the even wall
-PER_THICKNESS = (
-    0.45  # least thickness of a blank's wall: pockets of 0.55 of the wall were compared with solids
-)
+PER_THICKNESS = 0.4  # least thickness of a blank's wall
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,7 @@ def start(design: Design, plan: PocketPlan) -> Start:
 
 def mass_of(design: Design) -> float:
     """Total mass with bolts and pistons, kg."""
-    return weigh(design, build(design)).total
+    return float(weigh(design, build(design)).total)
 
 
 def walled(design: Design, walls: Mapping[str, Wall]) -> Design:
@@ -106,11 +105,9 @@ def _blank(design: Design, even: Design, side: str, added: float) -> Wall:
 
 
 def _least(blank: Wall, plan: PocketPlan) -> float:
-    return (
-        plan.least_thickness
-        if plan.least_thickness is not None
-        else round(PER_THICKNESS * blank.thickness, 1)
-    )
+    if plan.least_thickness is not None:
+        return plan.least_thickness
+    return math.ceil(10.0 * PER_THICKNESS * blank.thickness) / 10.0
 
 
 def _refuse_drawn(design: Design, milled: tuple[str, ...]) -> None:

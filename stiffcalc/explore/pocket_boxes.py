@@ -1,21 +1,22 @@
 """A handful of rectangles that take a volume away where it costs least.
 
-The cost of a depth d on a pixel is taken as K/3 ((h - d)^-3 - h^-3), h the metal there before it is milled: the bending
-energy under moments that do not change, K = slope * (metal left)^4 from a solved state. At a price per volume a
-rectangle over an area A gains price d A less its cost; of some shares of the depth allowed over it the best counts.
-Rectangles are taken one after the other, each the one that gains most beside the others; then each is taken out and
-sought again until none moves. All rectangles with sides on a grid are tried at once, by sums over corners. Derived
-here.
+Two ways of telling what a rectangle is worth. By cost: a depth d on a pixel costs K/3 ((h - d)^-3 - h^-3), h the metal
+there before it is milled: the bending energy under moments that do not change, K = slope * (metal left)^4 from a solved
+state; at a price per volume a rectangle over an area A gains price d A less its cost, with what does nothing beside its
+steps (`pocket_raster`). By likeness: it brings a wanted field of mean depth m nearer by A d (2 m - d), least squares.
+Rectangles are taken one after the other, each the one worth most beside the others; then each is taken out and sought
+again until none moves. All with sides on a grid are tried at once, by sums over corners. Derived here.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.explore.pocket_raster import Mask, Raster
+from stiffcalc.explore.pocket_raster import HOLD, Mask, Raster
 from stiffcalc.mechanics.faces import Index
 
 GRID_MM = 2.0
@@ -51,6 +52,14 @@ class Tries:
     y1: Array
     most: Array  # depth allowed all over it
     cost: Array  # (SHARES, n) of that share of it
+    wanted: Array  # mean depth of the field
+
+
+class Worth(NamedTuple):
+    """What every rectangle is worth, and how deep it is then, (n,) each."""
+
+    gain: Array
+    depth: Array
 
 
 @dataclass(frozen=True)
@@ -63,18 +72,23 @@ class Rules:
     edges: tuple[Array, Array]
 
 
-def tries(pixels: Raster, K: Array, height: Array, rules: Rules) -> Tries:
-    """Every rectangle that may be milled; K and metal's height (ny, nx) of the pixels."""
+def tries(pixels: Raster, K: Array, height: Array, field: Array, rules: Rules) -> Tries:
+    """Every rectangle that may be milled; K, metal's height and the wanted depth (ny, nx) of the pixels."""
     least = NARROWEST * rules.cutter
     x, (x0, x1) = _spans(pixels.x, rules.edges[0], least, rules.rib)
     y, (y0, y1) = _spans(pixels.y, rules.edges[1], least, rules.rib)
 
-    def over(values: Array) -> Array:
-        """Integral over every rectangle (ky, kx)."""
+    def over(values: Array, grown: float = 0.0) -> Array:
+        """Integral over every rectangle (ky, kx), grown by so much on every side, within the wall."""
         sums = pixels.pixel * _corner_sums(values)
-        at = _between(_between(sums, pixels.y, y).T, pixels.x, x).T
-        along = at[:, x1] - at[:, x0]
-        return np.asarray(along[y1] - along[y0])
+        low, high = (
+            _between(_between(sums, pixels.y, y + by).T, pixels.x, x + by).T for by in (-grown, grown)
+        )
+        mixed = _between(_between(sums, pixels.y, y + grown).T, pixels.x, x - grown).T
+        other = _between(_between(sums, pixels.y, y - grown).T, pixels.x, x + grown).T
+        upper = high[:, x1][y1] - mixed[:, x0][y1]
+        lower = other[:, x1][y0] - low[:, x0][y0]
+        return np.asarray(upper - lower)
 
     most, cost = np.zeros((len(y0), len(x0))), np.zeros((len(SHARES), len(y0), len(x0)))
     for level in np.unique(pixels.allowed[pixels.allowed > 0.0]):
@@ -82,32 +96,48 @@ def tries(pixels: Raster, K: Array, height: Array, rules: Rules) -> Tries:
         most[there] = level
         for i, share in enumerate(SHARES):
             left = np.maximum(height - share * level, 1.0)  # thinner is not allowed at this level
-            cost[i, there] = over(K / 3.0 * (left**-3.0 - height**-3.0))[there]
+            idle = share * level / (2.0 * HOLD)  # mean width of what does nothing beside a step
+            cost[i, there] = over(K / 3.0 * (left**-3.0 - height**-3.0), idle)[there]
     (X0, Y0), (X1, Y1), some = np.meshgrid(x[x0], y[y0]), np.meshgrid(x[x1], y[y1]), most > 0.0
-    return Tries(X0[some], X1[some], Y0[some], Y1[some], most[some], cost[:, some])
+    mean = over(field)[some] / ((X1 - X0) * (Y1 - Y0))[some]
+    return Tries(X0[some], X1[some], Y0[some], Y1[some], most[some], cost[:, some], mean)
 
 
-def boxes(among: Tries, price: float, rules: Rules) -> tuple[Box, ...]:
-    """The best rectangles at a price per mm3; sides keep a rib from the wall's edges or lie in them."""
-    area = (among.x1 - among.x0) * (among.y1 - among.y0)
-    gains = price * SHARES[:, None] * among.most * area - among.cost
-    which = gains.argmax(axis=0)
-    gain, depth = gains.max(axis=0), SHARES[which] * among.most
+def by_cost(among: Tries, price: float) -> Worth:
+    """At a price per mm3, with the best share of the depth allowed."""
+    gains = price * SHARES[:, None] * among.most * _area(among) - among.cost
+    return Worth(gains.max(axis=0), SHARES[gains.argmax(axis=0)] * among.most)
+
+
+def by_likeness(among: Tries, raised: float) -> Worth:
+    """To the wanted field with its depths raised by a factor."""
+    mean = np.minimum(raised * among.wanted, among.most)
+    return Worth(_area(among) * mean * (2.0 * raised * among.wanted - mean), mean)
+
+
+def _area(among: Tries) -> Array:
+    return np.asarray((among.x1 - among.x0) * (among.y1 - among.y0))
+
+
+def boxes(among: Tries, worth: Worth, rules: Rules) -> tuple[Box, ...]:
+    """The rectangles worth most; sides keep a rib from the wall's edges or lie in them."""
+    good = worth.gain > 0.0
+    left = Tries(*(v[..., good] for v in vars(among).values()))
+    gain, depth = worth.gain[good], worth.depth[good]
     found: list[int] = []
     while len(found) < rules.count:
-        new = _best(among, gain, found, rules.rib)
+        new = _best(left, gain, found, rules.rib)
         if new is None or gain[new] < LEAST_GAIN * gain[found].sum():
             break
         found.append(new)
     for _ in range(ROUNDS):
         before = list(found)
         for i in range(len(found)):
-            others = found[:i] + found[i + 1 :]
-            best = _best(among, gain, others, rules.rib)
+            best = _best(left, gain, found[:i] + found[i + 1 :], rules.rib)
             found[i] = found[i] if best is None else best
         if found == before:
             break
-    return tuple(sorted((_box(among, i, float(depth[i])) for i in found), key=lambda b: (b.x, b.y)))
+    return tuple(sorted((_box(left, i, float(depth[i])) for i in found), key=lambda b: (b.x, b.y)))
 
 
 def _box(among: Tries, i: int, depth: float) -> Box:
@@ -125,8 +155,8 @@ def _best(among: Tries, gain: Array, others: list[int], rib: float) -> int | Non
     clear = gain
     for k in others:
         clear = np.where(_clear(among, k, rib), clear, 0.0)
-    best = int(clear.argmax())
-    return best if clear[best] > 0.0 else None
+    best = int(clear.argmax()) if len(clear) else 0
+    return best if len(clear) and clear[best] > 0.0 else None
 
 
 def _clear(among: Tries, other: int, rib: float) -> Mask:
@@ -156,7 +186,7 @@ def _corner_sums(values: Array) -> Array:
 
 def _between(values: Array, at: Array, lines: Array) -> Array:
     """Rows of `values`, which stand at even places, interpolated at lines."""
-    k = (lines - at[0]) / (at[1] - at[0])
+    k = (np.clip(lines, at[0], at[-1]) - at[0]) / (at[1] - at[0])
     low = np.clip(np.floor(k).astype(np.intp), 0, len(at) - 2)
     share = (k - low)[:, None]
     return np.asarray((1.0 - share) * values[low] + share * values[low + 1])

@@ -2,7 +2,7 @@
 
 Each triangle has a share y from 0 to 1 of the depth allowed there; a cone filter blends shares over a cutter's radius,
 so that depth = allowed * (filter y). At the best field an equal volume costs the same value wherever the depth is
-between its bounds; the update moves what is left of the wall towards that, (left) *= (cost / price)^1/2 (Bendsøe &
+between its bounds; the update moves what is left of the wall towards that, (left) *= (cost / price)^1/4 (Bendsøe &
 Sigmund, Topology Optimization, 2003, section 1.2, from memory). With volume to be found the price is the slope of the
 value by volume.
 """
@@ -18,7 +18,10 @@ from scipy.spatial import cKDTree
 
 from stiffcalc.condensed import Array
 
-DAMPING, MOVE = 0.5, 0.15  # exponent; largest change of a share in one step
+DAMPING, MOVE = (
+    0.25,
+    0.15,
+)  # exponent: in bending the cost goes as 1/left^4; largest change of a share in one step
 STEPS = 40
 STILL = 3e-4  # of the value, over the last `LOOK` steps: converged
 LOOK = 5

@@ -68,7 +68,7 @@ def preloads(blank: Blank, depths: Depths) -> tuple[Array, ...]:
     """Settled minimum preload (J,) of each load case at its temperature, N. Raises `JointError`."""
     pair = _pair(blank, {side: _half(blank, side, depths[side])[0] for side in blank.models})
     known = life(blank.design, blank.body, pair)
-    return tuple(known.own[_warmth(c)].preload.min for c in blank.cases)
+    return tuple(known.own[_warmth(c)].preload.min[0] for c in blank.cases)
 
 
 def evaluate(blank: Blank, depths: Depths, held: tuple[Array, ...], weight: Array) -> Found:

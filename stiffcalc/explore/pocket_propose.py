@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import brentq
 
 from stiffcalc.condensed import Array
+from stiffcalc.errors import Fault, InputError
 from stiffcalc.explore.pocket_blank import Start, walled
-from stiffcalc.explore.pocket_boxes import Box, Rules, boxes, deepened, tries
+from stiffcalc.explore.pocket_boxes import (
+    Box,
+    Rules,
+    Tries,
+    Worth,
+    boxes,
+    by_cost,
+    by_likeness,
+    deepened,
+    tries,
+)
 from stiffcalc.explore.pocket_pair import Blank, evaluate, meshed
 from stiffcalc.explore.pocket_raster import Raster
 from stiffcalc.study.schema import Design, Pocket, PocketPlan
 
 # prices per mm3 tried, in shares of what milling costs where the field is free to move: ever more is milled
-PRICES = 0.6 * 1.2 ** np.arange(16)
-TRIED = 3  # sets of rectangles that can carry the volume
+PRICES = 0.8 * 1.15 ** np.arange(14)
+RAISED = (1.0, 1.1, 1.25)  # factors on the field that is followed
+TRIED = 5  # sets of rectangles that can carry the volume, of each kind
 SHALLOWEST = 0.05
 
 Sets = Mapping[str, tuple[Box, ...]]
@@ -42,6 +54,9 @@ class Wanted:
     volume: float
     value: float | None
     solve: Solve  # value of a blank with further depths
+    rank: Callable[
+        [Sets], float
+    ]  # value of rectangles with what is idle beside their steps: the least is taken
     elements: int
 
 
@@ -52,6 +67,7 @@ class Costs:
     pixels: Raster
     K: Array
     height: Array
+    field: Array  # depth wanted
 
 
 def propose(costs: Mapping[str, Costs], price: float, wanted: Wanted) -> Proposal:
@@ -59,17 +75,26 @@ def propose(costs: Mapping[str, Costs], price: float, wanted: Wanted) -> Proposa
     plan, bridges = wanted.plan, wanted.start.blank.caliper.bridges
     edges = np.array([v for b in bridges for v in b.x]), np.array([v for b in bridges for v in b.y or ()])
     rules = Rules(plan.count, plan.cutter, plan.room.rib, edges)
-    every = {side: tries(c.pixels, c.K, c.height, rules) for side, c in costs.items()}
+    every = {side: tries(c.pixels, c.K, c.height, c.field, rules) for side, c in costs.items()}
     found: list[tuple[float, Proposal]] = []
     most: Sets = dict.fromkeys(costs, ())
-    for share in PRICES:
-        sets = {side: boxes(among, price * share, rules) for side, among in every.items()}
-        if _volume(_deepest(sets)) >= wanted.volume:
-            found.append(_sized(sets, wanted))
-        elif _volume(_deepest(sets)) > _volume(_deepest(most)):
-            most = sets
-        if len(found) == TRIED:
-            break
+    ways: tuple[tuple[Iterable[float], Callable[[Tries, float], Worth]], ...]
+    ways = ((price * PRICES, by_cost), (RAISED, by_likeness))
+    for steps, way in ways:
+        before = len(found)
+        for step in steps:
+            sets = {side: boxes(among, way(among, float(step)), rules) for side, among in every.items()}
+            if _volume(_deepest(sets)) >= wanted.volume:
+                found.append(_sized(sets, wanted))
+            elif _volume(_deepest(sets)) > _volume(_deepest(most)):
+                most = sets
+            if len(found) - before == TRIED:
+                break
+    if not any(most.values()) and not found:
+        given = f"{plan.cutter:g}, with which no rectangle fits beside heads, feet, bores and ribs"
+        raise InputError(
+            [Fault("pockets.cutter_mm", given, "a cutter that finds room", "take a smaller one")]
+        )
     if not found:
         found.append(_sized(most, wanted))
     return min(found, key=lambda f: f[0])[1]
@@ -99,14 +124,14 @@ def _sized(sets: Sets, wanted: Wanted) -> tuple[float, Proposal]:
     sized = (
         _deepest(sets) if short else _scaled(sets, _root(lambda k: _volume(_scaled(sets, k)) - volume, sets))
     )
+    if value is None:
+        return wanted.rank(sized), Proposal(sized, _volume(sized), short)
     body = meshed(replace(start, blank=cut(start, sized)), elements=wanted.elements)
 
     def at(k: float) -> float:
         extra = {side: _further(body, side, own, deepened(own, k)) for side, own in sized.items()}
         return wanted.solve(body, extra)
 
-    if value is None:
-        return at(1.0), Proposal(sized, _volume(sized), short)
     short = at(_reach(sized)) < value
     final = _deepest(sized) if short else _scaled(sized, _root(lambda k: at(k) - value, sized))
     return -_volume(final), Proposal(final, _volume(final), short)

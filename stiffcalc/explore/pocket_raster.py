@@ -2,7 +2,7 @@
 
 A flat cutter leaves the field's opening by its disc: at every place the deepest position of any disc over it that cuts
 nowhere deeper than the field. Metal narrower than a rib is milled away first (the closing by the rib's disc). Outside
-the wall there is air: the cutter may run out over the edge, and a rim may not be thinner than a rib. Grey morphology:
+the wall there is air: the cutter may run out over the edge. Grey morphology:
 Serra, Image Analysis and Mathematical Morphology, 1982, from memory.
 """
 
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
-from scipy.ndimage import grey_closing, grey_opening
+from scipy.ndimage import grey_closing, grey_dilation, grey_opening
 from scipy.optimize import brentq
 from scipy.spatial import cKDTree
 
@@ -23,6 +23,9 @@ from stiffcalc.condensed import Array
 Mask = NDArray[np.bool_]
 
 PIXEL_MM = 1.0
+# Height of a step over the length in which metal beside it takes hold: 4 makes the front view save 10.8, 10.5 and 7.0 %
+# where solids of three proposals on the demo saved 11.3, 9.8 and 6.4 % (without: 13.9, 13.8, 9.9 %)
+HOLD = 4.0
 MOST_FACTOR = 50.0  # by which depths are raised at most, to make good what a cutter cannot reach
 
 
@@ -78,12 +81,12 @@ def millable(pixels: Raster, depth: Array, *, cutter: float, rib: float) -> Arra
     """What a cutter leaves of a field (ny, nx), ribs no thinner than `rib`; both mm."""
     air = float(pixels.allowed.max()) + 1.0
     wide = int(np.ceil(max(cutter, rib) / PIXEL_MM)) + 1
-    padded = np.pad(np.where(pixels.inside, depth, air), wide, constant_values=air)
-    cap = np.pad(np.where(pixels.inside, pixels.allowed, air), wide, constant_values=air)
-    closed = np.minimum(grey_closing(padded, footprint=_disc(rib)), cap)
-    opened = grey_opening(closed, footprint=_disc(cutter))
-    inner = opened[wide:-wide, wide:-wide]
-    return np.where(pixels.inside, inner, 0.0)
+    # the wall goes on beyond its box as it ends there, or its corners would count as ribs
+    beyond = np.pad(np.where(pixels.inside, depth, air), wide, mode="edge")
+    closed = grey_closing(beyond, footprint=_disc(rib))[wide:-wide, wide:-wide]
+    may = np.where(pixels.inside, np.minimum(closed, pixels.allowed), air)
+    opened = grey_opening(np.pad(may, wide, constant_values=air), footprint=_disc(cutter))
+    return np.where(pixels.inside, opened[wide:-wide, wide:-wide], 0.0)
 
 
 def with_volume(pixels: Raster, depth: Array, volume: float, *, cutter: float, rib: float) -> Array:
@@ -116,6 +119,28 @@ def averaging(pixels: Raster, centre: Array) -> sp.csr_matrix:
     columns = np.concatenate([own, own[cKDTree(at).query(centre[bare])[1]] if len(bare) else bare])
     share = 1.0 / np.bincount(rows, minlength=len(centre))
     return sp.csr_matrix((share[rows], (rows, columns)), shape=(len(centre), pixels.inside.size))
+
+
+def covered(pixels: Raster, x: tuple[float, float], y: tuple[float, float]) -> Array:
+    """Share (ny, nx) of each pixel that lies in a rectangle."""
+    shares = []
+    for span, edges in ((y, pixels.y), (x, pixels.x)):
+        reach = np.minimum(edges[1:], span[1]) - np.maximum(edges[:-1], span[0])
+        shares.append(np.maximum(reach, 0.0) / np.diff(edges))
+    return np.outer(*shares)
+
+
+def idle_beside(pixels: Raster, depth: Array) -> Array:
+    """A field (ny, nx) with the metal gone that does nothing beside its steps: within height / `HOLD` of them.
+
+    A plate is as stiff as it is thick at every place; in a solid a step's upper layers take up stress by and by.
+    """
+    reach = int(np.ceil(float(depth.max(initial=0.0)) / HOLD / PIXEL_MM))
+    i = np.arange(-reach, reach + 1)
+    away = np.hypot(*np.meshgrid(i, i)) * PIXEL_MM
+    padded = np.pad(depth, reach)  # nothing is missing beyond the wall
+    grown = grey_dilation(padded, footprint=away <= reach * PIXEL_MM, structure=-HOLD * away)
+    return np.asarray(grown[reach : len(grown) - reach, reach : grown.shape[1] - reach])
 
 
 def nearest(pixels: Raster, centre: Array, values: Array) -> Array:

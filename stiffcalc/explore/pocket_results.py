@@ -83,6 +83,9 @@ class Pockets:
     even_thickness: Mapping[str, float]  # side -> mm
     stages: tuple[Stage, ...]
     halves: tuple[HalfField, ...]
+    expected_less: (
+        float  # of the proposal with what is idle beside its steps: what a solid may be expected to show
+    )
     steps: tuple[Step, ...]
     settled: bool
     unmet: tuple[Checked, ...]  # checks of the proposal that are not met, worst first
@@ -113,6 +116,7 @@ class Pockets:
             "corner_radius_mm": self.cutter / 2,
             "rib_mm": self.rib,
             "even_thickness_mm": dict(self.even_thickness),
+            "expected_spread_less": self.expected_less,
             "stages": [_stage(s) for s in self.stages],
             "halves": [_half(h) for h in self.halves],
             "search": {"settled": self.settled, "steps": [asdict(s) for s in self.steps]},

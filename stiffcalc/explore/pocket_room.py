@@ -21,7 +21,7 @@ class Room:
     half: HalfShape
     rules: PocketRoom
     least: float  # wall that stays, mm
-    floor: float  # that stays behind a bore, and beside it as far as a rib is wide
+    floor: float  # that stays behind a bore, and beside it as far as the rules say
 
 
 def depth_allowed(room: Room, places: Array) -> Array:
@@ -29,7 +29,7 @@ def depth_allowed(room: Room, places: Array) -> Array:
     half = room.half
     depth = np.full(len(places), half.thickness - room.least)
     for bore in half.bores:
-        near = np.hypot(*(places - (bore.x, bore.y)).T) <= bore.diameter / 2 + room.rules.rib
+        near = np.hypot(*(places - (bore.x, bore.y)).T) <= bore.diameter / 2 + room.rules.bore
         depth[near] = np.minimum(depth[near], max(0.0, half.floor - room.floor))
     for bolt in room.body.bolts:
         depth[np.hypot(*(places - (bolt.x, bolt.y)).T) <= bolt.bearing / 2 + room.rules.seat] = 0.0

@@ -47,7 +47,8 @@ def _followed(found: Pockets) -> str:
         saved = [1e3 * (even.mass - s.mass) for s in (free, proposed)]
         return f"The free field saves {saved[0]:.0f} g at that spread, the rectangles {saved[1]:.0f} g."
     free_less, less = f"{free.less:.1%}", f"{proposed.less:.1%}"
-    return f"Over all load cases the free field takes {free_less} off the spread, the rectangles {less}."
+    text = f"Over all load cases the free field takes {free_less} off the spread, the rectangles {less}"
+    return f"{text}; with what is idle beside their steps, about {found.expected_less:.0%} may be expected of a solid."
 
 
 def _tilt(found: Pockets) -> str:

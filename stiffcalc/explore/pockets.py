@@ -7,7 +7,7 @@ check are then asked of the proposal as of any layout.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -17,8 +17,17 @@ from stiffcalc.condensed import Array
 from stiffcalc.errors import InputError, MissingToolError
 from stiffcalc.explore.pocket_answer import Drawn, gathered
 from stiffcalc.explore.pocket_field import Field, optimum
-from stiffcalc.explore.pocket_propose import Costs, Proposal, Wanted, evaluated, propose
-from stiffcalc.explore.pocket_raster import averaging, drawn, nearest, raster, with_volume
+from stiffcalc.explore.pocket_propose import Costs, Proposal, Sets, Wanted, evaluated, propose
+from stiffcalc.explore.pocket_raster import (
+    Raster,
+    averaging,
+    covered,
+    drawn,
+    idle_beside,
+    nearest,
+    raster,
+    with_volume,
+)
 from stiffcalc.explore.pocket_results import AS_DRAWN, EVEN, PROPOSED, Pockets
 from stiffcalc.explore.pocket_room import depth_allowed
 from stiffcalc.explore.pocket_task import ELEMENTS, Task, prepare
@@ -28,6 +37,7 @@ from stiffcalc.study.geometry import depths_inside
 from stiffcalc.study.lookup import design_named
 from stiffcalc.study.schema import Study
 
+LEAST_SKIN_MM = 1.0  # that is left of a triangle half of which lies over a bore
 FREE = 0.05  # share of the depth allowed, off both ends, where a field counts as free to move
 
 
@@ -62,6 +72,7 @@ def pockets(study: Study, *, variant: str | None = None, progress: Progress = si
         progress(f"both models and every check: {name}")
         answers[name] = variant_result(body, with_front_view=True)
     made = milled_depth(task, pictures)
+    expected = solid_like(task, {side: p.pixels for side, p in pictures.items()})(found.sets)
     return gathered(
         study,
         design,
@@ -69,6 +80,7 @@ def pockets(study: Study, *, variant: str | None = None, progress: Progress = si
         field,
         pictures,
         (made, task.solved(made).spread),
+        expected,
         found,
         answers,
         {PROPOSED: own, EVEN: even},
@@ -115,7 +127,16 @@ def _on_pixels(task: Task, field: Field, side: str) -> Drawn:
 def rectangles(task: Task, field: Field, pictures: Mapping[str, Drawn]) -> Proposal:
     """The rectangles that cost least by the field's state, at its mass or at the spread asked for."""
     volume = task.volume if task.value is None else float(field.depth @ task.place.area)
-    wanted = Wanted(task.start, task.plan, volume, task.value, evaluated(task.held, task.weight), ELEMENTS)
+    spread = solid_like(task, {side: p.pixels for side, p in pictures.items()})
+    wanted = Wanted(
+        start=task.start,
+        plan=task.plan,
+        volume=volume,
+        value=task.value,
+        solve=evaluated(task.held, task.weight),
+        rank=lambda sets: float(task.weight @ spread(sets)),
+        elements=ELEMENTS,
+    )
     per_mm3 = np.concatenate(list(task.solved(field.depth).slopes.values())) / task.place.area
     free = (field.share > FREE) & (field.share < 1.0 - FREE) & (task.place.allowed > 0.0)
     free = free if free.any() else task.place.allowed > 0.0
@@ -123,7 +144,23 @@ def rectangles(task: Task, field: Field, pictures: Mapping[str, Drawn]) -> Propo
     K = np.maximum(per_mm3, 0.0) * (task.metal - field.depth) ** 4
     places = zip(*(task.parts(v).values() for v in (task.place.centre, K, task.metal)), strict=True)
     costs = {
-        side: Costs(p.pixels, *(nearest(p.pixels, centre, v) for v in values))
-        for (side, p), (centre, *values) in zip(pictures.items(), places, strict=True)
+        side: Costs(p.pixels, nearest(p.pixels, at, k), nearest(p.pixels, at, metal), p.cut)
+        for (side, p), (at, k, metal) in zip(pictures.items(), places, strict=True)
     }
     return propose(costs, price, wanted)
+
+
+def solid_like(task: Task, pixels: Mapping[str, Raster]) -> Callable[[Sets], Array]:
+    """Spread (cases,) of rectangles with what is idle beside their steps, on the search's own mesh."""
+    centre = task.parts(task.place.centre)
+    mean = {side: averaging(p, centre[side]) for side, p in pixels.items()}
+
+    def spread(sets: Sets) -> Array:
+        asked = []
+        for side, own in sets.items():
+            p = pixels[side]
+            depth = sum((b.depth * covered(p, b.x, b.y) for b in own), np.zeros(p.allowed.shape))
+            asked.append(mean[side] @ idle_beside(p, depth).ravel())
+        return task.solved(np.minimum(np.concatenate(asked), task.metal - LEAST_SKIN_MM)).spread
+
+    return spread

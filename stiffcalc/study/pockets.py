@@ -32,6 +32,7 @@ def read_pockets(table: Table) -> PocketPlan:
         cutter=number(table, "cutter_mm", _CUTTER, defaults.POCKET_CUTTER_MM),
         room=PocketRoom(
             rib=number(table, "rib_mm", _LENGTH, defaults.POCKET_RIB_MM),
+            bore=number(table, "bore_margin_mm", _ROOM, defaults.POCKET_BORE_MM),
             seat=number(table, "seat_margin_mm", _ROOM, defaults.POCKET_SEAT_MM),
             behind_bridges=flag(table, "behind_bridges", defaults.POCKET_BRIDGES),
             keep=tuple(_box(t) for t in subtables(table, "keep")),

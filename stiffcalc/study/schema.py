@@ -152,6 +152,16 @@ class Port:
 
 
 @dataclass(frozen=True)
+class Abutment:
+    """A patch on the flank of a bridge that faces the pad, where the pad's drag is taken."""
+
+    bridge: str  # its name
+    half: str  # "both" | "inboard" | "outboard"
+    y: Range
+    z: Range  # distance from the mid-plane
+
+
+@dataclass(frozen=True)
 class LoadCase:
     """One thing that happens to the caliper."""
 
@@ -200,6 +210,7 @@ class Caliper:
     joint_friction_high: float  # highest; equal to the lowest where the study gives one number
     dowels: tuple[Dowel, ...]
     ports: tuple[Port, ...]
+    abutments: tuple[Abutment, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -339,7 +350,8 @@ class ExplorePlan:
 class PocketRoom:
     """Where pockets may be milled."""
 
-    rib: float  # least metal between pockets, and from a deep one to a bore or an edge
+    rib: float  # least metal between pockets and from a pocket to an edge
+    bore: float  # beside a bore no deeper than behind it, so that its floor stays tied to the wall
     seat: float  # flat metal beyond heads and washers
     behind_bridges: bool  # also on the outer face behind a bridge's foot
     keep: tuple[tuple[Range, Range], ...]  # further rectangles (x, y) that stay as they are
@@ -354,7 +366,7 @@ class PocketPlan:
     spread: float | None  # mm, in the governing load case; None: the layout's own
     halves: str  # "both" | "inboard" | "outboard"
     blank: float  # by how much the blank is thicker than the wall of even thickness with the layout's mass
-    least_thickness: float | None  # of wall left; None: as deep as pockets were compared with solids
+    least_thickness: float | None  # of wall left; None: 0.4 of the blank
     least_floor: float | None  # left behind a bore; None: the layout's own
     cutter: float  # diameter
     room: PocketRoom

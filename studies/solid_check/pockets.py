@@ -2,8 +2,8 @@
 
     python studies/solid_check/pockets.py pockets-hillclimb_front/proposal.toml [--pressure MPA] [--out FILE.csv]
 
-Made for the file that `stiffcalc pockets` writes. Each layout is rebuilt with pockets, bores and holes, sharp corners, and
-solved as in `solid.py`: one-piece glued, two-piece with a unilateral joint face at the settled minimum preload,
+Made for the file that `stiffcalc pockets` writes. Each layout is rebuilt with pockets, bores and holes, sharp corners,
+and solved as in `solid.py`: one-piece glued, two-piece with a unilateral joint face at the settled minimum preload,
 20 °C. Ports, reliefs and lands are left out of both models, which therefore differ a little from an assessment.
 Needs the extra `dev`. Some minutes a layout: set OMP_NUM_THREADS=1 where cores are shared.
 """
@@ -78,8 +78,8 @@ def solve(design: Design, *, scale: float, pressure: float | None) -> Line:
     body = plain(design_body.build(design))
     p = pressure or max(c.pressure for c in design.load_cases if c.kind == "service")
     pair, _ = response.front_view_pair(body)
-    preload = life(design, body, pair).own[ROOM].preload.min
-    answer = response.answer(pair, [body], preload=preload[None, None], pressure=np.array([p]))
+    preload = life(design, body, pair).own[ROOM].preload.min[0]
+    answer = response.answer(pair, body, preload=preload[None, None], pressure=np.array([p]))
     front = 1e3 * float(answer.openings.spread[0, 0, 0])
     solid = build(body, sizes=Sizes().scaled(scale))
     opened = joint(solid, preload=preload, pressures=[p]).points[0].per_MPa if body.bolts else glued(solid)
@@ -112,7 +112,8 @@ def text(line: Line, lines: list[Line]) -> str:
         f"{name} {getattr(line, key):.1f} um ({getattr(line, key) / getattr(beside, key) - 1:+.1%})"
         for name, key in (("solid", "solid"), ("front view", "front"))
     )
-    return f"{line.name}: {line.mass:.3f} kg, {less} against '{beside.name}'; {line.unknowns} unknowns, {line.seconds:.0f} s"
+    size = f"{line.unknowns} unknowns, {line.seconds:.0f} s"
+    return f"{line.name}: {line.mass:.3f} kg, {less} against '{beside.name}'; {size}"
 
 
 if __name__ == "__main__":

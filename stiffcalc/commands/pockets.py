@@ -1,0 +1,56 @@
+"""`stiffcalc pockets`: where the metal of the outer faces should be, and rectangular pockets that follow it."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from stiffcalc.caliper.accuracy import STATEMENT
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.exchange import files
+from stiffcalc.exchange.toml import toml_text
+from stiffcalc.explore.pocket_variant import proposal_study
+from stiffcalc.explore.pockets import pockets
+from stiffcalc.report import pocket_page, pocket_tables
+from stiffcalc.study import load
+
+
+def add(commands: Any) -> None:
+    """The command's arguments."""
+    one = commands.add_parser(
+        "pockets",
+        help="where the metal of the outer faces should be, and pockets that follow it",
+        epilog=CAUTION,
+    )
+    one.add_argument(
+        "study", type=Path, metavar="STUDY", help="study file; its [pockets] says what may be milled"
+    )
+    one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
+    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: pockets-STUDY here)")
+    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
+    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    one.set_defaults(run=run)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Field, pockets and the proposal's study file into the report folder."""
+    study = load(arguments.study)
+    out = arguments.out or Path(f"pockets-{arguments.study.stem}")
+    files.prepare_folder(out, marker=FOLDER_MARK)
+    found = pockets(study, variant=arguments.variant, progress=teller(arguments.quiet))
+    written = {
+        "pockets.json": as_json(found),
+        "field.csv": pocket_tables.csv_field(found),
+        "pockets.csv": pocket_tables.csv_boxes(found),
+        "proposal.toml": toml_text(proposal_study(study, found)),
+        "pockets.html": pocket_page.render(found, accuracy=STATEMENT),
+    }
+    for name, text in written.items():
+        files.write_text_atomic(out / name, text)
+    if arguments.json:
+        files.write_text_atomic(arguments.json, as_json(found))
+    if not arguments.quiet:
+        print(pocket_tables.terminal(found, width=columns()))
+        print(f"\nreport: {out / 'pockets.html'}; variant: {out / 'proposal.toml'}")
+    return 0
