@@ -192,9 +192,10 @@ def _shear_area(walls: Walls, cuts: list[_Cut], *, Iw: Array, z: Array, height: 
         middle = static + 0.25 * width * depth * (top + mid)
         end = static + width * depth * mid
         # S is a parabola in the layer; its square integrates exactly from end, middle and end values.
+        # A pocket across the whole height leaves a layer without metal, and no static moment above it.
         energy += (
             depth
-            / width
+            / np.where(width > 0.0, width, 1.0)
             * (2 * static**2 + 8 * middle**2 + 2 * end**2 + 2 * middle * (static + end) - static * end)
             / 15
         )

@@ -1,8 +1,8 @@
 """The depth search on a beam whose best shape is known: a cantilever of rectangular section under a load at its tip.
 
 Least work of the load at a given volume, height free: h goes as the root of the moment, h = 3/2 h_mean (x/L)^1/2 from
-the tip, and the deflection is 16/27 of the even beam's (minimum-weight beams for a given deflection: Barnett, J. Eng. Mech.
-Div. ASCE 87, 1961; Haftka & Gürdal, Elements of Structural Optimization, 1992; from memory, and derived here:
+the tip, and the deflection is 16/27 of the even beam's (minimum-weight beams for a given deflection: Barnett, J. Eng.
+Mech. Div. ASCE 87, 1961; Haftka & Gürdal, Elements of Structural Optimization, 1992; from memory, and derived here:
 integral M^2/h^3 with integral h held is stationary where M^2/h^4 is constant).
 """
 
