@@ -119,6 +119,20 @@ class PortShape:
 
 
 @dataclass(frozen=True)
+class AbutmentShape:
+    """A patch of one half in the plane `x`, the flank of a bridge, that takes a pad's drag; z from the mid-plane."""
+
+    name: str  # of its set of faces
+    bridge: int
+    half: str  # "inboard" | "outboard"
+    x: float  # positive: at the trailing end
+    y0: float
+    y1: float
+    z0: float
+    z1: float
+
+
+@dataclass(frozen=True)
 class Body:
     """Both halves (`inboard`, `outboard`, the same bores in both), what joins them, and the gap between them."""
 
@@ -130,6 +144,7 @@ class Body:
     E: float
     nu: float
     ports: tuple[PortShape, ...] = ()
+    abutments: tuple[AbutmentShape, ...] = ()
 
     @property
     def count(self) -> int:

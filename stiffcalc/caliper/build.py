@@ -8,6 +8,7 @@ import numpy as np
 
 from stiffcalc import catalogue
 from stiffcalc.caliper import measures
+from stiffcalc.caliper.abutments import abutment_shapes
 from stiffcalc.caliper.body import (
     Body,
     BoltShape,
@@ -46,6 +47,7 @@ def build(design: Design, count: int | None = None) -> Body:
         E=c.material.E,
         nu=c.material.nu,
         ports=tuple(port_shape(p, bridges) for p in c.ports),
+        abutments=abutment_shapes(c),
     )
 
 

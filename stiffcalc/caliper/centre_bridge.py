@@ -113,6 +113,7 @@ def _without_fasteners(layout: Layout, index: int) -> Design:
         bolts=tuple(b for b, s in zip(c.bolts, body.bolts, strict=True) if s.bridge != index),
         dowels=tuple(d for d in c.dowels if not shape.x0 <= d.x <= shape.x1),
         ports=tuple(p for p, s in zip(c.ports, body.ports, strict=True) if s.bridge != index),
+        abutments=tuple(a for a in c.abutments if a.bridge != shape.name),
     )
     return replace(layout.design, caliper=caliper)
 

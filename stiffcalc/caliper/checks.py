@@ -7,7 +7,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from stiffcalc.caliper import body_checks, bolt_checks, joint_checks, pad_bolt_checks, pad_checks, port_checks
+from stiffcalc.caliper import (
+    abutment_checks,
+    body_checks,
+    bolt_checks,
+    joint_checks,
+    pad_bolt_checks,
+    pad_checks,
+    port_checks,
+)
 from stiffcalc.caliper.batch import of
 from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_least, at_most, spread_out
 from stiffcalc.caliper.requirement import LOW, Context
@@ -70,6 +78,7 @@ CHECKS: tuple[Rule, ...] = (
     joint_checks.slip,
     joint_checks.face_pressure,
     port_checks.ports,
+    abutment_checks.abutments,
     bolt_checks.bolts,
     pad_checks.seats,
     pad_bolt_checks.bolts,

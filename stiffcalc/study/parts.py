@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stiffcalc.catalogue import Material
 from stiffcalc.study import defaults
+from stiffcalc.study.abutments import read_abutments
 from stiffcalc.study.breach import Breach, said
 from stiffcalc.study.clamp_plane import read_land, read_ports, read_reliefs
 from stiffcalc.study.defaults import Default
@@ -79,6 +80,7 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
         joint_friction_high=friction[1],
         dowels=tuple(read_dowel(t, own) for t in pins),
         ports=tuple(ports.values()),
+        abutments=read_abutments(table),
     )
     table.finish()
     return Parts(

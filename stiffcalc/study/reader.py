@@ -19,6 +19,7 @@ from stiffcalc.study.breach import SplitError, apart, uniform
 from stiffcalc.study.explore import read_explore
 from stiffcalc.study.fields import Log, Table, Used, shown, subtable, subtables, text
 from stiffcalc.study.fit import body_faults
+from stiffcalc.study.fit_abutments import abutment_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
 from stiffcalc.study.fit_pads import pad_faults
@@ -283,6 +284,7 @@ def _read_design(
     log.extend(bolt_faults(parts, rotor))
     log.extend(clamp_plane_faults(parts, rotor))
     log.extend(pad_faults(parts, rotor))
+    log.extend(abutment_faults(parts, rotor, pad))
     return design
 
 

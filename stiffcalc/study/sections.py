@@ -30,6 +30,7 @@ from stiffcalc.study.schema import Life, Limits, LoadCase, Pad, Rotor
 LENGTH = Bounds(0.0, 1000.0, "mm")
 X = Bounds(-1000.0, 1000.0, "mm", low_open=False)
 Y = Bounds(0.0, 1000.0, "mm")
+FROM_MID_PLANE = Bounds(0.0, 1000.0, "mm", low_open=False)
 KINDS = ("service", "proof", "burst", "fatigue", "assembly")
 PRESSURE = Bounds(0.0, 100.0, "MPa")
 _NO_PRESSURE = Bounds(0.0, 100.0, "MPa", low_open=False)
