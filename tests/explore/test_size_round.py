@@ -6,11 +6,22 @@ import numpy as np
 import pytest
 
 from stiffcalc.caliper.assess import solved
+from stiffcalc.caliper.section_states import states
 from stiffcalc.caliper.section_study import reading
 from stiffcalc.caliper.section_uses import CLEAR, ROTATION, largest, uses
 from stiffcalc.errors import InputError
 from stiffcalc.explore.size_job import job_of
-from stiffcalc.explore.size_round import KG, SHARPNESS, Meshes, Round, mass, opened, smooth_maximum
+from stiffcalc.explore.size_round import (
+    KG,
+    SHARPNESS,
+    Meshes,
+    Round,
+    difference,
+    mass,
+    opened,
+    shifted,
+    smooth_maximum,
+)
 from stiffcalc.plane.section.grid import mesh_section
 from stiffcalc.plane.section.moving import moved
 from stiffcalc.study import parse
@@ -138,6 +149,21 @@ def test_a_slope_is_had_where_a_step_parts_two_levels():
         grid = round_.meshes.made[0, "inboard"][0].grid
         assert (moved(grid, here, there) is None) == (end == foot)
     assert found[0] == pytest.approx(found[1], abs=0.05 * np.abs(found[1]).max())
+
+
+def test_forces_are_the_frame_s_plus_what_the_full_response_differs_by():
+    """At the round's point every figure of a state is the full response's; the name stays."""
+    own = job()
+    design, _ = own.read(own.start)
+    full, _ = solved(design, with_front_view=True)
+    (frame,) = opened_bare(own).layouts([own.start])
+    model = own.models(design)[0, "inboard"]
+    for theirs, ours in zip(states(full, model, 0), states(frame, model, 0), strict=True):
+        found = shifted(ours, difference(theirs, ours))
+        assert abs(ours.cut[1] - theirs.cut[1]) > 1e-4 * abs(theirs.cut[1])  # the two do differ
+        assert found.name == theirs.name
+        for name in ("cut", "tension", "bolts", "preload", "turn"):
+            assert getattr(found, name) == pytest.approx(getattr(theirs, name), rel=1e-12, abs=1e-9)
 
 
 def test_mass_counts_the_fillets():

@@ -17,7 +17,7 @@ from stiffcalc.plane.section.stress import recover
 METAL = Material(70000.0, 0.33)
 
 
-def angle(*, arm=30.0, depth=10.0, wall=20.0, fillet=4.0, pocket=5.0):
+def angle(*, arm=30.0, depth=10.0, wall=20.0, fillet=4.0, pocket=5.0, rise=24.0):
     """An L: an arm of `depth` on a wall, rounded between, with a thinner pocket in the wall's outer side."""
     corners = [(0.0, 40.0), (arm, 40.0), (arm, 0.0), (arm + wall, 0.0), (arm + wall, 40.0 + depth)]
     outline = polygon(
@@ -27,7 +27,7 @@ def angle(*, arm=30.0, depth=10.0, wall=20.0, fillet=4.0, pocket=5.0):
         fillet="fillet ",
     )
     box = polygon(
-        [(arm + wall - pocket, 8.0), (arm + wall, 8.0), (arm + wall, 24.0), (arm + wall - pocket, 24.0)]
+        [(arm + wall - pocket, 8.0), (arm + wall, 8.0), (arm + wall, rise), (arm + wall - pocket, rise)]
     )
     return Part("angle", outline, 12.0, METAL, regions=(Region("pocket", box, 3.0),))
 
@@ -60,6 +60,15 @@ def test_a_moved_grid_is_the_new_section(lengths):
     assert {n: len(s.nodes) for n, s in found.edges.items()} == {
         n: len(s.nodes) for n, s in GRID.edges.items()
     }
+    arc = next(e for e in after.outline if e.centre is not None)
+    nodes = found.nodes[np.unique(found.edge("fillet 1").nodes)]
+    assert np.abs(np.hypot(*(nodes - arc.centre).T) - arc.radius).max() < 1e-9
+
+
+def test_an_arc_stays_round_where_a_level_crosses_it():
+    """A pocket that ends beside the fillet: between its level and the arc's ends coordinates stretch unlike."""
+    before, after = angle(rise=38.0), angle(rise=38.0, fillet=5.5)
+    found = moved(mesh_section([before], sizing=Sizing(4.0, per_circle=32)), [before], [after])
     arc = next(e for e in after.outline if e.centre is not None)
     nodes = found.nodes[np.unique(found.edge("fillet 1").nodes)]
     assert np.abs(np.hypot(*(nodes - arc.centre).T) - arc.radius).max() < 1e-9

@@ -19,7 +19,6 @@ from stiffcalc.plane.section.grid import Grid, check_elements, zones_of
 from stiffcalc.plane.section.outline import Edge, Loop, Part, Point
 
 NEAR = 1e-7  # of the extent: corners nearer than this along an axis lie on one level
-EXACT = 1e-8  # of the extent: how far a corner may be from where its level says
 
 
 def moved(grid: Grid, before: Sequence[Part], after: Sequence[Part]) -> Grid | None:
@@ -31,10 +30,6 @@ def moved(grid: Grid, before: Sequence[Part], after: Sequence[Part]) -> Grid | N
     nodes = np.stack(
         [np.interp(grid.nodes[:, i], *found) for i, found in enumerate(maps) if found is not None], axis=-1
     )
-    extent = float(np.ptp(nodes, axis=0).max())
-    corners = np.array([[_carried(p, maps), q] for p, q in _corner_pairs(pairs)])
-    if np.abs(corners[:, 0] - corners[:, 1]).max() > EXACT * extent:
-        return None
     nodes = _middles(_on_edges(grid.nodes, nodes, pairs), grid)
     found = replace(grid, nodes=nodes, zones=tuple(z for part in after for z in zones_of(part)))
     try:
@@ -90,10 +85,6 @@ def _levels(pairs: Sequence[tuple[Edge, Edge]], axis: int) -> Levels | None:
     if np.any(np.diff(own[:, 1]) <= near) or np.abs(apart).max() > near:
         return None
     return own[:, 0], own[:, 1]
-
-
-def _carried(point: Point, maps: Sequence[Levels | None]) -> list[float]:
-    return [float(np.interp(p, *found)) for p, found in zip(point, maps, strict=True) if found is not None]
 
 
 def _on_edges(old: Array, nodes: Array, pairs: Sequence[tuple[Edge, Edge]]) -> Array:
