@@ -207,6 +207,7 @@ def run_check(arguments: argparse.Namespace) -> int:
     searches = study.bolts.defaults_used if study.bolts.stated else ()
     searches += study.sweep.defaults_used if study.sweep else ()
     searches += study.explore.defaults_used if study.explore and "explore" in study.source else ()
+    searches += study.size.defaults_used if study.size else ()
     defaults = (*study.defaults_used, *searches)
     print("\n".join(("left to defaults:", *(f"  {line}" for line in defaults))))
     return 0
