@@ -16,8 +16,8 @@ STATEMENT = (
     "joints, three seeds); it is off most, and mostly late, where a far corner is hardly pressed. The solids "
     "themselves lie about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape (outlines with arcs, "
     "pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % (worst 2.9 %; 8 "
-    "one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, and the frame, which reads "
-    "them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
+    "one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, and the frame, "
+    "which reads them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
 )
 
 # The worst of all those differences, shapes too, as shares: (model, quantity, bolted) -> band about a figure. The
