@@ -66,6 +66,6 @@ def _wall(walls: Walls, feet: Feet) -> WallMetal:
         walls=walls,
         x=line.x,
         bending=line.bending[:, : place.points.count],
-        stress=strength.wall_stress(walls, line.x, moment=np.ones_like(line.x)),
+        stress=strength.edge_stress(walls, line.x, line.sections, moment=np.ones_like(line.x)),
         spans=spans(walls, feet),
     )

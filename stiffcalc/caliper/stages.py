@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +10,7 @@ import numpy as np
 from stiffcalc.caliper import heat, response
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import ROOM, Warmth
-from stiffcalc.caliper.life import COLD, HOT, SETTLED, SOAKED, TIGHTENED, Life, Stage
+from stiffcalc.caliper.life import COLD, ENDS, HOT, SETTLED, SOAKED, TIGHTENED, Life, Stage
 from stiffcalc.caliper.requirement import HIGH, LOW, View
 from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
@@ -21,11 +21,12 @@ from stiffcalc.study.schema import Design, LoadCase
 SWEEP_STEPS = 24
 # Kinds that come at any time of life; proof and burst are tests of a new part, at the temperature the study gives them.
 LIVED = ("service", "fatigue")
+READ = {COLD: ("min",), SOAKED: ("min",), HOT: ("max",)}  # ends of the preload interval that may govern there
 
 
 @dataclass(frozen=True)
 class Solved:
-    """One stage answered. Preload states S = (minimum, nominal, maximum)."""
+    """One stage answered. Preload states S = (minimum, nominal, maximum), or the one end that is read (`READ`)."""
 
     stage: Stage
     pressure: Array  # (P,)
@@ -33,7 +34,9 @@ class Solved:
 
     def at(self, pressure: float) -> int:
         """Index of a pressure."""
-        return int(np.searchsorted(self.pressure, pressure))
+        at = int(np.searchsorted(self.pressure, pressure))
+        assert self.pressure[at] == pressure, "asked at a pressure that was not solved"
+        return at
 
     def one(self, d: int, stage: Stage) -> Solved:
         """That of one layout of a batch, `stage` being its own."""
@@ -107,11 +110,10 @@ def solve(
     Raises `JointError`, and for more than one layout `UnheldError` where nothing holds one of them.
     """
     headline = "front view" if "front view" in pairs else "frame"
-    swept, asked = sweep_pressures(design, steps), np.unique([c.pressure for c in design.load_cases])
+    lived = np.unique([c.pressure for c in design.load_cases if c.kind in LIVED])
 
-    def answered(stage: Stage, pressure: Array, models: Iterable[str]) -> Solved:
-        p = stage.preload
-        preload = np.stack([p.min, p.nominal, p.max], axis=1)
+    def answered(stage: Stage, pressure: Array, models: Iterable[str], ends: Sequence[str] = ENDS) -> Solved:
+        preload = np.stack([getattr(stage.preload, end) for end in ends], axis=1)
         found = {}
         for m in models:
             pair = heat.at_warmth(pairs[m], design, body, stage.warmth)
@@ -119,14 +121,24 @@ def solve(
         return Solved(stage, pressure, found)
 
     jointed = bool(pairs[headline].jointed)
-    own = {w: answered(stage, swept, tuple(pairs)) for w, stage in life.own.items()}
+    read = {id(stage) for stage in life.stages}
+    asked = {w: _asked(design, w, lived if id(stage) in read else (), steps) for w, stage in life.own.items()}
+    own = {w: answered(stage, asked[w], tuple(pairs)) for w, stage in life.own.items()}
     there = {id(stage): own[w] for w, stage in life.own.items()}
     others = {
-        stage.name: there.get(id(stage)) or answered(stage, asked, (headline,))
+        stage.name: there.get(id(stage)) or answered(stage, lived, (headline,), READ[stage.name])
         for stage in life.stages
-        if jointed and stage.name in (HOT, COLD, SOAKED)
+        if jointed and len(lived) and stage.name in READ
     }
     return Stages(headline, own[ROOM], own, others)
+
+
+def _asked(design: Design, warmth: Warmth, others: Iterable[float], steps: int) -> Array:
+    """Pressures at a temperature of load cases: of the sweep, or its own cases' and `others`; at 20 °C every case's."""
+    if steps:
+        return sweep_pressures(design, steps)
+    own = [c.pressure for c in design.load_cases if warmth in (ROOM, warmth_of(c))]
+    return np.unique([*own, *others])
 
 
 def sweep_pressures(design: Design, steps: int = SWEEP_STEPS) -> Array:

@@ -27,7 +27,7 @@ from stiffcalc.milling import WallShape
 from stiffcalc.study.schema import Design, Life, LoadCase, Port
 
 WHOLE = (LoadCase, Life, Port, WallShape)  # the same in all designs of a batch, numbers too
-BATCH = 128  # designs solved at once
+BATCH = 512  # designs solved at once; fewer cost more calls, more no longer fit the cache
 
 T = TypeVar("T")
 

@@ -18,7 +18,7 @@ Axes: D designs, n faces, C cells a face, M = n C, J bolts.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import product
 
 import numpy as np
@@ -70,7 +70,8 @@ def pressing_only(
     for j, face in enumerate(owner):
         if face >= 0:
             pattern[:, face, :, j] = _pattern(cells, face, bolts[:, j], constants.height * heights[:, j])
-    return ElasticFaces(cells, (_without_plane(cells) @ pattern).reshape(D, n * C, len(owner)), None)
+    uneven = pattern - plane_part(cells) @ (transposed(cells.arm) @ pattern)
+    return ElasticFaces(cells, uneven.reshape(D, n * C, len(owner)), None)
 
 
 def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConstants = FITTED) -> ElasticFaces:
@@ -175,7 +176,7 @@ def stiffened(faces: ElasticFaces, modulus: Array) -> ElasticFaces:
 
 def take(faces: ElasticFaces, rows: NDArray[np.intp]) -> ElasticFaces:
     """The faces of the designs `rows` (repeats allowed)."""
-    cells = Cells(**{k: v[rows] for k, v in vars(faces.cells).items()})
+    cells = Cells(**{f.name: getattr(faces.cells, f.name)[rows] for f in fields(Cells)})
     return ElasticFaces(cells, faces.pressing[rows], None if faces.give is None else faces.give[rows])
 
 
@@ -243,6 +244,7 @@ def _pattern(cells: Cells, face: int, place: Array, height: Array) -> Array:
         x = _image(place[:, :1], cells.x_edges[:, face], i)
         y = _image(place[:, 1:], cells.y_edges[:, face], k)
         r2 = (cells.x[:, face] - x) ** 2 + (cells.y[:, face] - y) ** 2
-        pressure += z**3 / (r2 + z**2) ** 2.5
+        away = r2 + z**2
+        pressure += z**3 / (away * away * np.sqrt(away))
     force = pressure * cells.section[:, face]
     return np.asarray(force / force.sum(axis=-1, keepdims=True))

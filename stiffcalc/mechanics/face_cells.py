@@ -88,30 +88,26 @@ def cut_faces(
 ) -> Cells:
     """Cut the jointed bridges' faces into `columns` x `rows` cells; `voids` are the same in all designs."""
     own = _take(bridges, jointed)
-    x, low, high = _samples(own, columns * SAMPLES)
-    share = (np.arange(rows * SAMPLES) + 0.5) / (rows * SAMPLES)
-    y = low[..., None] + (high - low)[..., None] * share
-    x = np.broadcast_to(x[..., None], y.shape)
-    strip = (own.x[..., 1] - own.x[..., 0])[..., None] / (columns * SAMPLES)
-    box = np.broadcast_to((strip * (high - low) / (rows * SAMPLES))[..., None], y.shape)
-    solid = box * _solid(own, x=x, y=y)
-    metal = solid * _touching(voids, x=x, y=y)
-    boxes, section, area = (_gather(v, columns, rows) for v in (box, solid, metal))
-    section, alive = np.where(section > DEAD * boxes, section, 0.0), area > DEAD * boxes
-    counted = np.where(np.repeat(np.repeat(_grid(alive, columns, rows), SAMPLES, 2), SAMPLES, 3), metal, box)
-    weight = np.where(alive, area, boxes)
-    cx, cy = (_gather(counted * v, columns, rows) / weight for v in (x, y))
-    width = np.broadcast_to(strip * SAMPLES, area.shape)
+    grid = _Grid.of(own, columns, rows)
+    whole, at = grid.whole()
+    holes = _in_holes(own, grid)
+    section = whole - grid.lost(holes)[0]
+    missing = holes | ~_touching(voids, grid) if voids else holes
+    area, *moments = (a - b for a, b in zip((whole, *at), grid.lost(missing), strict=True))
+    alive = area > DEAD * whole
+    weight = np.where(alive, area, whole)
+    cx, cy = (np.where(alive, m, full) / weight for m, full in zip(moments, at, strict=True))
+    width = np.broadcast_to(grid.strip * SAMPLES, area.shape)
     x_b, y_r = reference(own)
     return Cells(
         x=cx,
         y=cy,
         area=np.where(alive, area, 0.0),
-        section=section,
+        section=np.where(section > DEAD * whole, section, 0.0),
         width=width,
-        height=boxes / width,
+        height=whole / width,
         x_edges=own.x,
-        y_edges=np.stack([low.mean(axis=-1), own.y[..., 1]], axis=-1),
+        y_edges=np.stack([grid.low.mean(axis=-1), own.y[..., 1]], axis=-1),
         arm=np.stack([np.ones_like(cx), cy - y_r[..., None], x_b[..., None] - cx], axis=-1),
     )
 
@@ -121,26 +117,96 @@ def _take(bridges: Bridges, which: Sequence[int]) -> Bridges:
     return Bridges(**{f.name: getattr(bridges, f.name)[:, chosen] for f in fields(Bridges)})
 
 
-def _samples(bridges: Bridges, count: int) -> tuple[Array, Array, Array]:
-    """x, underside and top of `count` strips of each face, (D, n, count)."""
-    x0, x1 = bridges.x[..., :1], bridges.x[..., 1:]
-    x = x0 + (x1 - x0) * (np.arange(count) + 0.5) / count
-    low = underside(bridges, x)
-    return x, low, np.broadcast_to(bridges.y[..., 1, None], x.shape)
+@dataclass(frozen=True)
+class _Grid:
+    """Points at which metal is looked for: SAMPLES a side and cell, on strips of equal width. mm."""
+
+    x: Array  # (D, n, S) middle of each strip
+    low: Array  # (D, n, S) underside there
+    tall: Array  # (D, n, S) from underside to top
+    strip: Array  # (D, n, 1) width of a strip
+    columns: int
+    rows: int
+
+    @classmethod
+    def of(cls, bridges: Bridges, columns: int, rows: int) -> _Grid:
+        x0, x1 = bridges.x[..., :1], bridges.x[..., 1:]
+        count = columns * SAMPLES
+        x = x0 + (x1 - x0) * (np.arange(count) + 0.5) / count
+        low = underside(bridges, x)
+        return cls(x, low, bridges.y[..., 1, None] - low, (x1 - x0) / count, columns, rows)
+
+    @property
+    def up(self) -> int:
+        """Points of a strip."""
+        return self.rows * SAMPLES
+
+    @property
+    def box(self) -> Array:
+        """Area that a point stands for, (D, n, S)."""
+        return np.asarray(self.strip * self.tall / self.up)
+
+    @property
+    def y(self) -> Array:
+        """Of every point, (D, n, S, up)."""
+        return self.low[..., None] + self.tall[..., None] * ((np.arange(self.up) + 0.5) / self.up)
+
+    def whole(self) -> tuple[Array, tuple[Array, Array]]:
+        """Area of each cell as if it were all metal, (D, n, C), and its first moments int x, int y."""
+        share = (np.arange(self.rows) + 0.5) / self.rows
+        y = self.low[..., None] + self.tall[..., None] * share  # mean of a strip in each row
+        area = np.broadcast_to((SAMPLES * self.box)[..., None], y.shape)
+        return self._cells(area), (self._cells(area * self.x[..., None]), self._cells(area * y))
+
+    def _cells(self, values: Array) -> Array:
+        """Sum over the strips of each column: (D, n, S, rows) to (D, n, C)."""
+        D, n = values.shape[:2]
+        split = values.reshape(D, n, self.columns, SAMPLES, self.rows)
+        return np.asarray(split.sum(axis=3).reshape(D, n, -1))
+
+    def lost(self, missing: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
+        """Area and first moments (D, n, C) of the points that are no metal."""
+        d, f, s, k = np.nonzero(missing)
+        cells = self.columns * self.rows
+        place = ((d * missing.shape[1] + f) * self.columns + s // SAMPLES) * self.rows + k // SAMPLES
+        area = self.box[d, f, s]
+        y = self.low[d, f, s] + self.tall[d, f, s] * (k + 0.5) / self.up
+        weights = (area, area * self.x[d, f, s], area * y)
+        size = len(missing) * missing.shape[1] * cells
+        shape = (*missing.shape[:2], cells)
+        first, second, third = (np.bincount(place, w, minlength=size).reshape(shape) for w in weights)
+        return first, second, third
 
 
-def _solid(bridges: Bridges, *, x: Array, y: Array) -> NDArray[np.bool_]:
-    """Metal of the section: everywhere but in the bolt holes."""
-    solid = np.ones(x.shape, dtype=bool)
+def _in_holes(bridges: Bridges, grid: _Grid) -> NDArray[np.bool_]:
+    """Which points lie in bolt holes, (D, n, S, up); only the points round each hole are looked at."""
+    found = np.zeros((*grid.x.shape, grid.up), dtype=bool)
+    d, f = np.ogrid[: len(found), : found.shape[1]]
+    d, f = d[..., None, None], f[..., None, None]
     for k in range(bridges.hole_x.shape[-1]):
-        hx, hy, hd = (v[..., k][..., None, None] for v in (bridges.hole_x, bridges.hole_y, bridges.hole_d))
-        solid &= (x - hx) ** 2 + (y - hy) ** 2 >= 0.25 * hd**2
-    return solid
+        hx, hy, r = (v[..., k, None] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))
+        s = _window(hx - grid.x[..., :1] - r, 2.0 * r / grid.strip, grid.strip, grid.x.shape[-1])[..., 0, :]
+        x, low, tall = (np.take_along_axis(v, s, axis=-1) for v in (grid.x, grid.low, grid.tall))
+        step = tall / grid.up
+        up = _window(hy - low - 0.5 * step - r, 2.0 * r / step.min(axis=-1, keepdims=True), step, grid.up)
+        y = low[..., None] + step[..., None] * (up + 0.5)
+        near = (x - hx)[..., None] ** 2 + (y - hy[..., None]) ** 2 < r[..., None] ** 2
+        found[d, f, s[..., None], up] |= near
+    return found
 
 
-def _touching(voids: Sequence[Void], *, x: Array, y: Array) -> NDArray[np.bool_]:
-    """What no void takes away, at points (D, n, ...)."""
-    touching = np.ones(x.shape, dtype=bool)
+def _window(start: Array, count: Array, step: Array, most: int) -> NDArray[np.intp]:
+    """Places along a row of `most` points that may lie within a hole, starting `start` mm beyond the first."""
+    size = min(most, int(np.ceil(count.max(initial=0.0))) + 2)
+    first = np.clip(np.floor(start / step), 0, most - size).astype(np.intp)
+    return np.asarray(first[..., None] + np.arange(size))
+
+
+def _touching(voids: Sequence[Void], grid: _Grid) -> NDArray[np.bool_]:
+    """What no void takes away, at every point (D, n, S, up)."""
+    y = grid.y
+    x = np.broadcast_to(grid.x[..., None], y.shape)
+    touching = np.ones(y.shape, dtype=bool)
     for void in voids:
         faces = slice(None) if void.face is None else slice(void.face, void.face + 1)
         touching[:, faces] &= keeps(void, x=x[:, faces], y=y[:, faces])
@@ -216,15 +282,3 @@ def inside(outline: Array, *, x: Array, y: Array) -> NDArray[np.bool_]:
             between = (x >= min(x0, x1)) & (x < max(x0, x1))
             within ^= between & (y0 + (x - x0) * (y1 - y0) / (x1 - x0) > y)
     return within
-
-
-def _grid(values: NDArray[np.bool_], columns: int, rows: int) -> NDArray[np.bool_]:
-    """Cells (D, n, C) as (D, n, columns, rows)."""
-    return values.reshape(*values.shape[:2], columns, rows)
-
-
-def _gather(values: Array, columns: int, rows: int) -> Array:
-    """Sum of samples (D, n, columns S, rows S) over each cell, (D, n, C)."""
-    D, n = values.shape[:2]
-    split = values.reshape(D, n, columns, SAMPLES, rows, SAMPLES)
-    return np.asarray(split.sum(axis=(3, 5)).reshape(D, n, columns * rows))

@@ -19,13 +19,13 @@ import numpy as np
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.mechanics.bridges import Bridges, integral_aa
-from stiffcalc.mechanics.compression import Problem, equilibrium
+from stiffcalc.mechanics.compression import TOLERANCE, Equilibrium, Problem, equilibrium
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility
 from stiffcalc.mechanics.elastic_joint import contact
-from stiffcalc.mechanics.faces import Index, make_faces, take
+from stiffcalc.mechanics.faces import Index, align, closed_stiffness, make_faces, separation, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
 from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
-from stiffcalc.mechanics.stacked import apply, diagonal, inverse, solve, transposed
+from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, inverse, solve, transposed
 
 SYMMETRY = 1e-7  # of F against its own diagonal
 
@@ -196,8 +196,7 @@ def _solve(
     offset (Q, J) as in `Solution`; force (Q,) is what residuals are measured against.
     """
     half, q = pair.flexibility, system.q
-    F, R, J = half.F[rows], half.R[rows], system.J[rows]
-    c = -apply(F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
+    c = -apply_to_rows(half.F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
     if offset is not None:
         c[:, half.points.bolt] += offset
     if pair.clamp is not None and pair.clamp.give is not None:
@@ -206,24 +205,43 @@ def _solve(
         f = np.concatenate([touching.f, given], axis=-1)
         solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells)
         return audited(pair, rows, solution, touching)
-    pull = apply(system.H[rows], c)
-    b = apply(transposed(J), pull)
-    b[:, -3:] -= apply(transposed(R[:, q:]), given)
-    problem = Problem(
-        A=system.A[rows],
-        b=b,
-        faces=take(pair.faces, rows, pair.jointed),
-        scale=_scale(pair, rows, force=force),
-    )
-    found = equilibrium(problem)
+    b = apply_to_rows(transposed(system.J), apply_to_rows(system.H, c))
+    b[:, -3:] -= apply_to_rows(transposed(half.R[:, q:]), given)
+    found = _found(pair, system, rows, b, scale=_scale(pair, rows, force=force))
+    f = apply_to_rows(system.H, apply_to_rows(system.J, found.v) + c)
     solution = Solution(
-        f=np.concatenate([apply(system.H[rows], apply(J, found.v) + c), given], axis=-1),
+        f=np.concatenate([f, given], axis=-1),
         v=found.v,
         pressure=pressure,
         wall=pressure,
         offset=offset,
     )
     return audited(pair, rows, solution, found)
+
+
+def _found(pair: Pair, system: _System, rows: Index, b: Array, *, scale: Array) -> Equilibrium:
+    """Equilibrium of each row: of what stays closed by one linear solve, of the others by Newton."""
+    every = take(pair.faces, np.arange(len(system.A)), pair.jointed)
+    stiff, s = closed_stiffness(every), 3 * every.count
+    closed = system.A.copy()
+    for i in range(every.count):
+        closed[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += stiff[:, i]
+    undo = inverse(closed)
+    v = -apply_to_rows(undo, b)
+    v -= apply_to_rows(undo, apply_to_rows(closed, v) + b)  # what rounding left
+    residual = np.abs((apply_to_rows(closed, v) + b) / scale).max(axis=-1)
+    moved = v[:, :s].reshape(len(system.A), -1, every.count, 3)
+    around = align(every, moved)
+    shut = (separation(around, moved, x=around.corner_x, y=around.corner_y) <= 0.0).all(axis=(-2, -1))
+    found = Equilibrium(v, residual, np.zeros(len(b), dtype=np.intp), np.zeros(len(b), dtype=bool))
+    left = np.flatnonzero(~(shut.reshape(-1) & (residual <= TOLERANCE)))
+    if len(left):
+        own = rows[left]
+        faces = take(pair.faces, own, pair.jointed)
+        opened = equilibrium(Problem(A=system.A[own], b=b[left], faces=faces, scale=scale[left]))
+        for name, values in vars(opened).items():
+            getattr(found, name)[left] = values
+    return found
 
 
 def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:

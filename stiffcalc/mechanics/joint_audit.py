@@ -12,7 +12,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give, take
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
-from stiffcalc.mechanics.stacked import apply, transposed
+from stiffcalc.mechanics.stacked import apply_to_rows, transposed
 
 
 class Found(Protocol):
@@ -79,7 +79,7 @@ def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Ar
     """The response, and the part of the points' movements that is rigid."""
     half, f, wall = pair.flexibility, solution.f, solution.wall[:, None]
     r = solution.v[:, -3:]
-    rigid = apply(half.R[rows], r)
+    rigid = apply_to_rows(half.R, r)
     separation = np.zeros((len(f), half.points.bridges, 3))
     separation[:, pair.jointed] = solution.v[:, :-3].reshape(len(f), -1, 3)
     out = half.outputs
@@ -89,8 +89,8 @@ def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Ar
         bolt=-f[:, half.points.bolt],
         separation=separation,
         rigid=r,
-        points=apply(half.F[rows], f) + wall * half.wall[rows] + rigid,
-        outputs=apply(out.O[rows], f) + wall * out.wall[rows] + apply(out.R[rows], r),
+        points=apply_to_rows(half.F, f) + wall * half.wall[rows] + rigid,
+        outputs=apply_to_rows(out.O, f) + wall * out.wall[rows] + apply_to_rows(out.R, r),
         cells=_cells(pair, rows, solution),
     )
     return response, rigid
@@ -111,14 +111,14 @@ def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, 
     """Compatibility, equilibrium and energy of each row, relative to the magnitudes that are summed up."""
     half, f, e = pair.flexibility, solution.f, response.points
     taken = _taken(pair, rows, solution, response)
-    size = apply(np.abs(half.F[rows]), np.abs(f)) + np.abs(rigid) + np.abs(taken)
+    size = apply_to_rows(np.abs(half.F), np.abs(f)) + np.abs(rigid) + np.abs(taken)
     body, point = _levers(pair, rows)
-    R = transposed(half.R[rows])
+    R = transposed(half.R)
     works = np.concatenate([f * taken, -f * (e - rigid)], axis=-1)
     total: Array = works.sum(axis=-1)
     return Checks(
         residual=_relative(np.abs(e - taken) * point, size * point),
-        equilibrium=_relative(np.abs(apply(R, f)) / body, apply(np.abs(R), np.abs(f)) / body),
+        equilibrium=_relative(np.abs(apply_to_rows(R, f)) / body, apply_to_rows(np.abs(R), np.abs(f)) / body),
         energy=_relative(np.abs(total)[:, None], np.abs(works).sum(axis=-1)[:, None]),
         steps=np.zeros(len(f), dtype=np.intp),
     )
@@ -127,7 +127,9 @@ def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, 
 def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> Array:
     """What bridges, faces and bolts took up at the points; where a force is given, the movement itself."""
     half, e = pair.flexibility, response.points
-    own = (1.0 - pair.layer_share[rows])[..., None] * apply(pair.bridge_flexibility[rows], response.tension)
+    stiff = (1.0 - pair.layer_share)[..., None, None] * pair.bridge_flexibility
+    own = np.einsum("dnij,dknj->dkni", stiff, response.tension.reshape(len(stiff), -1, *stiff.shape[1:3]))
+    own = own.reshape(response.tension.shape)
     bridges = (own + response.separation).reshape(len(e), -1)
     bolts = e[:, half.points.bolt]
     if solution.offset is not None:

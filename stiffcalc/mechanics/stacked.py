@@ -37,6 +37,15 @@ def apply(matrix: Array, vector: Array) -> Array:
     return product
 
 
+def apply_to_rows(matrix: Array, rows: Array) -> Array:
+    """Each design's matrix times the vectors of its rows: (D, i, j) and (D k, j) to (D k, i), k rows a design in turn.
+
+    One product a design in place of one a row.
+    """
+    found: Array = rows.reshape(len(matrix), -1, rows.shape[-1]) @ transposed(matrix)
+    return found.reshape(len(rows), -1)
+
+
 def solve(matrix: Array, vector: Array) -> Array:
     """Solution of matrix x = vector, (..., n)."""
     return np.asarray(np.linalg.solve(matrix, vector[..., None])[..., 0], dtype=float)

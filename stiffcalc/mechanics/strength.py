@@ -10,7 +10,7 @@ import numpy as np
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference, underside
-from stiffcalc.mechanics.sections import sections_at
+from stiffcalc.mechanics.sections import Sections, sections_at
 from stiffcalc.mechanics.values import Num, Ranged
 from stiffcalc.mechanics.walls import Walls
 
@@ -84,7 +84,11 @@ def wall_stress(walls: Walls, x: Array, *, moment: Array) -> Array:
     (Iyz/Iv)(y - y_c)] / (Iw - Iyz^2/Iv) at the wall's four edges. Twist and notches are not in it.
     Source: unsymmetric bending, Gere & Timoshenko, Mechanics of Materials.
     """
-    s = sections_at(walls, x)
+    return edge_stress(walls, x, sections_at(walls, x), moment=moment)
+
+
+def edge_stress(walls: Walls, x: Array, s: Sections, *, moment: Array) -> Array:
+    """`wall_stress` where the sections at the stations are known."""
     middle, half_depth = walls.y.mean(axis=1)[:, None], 0.5 * walls.thickness[:, None]
     slope = s.Iyz / s.Iv
     reach = [
