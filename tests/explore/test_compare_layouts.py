@@ -1,5 +1,6 @@
 """Which layouts are compared and what is free in them."""
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -7,7 +8,7 @@ from compare_sample import FLOOR, ROW, WALL, raw, study
 
 from stiffcalc.errors import InputError
 from stiffcalc.explore.compare_layouts import Field, field
-from stiffcalc.study import parse
+from stiffcalc.study import load, parse
 from stiffcalc.study.schema import Study
 
 
@@ -95,6 +96,12 @@ def test_default_dimensions_and_their_ranges_are_listed() -> None:
     inner = two["inner end of the bridges, mm"]
     assert (inner.low, inner.high) == (56.0, 78.8)  # from half the pad's length, never over the pad
     assert sum('"wall, mm"' in line and "as drawn, one piece" in line for line in there.defaults_used) == 1
+
+
+def test_the_demo_frees_what_each_layout_has() -> None:
+    demo = load(Path(__file__).parents[2] / "studies" / "compare_at_equal_mass.toml")
+    assert [len(c.keys) for c in found(demo).layouts] == [7, 8, 4, 5]
+    assert "Invented" in demo.title
 
 
 def test_mass_that_the_study_adds() -> None:
