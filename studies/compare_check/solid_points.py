@@ -104,7 +104,7 @@ def settled(design: Design, body: Body, pair: Any) -> Array:
 
 
 def _by_model(pair: Any, body: Body, preload: Array, pressure: float) -> float:
-    answer = response.answer(pair, [body], preload=preload[None, None], pressure=np.array([pressure]))
+    answer = response.answer(pair, body, preload=preload[None, None], pressure=np.array([pressure]))
     return 1e3 * float(answer.openings.spread[0, 0, 0])
 
 
