@@ -25,7 +25,8 @@ def bar(total: int, what: str, *, quiet: bool) -> Bar:
         shown = done * LINES // total
         spent = time.monotonic() - start
         rate = (done - first) / spent if spent > 0 else 0.0
-        left = f", {rate:.0f}/s, {(total - done) / rate:.0f} s left" if rate > 0 and done < total else ""
+        speed = f", {rate:.0f}/s" if rate >= 1.0 else ""
+        left = f"{speed}, {(total - done) / rate:.0f} s left" if rate > 0 and done < total else ""
         filled = WIDTH * done // total
         line = f"[{'#' * filled}{'.' * (WIDTH - filled)}] {done}/{total} {what}{left}, {word}"
         end = "\n" if done >= total or not terminal else ""
