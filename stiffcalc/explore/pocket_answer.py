@@ -185,17 +185,6 @@ def _notices(task: Task, field: Field, proposal: Proposal) -> Iterator[str]:
             "Rectangles of the depth allowed do not take away what is asked for: allow more of them (count), a thinner "
             "wall (least_thickness_mm), or a thinner blank (blank_mm)."
         )
-    every = [(s, b) for s, own in proposal.sets.items() for b in own]
-    over = [
-        s
-        for s, b in every
-        if any(_over(b, bore.x, bore.y, bore.diameter) for bore in task.rooms[s].half.bores)
-    ]
-    if over:
-        yield (
-            "A pocket lies over a bore: its floor keeps what is allowed, but the turning of the floor's edge is "
-            "counted with the blank's floor, and a step across a floor is a notch that no check knows."
-        )
     left = corner_mass(task, proposal)
     if left > 0.0:
         yield (
@@ -218,8 +207,3 @@ def corner_mass(task: Task, proposal: Proposal) -> float:
             ]
             total += ends[0] * ends[1] * corner * b.depth
     return per_mm3 * total
-
-
-def _over(box: Box, x: float, y: float, diameter: float) -> bool:
-    gap = math.hypot(max(box.x[0] - x, 0.0, x - box.x[1]), max(box.y[0] - y, 0.0, y - box.y[1]))
-    return gap < diameter / 2.0

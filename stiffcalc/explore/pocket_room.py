@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import Body, BridgeShape, HalfShape
 from stiffcalc.caliper.idealise import footprint_outline
@@ -37,6 +38,12 @@ def depth_allowed(room: Room, places: Array) -> Array:
         depth[depths_inside(places, outline) >= 0.0] = 0.0
     depth[depths_inside(places, half.outline) < 0.0] = 0.0
     return depth
+
+
+def over_bores(room: Room, places: Array) -> NDArray[np.bool_]:
+    """Which of the places (k, 2) lie behind a bore."""
+    gaps = [np.hypot(*(places - (b.x, b.y)).T) - b.diameter / 2 for b in room.half.bores]
+    return np.asarray(np.min(gaps, axis=0) <= 0.0)
 
 
 def kept(room: Room) -> list[Array]:

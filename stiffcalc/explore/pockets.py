@@ -8,6 +8,7 @@ check are then asked of the proposal as of any layout.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -29,7 +30,7 @@ from stiffcalc.explore.pocket_raster import (
     with_volume,
 )
 from stiffcalc.explore.pocket_results import AS_DRAWN, EVEN, PROPOSED, Pockets
-from stiffcalc.explore.pocket_room import depth_allowed
+from stiffcalc.explore.pocket_room import depth_allowed, over_bores
 from stiffcalc.explore.pocket_task import ELEMENTS, Task, prepare
 from stiffcalc.explore.pocket_variant import changes, designed, even_changes
 from stiffcalc.plane.mesh import available as unavailable
@@ -144,10 +145,18 @@ def rectangles(task: Task, field: Field, pictures: Mapping[str, Drawn]) -> Propo
     K = np.maximum(per_mm3, 0.0) * (task.metal - field.depth) ** 4
     places = zip(*(task.parts(v).values() for v in (task.place.centre, K, task.metal)), strict=True)
     costs = {
-        side: Costs(p.pixels, nearest(p.pixels, at, k), nearest(p.pixels, at, metal), p.cut)
+        side: Costs(
+            _beside_bores(task, side, p.pixels), nearest(p.pixels, at, k), nearest(p.pixels, at, metal), p.cut
+        )
         for (side, p), (at, k, metal) in zip(pictures.items(), places, strict=True)
     }
     return propose(costs, price, wanted)
+
+
+def _beside_bores(task: Task, side: str, pixels: Raster) -> Raster:
+    """The pixels without those behind bores: a rectangle's step across a floor is a notch that no check knows."""
+    behind = over_bores(task.rooms[side], pixels.centres).reshape(pixels.allowed.shape)
+    return replace(pixels, allowed=np.where(behind, 0.0, pixels.allowed))
 
 
 def solid_like(task: Task, pixels: Mapping[str, Raster]) -> Callable[[Sets], Array]:

@@ -11,8 +11,8 @@ from stiffcalc.report.near_page import section
 
 FIELD_HINT = (
     "Seen from the front, depth milled from the outer face. Feet of bridges dashed, heads and washers dotted, bores "
-    "full lines. Under heads, behind feet and in what the study keeps nothing is milled; behind bores and a rib's "
-    "width beside them only what the least floor allows."
+    "full lines. Under heads, behind feet and in what the study keeps nothing is milled; behind bores and a "
+    "margin beside them only what the least floor allows, and no pocket lies over a bore."
 )
 BODIES_HINT = (
     "Opening at minimum preload, front view. Less: spread less than the even wall's of the same mass, mean over the "
@@ -24,7 +24,8 @@ TRUST = (
     "both halves and the joint as it stands at each load case, for all load cases at once. Held meanwhile: the settled "
     "minimum preload of each case and the turning of floors' edges. Pockets: rectangles with sharp corners that cost "
     "least by the field's state, the best of several sets by the front view. A plate does not know that thickness "
-    "needs some way to take hold beside a step: SOLIDS. Notches at the pockets' edges are in no check."
+    "needs some way to take hold beside a step: on the demo solids of even wall and proposal lay 12.7 % apart where "
+    "the front view says 15.0 %. Notches at the pockets' edges are in no check."
 )
 
 
