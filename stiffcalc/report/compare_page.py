@@ -129,7 +129,7 @@ def _design(result: CompareResult, p: Point) -> list[str | Html]:
 def _said(p: Point) -> Html:
     """All limits of a point, wide enough to be read."""
     said = [*(f"{limit.kind}: {limit.what}" for limit in p.limits), *([p.note] if p.note else [])]
-    return element("div", "; ".join(said), style="min-width: 30rem")
+    return element("div", "; ".join(said), style="min-width: 22rem")
 
 
 def _free(result: CompareResult) -> Html:
