@@ -6,10 +6,10 @@ first order (the energy is stationary), so that
 
     ds = g_L.(dF f_L + p dwall) + g_T.dF f_T
 
-f_L, f_T: forces on the points, loaded and tightened; g_L: what a push on the floors alone (share, no bore wall) makes of
-the loaded joint; g_T: minus the same of the tightened joint with its bolt forces given, plus what the tightened heads'
-movement does to the loaded bolts. While every face stays closed g_T = -g_L and preload plays no part. Derived here; the
-contact changes with the push, so that g is the joint's tangent at that state; it is read from small further pushes.
+f_L, f_T: forces on the points, loaded and tightened; g_L: what a push on the floors alone (share, no bore wall) makes
+of the loaded joint; g_T: minus the same of the tightened joint with its bolt forces given, plus what the tightened
+heads' movement does to the loaded bolts. While every face stays closed g_T = -g_L and preload plays no part. Derived
+here; the contact changes with the push, so that g is the joint's tangent at that state, read from small further pushes.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ def spread_work(pair: Pair, *, preload: Array, pressure: Array) -> SpreadWork:
 
 def _work(virtual: Array, real: Array, pressure: Array) -> Array:
     """(P, m, m + 1)."""
-    return virtual[:, :, None] * np.concatenate([real, pressure[:, None]], axis=1)[:, None, :]
+    return np.asarray(virtual[:, :, None] * np.concatenate([real, pressure[:, None]], axis=1)[:, None, :])
 
 
 def _wider(pair: Pair) -> Pair:
