@@ -1,9 +1,9 @@
 """One meshed half milled to a depth of its own over every triangle, and what each depth does to its movements.
 
-Milling the skin at z takes away its stiffness, so that the virtual work g.F.f of forces f and virtual forces g grows by
-the mutual strain energy of both in that skin: d(g.F.f)/d(depth) = integral (eps_g(z).Q.eps_f(z) + (5/6) G gamma_g.gamma_f)
-dA, eps(z) = eps0 + z kappa. Derived here: g.F.f = u_g.K.u_f, dF = -u_g.dK.u_f; loads and readings are at the mid-plane of
-the blank and do not move with its face.
+Milling the skin at z takes away its stiffness, so that the virtual work g.F.f of forces f and virtual forces g grows
+by the mutual strain energy of both in that skin: d(g.F.f)/d(depth) = integral (eps_g(z).Q.eps_f(z) + (5/6) G
+gamma_g.gamma_f) dA, eps(z) = eps0 + z kappa. Derived here: g.F.f = u_g.K.u_f, dF = -u_g.dK.u_f; loads and readings are
+at the mid-plane of the blank and do not move with its face.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from stiffcalc.plane.plate import PER_NODE, laminate, skin_energy
 
 
 def milled(model: Model, depth: Array) -> Model:
-    """The half with `depth` (e,) mm taken off the outer face of every triangle. Raises InputError where it is pierced."""
+    """The half with `depth` (e,) mm taken off the outer face of every triangle. Raises InputError where pierced."""
     high = model.z_high - depth
     if not np.all(model.z_low < high):
         raise InputError([Fault("depth", "a pierced wall", "metal everywhere", "mill less deep")])
