@@ -100,7 +100,7 @@ def _row(folder: Path, name: str, point: Mapping[str, Any], pressure: float) -> 
 def settled(design: Design, body: Body, pair: Any) -> Array:
     """Least preload of each bolt after settling, N."""
     known = life(design, body, pair)
-    return np.asarray(next(s for s in known.stages if s.name == "settled").preload.min)
+    return np.asarray(next(s for s in known.stages if s.name == "settled").preload.min).reshape(-1)
 
 
 def _by_model(pair: Any, body: Body, preload: Array, pressure: float) -> float:
