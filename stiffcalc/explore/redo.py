@@ -105,6 +105,12 @@ RULES = (
         "preload and its scatter belong to that bolt, thread, lubricant and tool",
     ),
     Rule(
+        ("caliper.abutment*",),
+        "abutments",
+        ("fit of the pad and its backing plate", "bearing pressure under drag", SOLID, TESTS),
+        "they take the drag of the pads",
+    ),
+    Rule(
         ("caliper.joint*", "caliper.port*"),
         "clamp plane",
         ("slip and seal of the clamp plane", JOINT, "pressure test of ports"),

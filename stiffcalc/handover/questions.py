@@ -23,8 +23,10 @@ def open_questions(job: Job) -> tuple[str, ...]:
 def _open(job: Job) -> Iterator[str]:
     c, cases = job.design.caliper, job.design.load_cases
     yield "Mounting lugs are not defined: supports a, b, c (from d on those of parts bolted on) only stop rigid motion."
-    if any(case.drag for case in cases):
+    if any(case.drag for case in cases) and not c.abutments:
         yield "Abutments are not defined: where the pads bear, and so how drag enters, is open."
+    elif c.abutments:
+        yield "Drag lies evenly on whole abutments; a plate bears on part of them. In reverse: on the leading ones."
     yield "Seal grooves are not defined: pressure acts on bore walls over their full depth, in reality up to the seal."
     if c.ports:
         yield "Drillings of ports and fluid passages are not built; the seal's ring is marked on the clamp faces."

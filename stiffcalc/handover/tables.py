@@ -10,6 +10,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper.heat import ROOM_C
 from stiffcalc.caliper.preloads import nominal_preload, torque_shares
+from stiffcalc.handover.abutments import tractions
 from stiffcalc.handover.expected import expected
 from stiffcalc.handover.job import Cell, Job, Rows
 from stiffcalc.handover.mesh_files import numbers
@@ -152,12 +153,14 @@ def _drag(job: Job, case: LoadCase) -> Iterator[Row]:
     )
     force = float(hydraulics.pad_drag(total, friction=job.design.pad.friction))
     low, high = job.design.pad.friction_range
-    note = (
-        f"forward rotation; pad friction {job.design.pad.friction:g} ({low:g} to {high:g}); enters through the "
-        "abutments, which are not defined"
-    )
+    note = f"forward rotation; pad friction {job.design.pad.friction:g} ({low:g} to {high:g})"
+    head = case.name, case.kind, "drag"
+    if job.answer.body.abutments:
+        yield from ((*head, *row, note) for side, _ in SIDES for row in tractions(job, side, force))
+        return
+    note += "; enters through the abutments, which are not defined"
     for side, _ in SIDES:
-        yield case.name, case.kind, "drag", "force", f"drag {side}", force, "N", force, 0.0, 0.0, note
+        yield *head, "force", f"drag {side}", force, "N", force, 0.0, 0.0, note
 
 
 def _preloads(job: Job) -> Iterator[Row]:
@@ -228,7 +231,8 @@ def _steps(job: Job) -> Iterator[Row]:
         told.append(("temperature", words))
         told.append(("pressure", f"0 to {case.pressure:g} MPa; openings are changes over this step"))
         if case.drag:
-            told.append(("drag", "with the pressure held; needs abutments and mounting"))
+            needs = "mounting" if job.answer.body.abutments else "abutments and mounting"
+            told.append(("drag", f"with the pressure held; needs {needs}"))
         first = "drag, then pressure" if case.drag else "pressure"
         told.append(("unload", f"{first} back to 0: what stays is slip or yield"))
         for order, (step, what) in enumerate(told, start=1):

@@ -14,7 +14,7 @@ from stiffcalc.handover.tables import pad_centre
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, PAPER, SERIES, SOFT, Picture
 from stiffcalc.report.milled import milled_lines
-from stiffcalc.report.outline import bridge_outline
+from stiffcalc.report.outline import abutment_lines, bridge_outline
 from stiffcalc.solid.model import SLIDES
 from stiffcalc.solid.shapes import SIDES, ScrewShape
 
@@ -56,7 +56,8 @@ def axes_and_points(job: Job) -> Picture:
         fig,
         "points",
         title="Axes and points",
-        alt="The body seen from outboard and from above with the axes x, y, z, bores, screws and ports (P) by number, "
+        alt="The body seen from outboard and from above with the axes x, y, z, bores, screws, ports (P) and "
+        "abutments (A) by number, "
         "the supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
         "drag acts.",
     )
@@ -84,6 +85,7 @@ def _front(ax: Axes, job: Job, body: Body) -> None:
     for k, port in enumerate(body.ports, start=1):
         ax.add_patch(Circle((port.x, port.y), port.seal / 2, fc="none", ec=POINT, lw=0.9))
         ax.text(port.x, port.y, f"P{k}", ha="center", va="center", fontsize=5.5, color=POINT)
+    abutment_lines(ax, body, color=POINT, lw=2.2, label={"fontsize": 5.5, "color": POINT})
     for name in "abc":
         x, y, _ = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         _support(ax, float(x), float(y), name + OPPOSITE.get(name, "") * job.model.a.split, OFF[name])
@@ -118,6 +120,9 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
     if job.model.a.split:
         for _, bridge in job.model.a.own():
             ax.plot([bridge.x0, bridge.x1], [0, 0], color=INK, lw=1.2)
+    for a in body.abutments:
+        z0, z1 = (dict(SIDES)[a.half] * z for z in (a.z0, a.z1))
+        ax.plot([a.x, a.x], [z0, z1], color=POINT, lw=2.2, solid_capstyle="butt")
     for s in job.model.a.screws:
         _screw_above(ax, s)
     for name in "abc":

@@ -16,7 +16,7 @@ from stiffcalc.quantities import quantity
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import MAP_INK, MAP_PAPER, NARROW, Picture
 from stiffcalc.report.milled import milled_lines
-from stiffcalc.report.outline import bridge_outline
+from stiffcalc.report.outline import abutment_lines, bridge_outline
 
 OPENING, PRESSURE = quantity("opening"), quantity("pressure")
 HALO = [withStroke(linewidth=2.6, foreground=MAP_PAPER, alpha=0.55)]
@@ -68,7 +68,7 @@ def _front_words(v: VariantResult, index: int) -> str:
     return (
         f"Opening of variant {index + 1} {how} at {PRESSURE.with_unit(s.pressure)}, from "
         f"{OPENING.text(float(field.min()))} to {OPENING.with_unit(float(field.max()))}; bores, bridges, "
-        "bolts, pockets and ribs outlined."
+        "bolts, pockets and ribs outlined{', abutments marked' if v.body.abutments else ''}."
     )
 
 
@@ -173,5 +173,7 @@ def _front_lines(ax: Axes, body: Body) -> None:
         ax.add_patch(
             Polygon(bridge_outline(bridge), fc="none", ec=MAP_INK, lw=1.0, ls=(0, (4, 2)), path_effects=HALO)
         )
+    words = {"fontsize": 6.5, "color": MAP_INK, "path_effects": HALO}
+    abutment_lines(ax, body, color=MAP_INK, lw=2.4, path_effects=HALO, label=words)
     for bolt in body.bolts:
         ax.add_patch(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))

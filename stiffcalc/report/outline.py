@@ -1,10 +1,13 @@
-"""Front outlines of bridges, shared by the pictures of the body."""
+"""Front outlines of bridges, and abutments as lines, shared by the pictures of the body."""
 
 from __future__ import annotations
 
-import numpy as np
+from typing import Any
 
-from stiffcalc.caliper.body import BridgeShape
+import numpy as np
+from matplotlib.axes import Axes
+
+from stiffcalc.caliper.body import Body, BridgeShape
 from stiffcalc.condensed import Array
 
 
@@ -16,3 +19,12 @@ def bridge_outline(bridge: BridgeShape) -> Array:
         low = np.maximum(low, np.sqrt(np.maximum(bridge.arch**2 - x**2, 0.0)))
     top = [[bridge.x1, bridge.y1], [bridge.x0, bridge.y1]]
     return np.vstack([np.column_stack([x, low]), top, [[x[0], low[0]]]])
+
+
+def abutment_lines(ax: Axes, body: Body, *, label: dict[str, Any], **style: Any) -> None:
+    """Abutments on the bridges' flanks, seen from the front, with their numbers beside them on the pad's side."""
+    seen = {a.name.split("_")[1]: (a.x, a.y0, a.y1) for a in body.abutments}
+    for number, (x, y0, y1) in seen.items():
+        ax.plot([x, x], [y0, y1], solid_capstyle="butt", **style)
+        side, away = ("right", -1.5) if x > 0 else ("left", 1.5)
+        ax.text(x + away, (y0 + y1) / 2, f"A{number}", ha=side, va="center", **label)

@@ -267,7 +267,12 @@ def _screw(cad: Cad, s: ScrewShape) -> Tag:
 
 def _imprinted(cad: Cad, name: str, solids: list[Tag]) -> list[Tag]:
     """The part with the borders of its face sets as edges, a screw with a cut across its free shank."""
-    marks = [*_clamp_marks(cad, name), *_ring_marks(cad, name), *_cut_mark(cad, name)]
+    marks = [
+        *_clamp_marks(cad, name),
+        *_abutment_marks(cad, name),
+        *_ring_marks(cad, name),
+        *_cut_mark(cad, name),
+    ]
     if not marks:
         return solids
     _, pieces = cad.occ.fragment(solids, marks)
@@ -287,6 +292,19 @@ def _clamp_marks(cad: Cad, name: str) -> list[Tag]:
         marks += [cad.disc((p.x, p.y, face.z), p.seal, (0, 0, 1)) for p in ports]
         if face.bridge in cad.a.separate and name != f"bridge_{cad.a.names[face.bridge]}":
             marks.append(_section(cad, bridge, face.z))
+    return marks
+
+
+def _abutment_marks(cad: Cad, name: str) -> list[Tag]:
+    """Patches on the bridges' flanks that take the pads' drag."""
+    marks = []
+    for a in cad.a.body.abutments:
+        if half_part(a.half) == name:
+            z0, z1 = (dict(SIDES)[a.half] * z for z in (a.z0, a.z1))
+            corners = (a.y0, z0), (a.y1, z0), (a.y1, z1), (a.y0, z1)
+            points = [cad.occ.addPoint(a.x, y, z) for y, z in corners]
+            lines = [cad.occ.addLine(points[k - 1], points[k]) for k in range(4)]
+            marks.append((2, cad.occ.addPlaneSurface([cad.occ.addCurveLoop(lines)])))
     return marks
 
 

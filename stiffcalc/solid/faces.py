@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from stiffcalc.caliper.body import BridgeShape, HalfShape
+from stiffcalc.caliper.body import AbutmentShape, BridgeShape, HalfShape
 from stiffcalc.condensed import Array
 from stiffcalc.solid.shapes import SIDES, Assembly, ClampFace, ScrewShape, clamp_faces, half_part
 from stiffcalc.solid.tets import Index, Tets
@@ -77,6 +77,8 @@ Named = tuple[str, str, str, Mask]
 def _named(w: _Where) -> Iterator[Named]:
     for side, sign in SIDES:
         yield from _half(w, side, w.a.half(side), sign)
+    for abutment in w.a.body.abutments:
+        yield _abutment(w, abutment)
     for face in clamp_faces(w.a):
         yield from _clamp(w, face)
     for i in sorted(w.a.separate):
@@ -106,6 +108,15 @@ def _half(w: _Where, side: str, half: HalfShape, sign: float) -> Iterator[Named]
         if bridge.fillet > 0:
             words = f"fillet under {bridge.name}, {side}"
             yield f"fillet_{side}_{w.a.names[i]}", part, words, own & _fillet(w, bridge, sign)
+
+
+def _abutment(w: _Where, a: AbutmentShape) -> Named:
+    """A patch on a bridge's flank."""
+    y, z = w.middle[:, 1], dict(SIDES)[a.half] * w.middle[:, 2]
+    inside = (y > a.y0) & (y < a.y1) & (z > a.z0) & (z < a.z1)
+    end, part = "trailing" if a.x > 0 else "leading", half_part(a.half)
+    words = f"abutment at the {end} end, flank of {w.a.body.bridges[a.bridge].name}, {a.half}"
+    return a.name, part, words, w.of(part) & w.flat(0, a.x) & inside
 
 
 def _fillet(w: _Where, bridge: BridgeShape, sign: float) -> Mask:
