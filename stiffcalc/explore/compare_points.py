@@ -12,8 +12,10 @@ from stiffcalc.explore.compare_search import AXES, RADIUS, Done, Effort, Searche
 from stiffcalc.explore.search import SAME_MASS, Budget, best, judged
 from stiffcalc.study.schema import Design
 
-TURNS = 3  # times that the model that counts is asked, at most
-RESERVE = 3e-3  # of a margin, for what rho does not know of the next design
+TURNS = 4  # times that the model that counts is asked, at most
+RESERVE = (
+    3e-3  # of a margin, for what rho does not know of the next design; three times that more at every turn
+)
 NEAR = 0.02  # margins below may be what stops the search
 
 
@@ -52,7 +54,7 @@ def confirmed(
         answers = {i: known[row] for i, row in rows.items()}
         for i, answer in answers.items():
             if isinstance(answer, Asked):
-                budgets[i] = replace(budgets[i], ratios=ratios(s, rows[i], answer))
+                budgets[i] = replace(budgets[i], ratios=ratios(s, rows[i], answer, turn))
         going = [i for i in going if _again(s, rows[i], budgets[i], answers[i])]
         if not going or turn == TURNS - 1:
             break
@@ -72,13 +74,14 @@ def changes_of(s: Searched, row: int) -> dict[str, object]:
     return job(s.candidate, s.source).changes(choice(s.candidate, s.known.x[row]))
 
 
-def ratios(s: Searched, row: int, answer: Asked) -> Mapping[str, float]:
-    """rho of every check that both models have."""
+def ratios(s: Searched, row: int, answer: Asked, turn: int) -> Mapping[str, float]:
+    """rho of every check that both models have, less a reserve that grows with the turn."""
     found, worst = {}, answer.worst()
+    reserve = RESERVE * (1 + 3 * turn)
     for name, margins in s.known.margins.items():
         own, other = float(margins[row]), worst.get(name, math.nan)
         if math.isfinite(own) and math.isfinite(other) and min(own, other) > -1.0:
-            found[name] = (1.0 + other) / (1.0 + own) / (1.0 + RESERVE)
+            found[name] = (1.0 + other) / (1.0 + own) / (1.0 + reserve)
     return found
 
 
