@@ -165,52 +165,41 @@ class _Grid:
         return np.asarray(split.sum(axis=3).reshape(D, n, -1))
 
     def lost(self, missing: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
-        """Area and first moments (D, n, C) of the points that are no metal."""
-        d, f, s, k = np.nonzero(missing)
-        cells = self.columns * self.rows
-        place = ((d * missing.shape[1] + f) * self.columns + s // SAMPLES) * self.rows + k // SAMPLES
-        area = self.box[d, f, s]
-        y = self.low[d, f, s] + self.tall[d, f, s] * (k + 0.5) / self.up
-        weights = (area, area * self.x[d, f, s], area * y)
-        size = len(missing) * missing.shape[1] * cells
-        shape = (*missing.shape[:2], cells)
-        first, second, third = (np.bincount(place, w, minlength=size).reshape(shape) for w in weights)
-        return first, second, third
+        """Area and first moments (D, n, C) of the points (up, D, n, S) that are no metal."""
+        split = missing.view(np.uint8).reshape(self.rows, SAMPLES, *self.x.shape)
+        count = np.moveaxis(split.sum(axis=1, dtype=np.uint8), 0, -1)  # of a strip in each row, (D, n, S, rows)
+        place = np.arange(self.up, dtype=np.uint8).reshape(self.rows, SAMPLES, 1, 1, 1) % SAMPLES
+        climb = np.moveaxis((split * place).sum(axis=1, dtype=np.uint8), 0, -1)
+        up = (climb + (np.arange(self.rows) * SAMPLES + 0.5) * count) / self.up
+        area = self.box[..., None] * count
+        height = self.box[..., None] * (self.low[..., None] * count + self.tall[..., None] * up)
+        return self._cells(area), self._cells(area * self.x[..., None]), self._cells(height)
 
 
 def _in_holes(bridges: Bridges, grid: _Grid) -> NDArray[np.bool_]:
-    """Which points lie in bolt holes, (D, n, S, up); only the points round each hole are looked at."""
-    found = np.zeros((*grid.x.shape, grid.up), dtype=bool)
-    d, f = np.ogrid[: len(found), : found.shape[1]]
-    d, f = d[..., None, None], f[..., None, None]
+    """Which points lie in bolt holes, (up, D, n, S): those between the ends of a hole's chord on each strip."""
+    found = np.zeros((grid.up, *grid.x.shape), dtype=bool)
+    point = np.arange(grid.up, dtype=np.int16)[:, None, None, None]
+    step = grid.tall / grid.up
     for k in range(bridges.hole_x.shape[-1]):
         hx, hy, r = (v[..., k, None] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))
-        s = _window(hx - grid.x[..., :1] - r, 2.0 * r / grid.strip, grid.strip, grid.x.shape[-1])[..., 0, :]
-        x, low, tall = (np.take_along_axis(v, s, axis=-1) for v in (grid.x, grid.low, grid.tall))
-        step = tall / grid.up
-        up = _window(hy - low - 0.5 * step - r, 2.0 * r / step.min(axis=-1, keepdims=True), step, grid.up)
-        y = low[..., None] + step[..., None] * (up + 0.5)
-        near = (x - hx)[..., None] ** 2 + (y - hy[..., None]) ** 2 < r[..., None] ** 2
-        found[d, f, s[..., None], up] |= near
+        chord = r**2 - (grid.x - hx) ** 2
+        middle, half = (hy - grid.low) / step - 0.5, np.sqrt(np.maximum(chord, 0.0)) / step
+        ends = (np.floor(middle - half) + 1.0, np.where(chord > 0.0, np.ceil(middle + half), 0.0))
+        first, beyond = (np.clip(v, 0.0, grid.up).astype(np.int16) for v in ends)
+        found |= (point >= first) & (point < beyond)
     return found
 
 
-def _window(start: Array, count: Array, step: Array, most: int) -> NDArray[np.intp]:
-    """Places along a row of `most` points that may lie within a hole, starting `start` mm beyond the first."""
-    size = min(most, int(np.ceil(count.max(initial=0.0))) + 2)
-    first = np.clip(np.floor(start / step), 0, most - size).astype(np.intp)
-    return np.asarray(first[..., None] + np.arange(size))
-
-
 def _touching(voids: Sequence[Void], grid: _Grid) -> NDArray[np.bool_]:
-    """What no void takes away, at every point (D, n, S, up)."""
+    """What no void takes away, at every point (up, D, n, S)."""
     y = grid.y
     x = np.broadcast_to(grid.x[..., None], y.shape)
     touching = np.ones(y.shape, dtype=bool)
     for void in voids:
         faces = slice(None) if void.face is None else slice(void.face, void.face + 1)
         touching[:, faces] &= keeps(void, x=x[:, faces], y=y[:, faces])
-    return touching
+    return np.moveaxis(touching, -1, 0)
 
 
 Places = tuple[NDArray[np.intp], ...]
