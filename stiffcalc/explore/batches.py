@@ -51,7 +51,7 @@ def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     Designs of one key are solved together, at most `batch` at once. The error stands in for a design whose joint
     finds no equilibrium.
     """
-    return _of_all(designs, _answered, batch=batch, steps=0)
+    return together(designs, _answered, batch=batch)
 
 
 def each(
@@ -62,7 +62,7 @@ def each(
     def read_all(whole: Layout) -> list[T]:
         return [read(whole.one(d)) for d in range(whole.body.count)]
 
-    return _of_all(designs, read_all, batch=batch, steps=steps)
+    return together(designs, read_all, batch=batch, steps=steps)
 
 
 def key(design: Design) -> Hashable:
@@ -75,14 +75,20 @@ def _bridges_of_bolts(design: Design) -> tuple[int, ...]:
     return tuple(next(i for i, b in enumerate(c.bridges) if b.x[0] <= q.x <= b.x[1]) for q in c.bolts)
 
 
-def _of_all(
-    designs: Sequence[Design], read: Callable[[Layout], Sequence[T]], *, batch: int, steps: int
-) -> list[T | ConvergenceError]:
-    alike: dict[Hashable, list[int]] = {}
+def alike(designs: Sequence[Design]) -> list[list[int]]:
+    """Places of designs, those of one key together."""
+    groups: dict[Hashable, list[int]] = {}
     for i, design in enumerate(designs):
-        alike.setdefault(key(design), []).append(i)
+        groups.setdefault(key(design), []).append(i)
+    return list(groups.values())
+
+
+def together(
+    designs: Sequence[Design], read: Callable[[Layout], Sequence[T]], *, batch: int = BATCH, steps: int = 0
+) -> list[T | ConvergenceError]:
+    """As `each`, but `read` is given a whole batch and returns something for each of its designs."""
     found: dict[int, T | ConvergenceError] = {}
-    for group in alike.values():
+    for group in alike(designs):
         whole = stacked_designs([designs[i] for i in group])
         for own, answer_ in solved(whole, len(group), batch=batch, steps=steps):
             parts = [answer_] * len(own) if isinstance(answer_, ConvergenceError) else read(answer_)

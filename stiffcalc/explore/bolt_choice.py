@@ -11,7 +11,7 @@ from stiffcalc.caliper import response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.condensed import Array
-from stiffcalc.explore.batches import stacked_designs
+from stiffcalc.explore.batches import alike, stacked_designs
 from stiffcalc.explore.bolt_places import Fitting, Group
 from stiffcalc.mechanics import joint, opening, trees
 from stiffcalc.mechanics.joint_state import JointError
@@ -93,8 +93,11 @@ def _tried(design: Design, groups: Sequence[Group], q: Question, k: int) -> Desi
 
 def _onsets(designs: Sequence[Design]) -> Array:
     """Onset pressure of every bridge's face, (D, N)."""
-    batches = (designs[i : i + BATCH] for i in range(0, len(designs), BATCH))
-    return np.concatenate([np.stack(list(_batch(batch))) for batch in batches])
+    found = np.empty((len(designs), len(designs[0].caliper.bridges)))
+    for group in alike(designs):
+        for some in (group[i : i + BATCH] for i in range(0, len(group), BATCH)):
+            found[some] = list(_batch([designs[i] for i in some]))
+    return found
 
 
 def _batch(designs: Sequence[Design]) -> Iterator[Array]:
