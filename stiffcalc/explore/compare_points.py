@@ -8,7 +8,17 @@ from dataclasses import dataclass, replace
 
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.compare_front import Asked, ask
-from stiffcalc.explore.compare_search import AXES, RADIUS, Done, Effort, Searched, choice, improved, job
+from stiffcalc.explore.compare_search import (
+    AXES,
+    RADIUS,
+    Done,
+    Effort,
+    Searched,
+    choice,
+    improved,
+    job,
+    shaken,
+)
 from stiffcalc.explore.search import SAME_MASS, Budget, best, judged
 from stiffcalc.study.schema import Design
 
@@ -58,6 +68,7 @@ def confirmed(
         going = [i for i in going if _again(s, rows[i], budgets[i], answers[i])]
         if not going or turn == TURNS - 1:
             break
+        s = shaken(s, [budgets[i] for i in going])
         for step in improved(s, [budgets[i] for i in going], radius=RADIUS, rounds=effort.again):
             s = step
             done(f"{s.candidate.name}: steps again")

@@ -149,12 +149,17 @@ def searched(s: Searched, masses: Sequence[float], effort: Effort, *, done: Done
         s = step
         done(f"{s.candidate.name}: steps by slopes")
     for _ in range(effort.shakes):
-        x = beside(s.known, budgets, SHAKEN, SHAKE, s.random)
-        s = replace(s, known=joined([s.known, s.evaluate(x)]))
+        s = shaken(s, budgets)
         for step in improved(s, budgets, radius=RADIUS, rounds=effort.again):
             s = step
         done(f"{s.candidate.name}: chance about the best")
     return s
+
+
+def shaken(s: Searched, budgets: Sequence[Budget]) -> Searched:
+    """Designs by chance about the best of every mass more."""
+    x = beside(s.known, budgets, SHAKEN, SHAKE, s.random)
+    return replace(s, known=joined([s.known, s.evaluate(x)]))
 
 
 def improved(s: Searched, budgets: Sequence[Budget], *, radius: float, rounds: int) -> Iterator[Searched]:
