@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import FaceConstants, seat_flexibility
 from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
-from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change
+from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change, picked
 from stiffcalc.mechanics.opening import Onset, contributions, onset
 from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
@@ -53,13 +54,17 @@ class Answer:
     tightened: State | None  # (D, S); None where nothing is tightened
     checks: Checks  # (D, S, P)
     openings: Openings
-    contributions: Mapping[str, Array]  # (D, S, P) mm each, summing to the spread
-    onset: Onset | None  # (D, S) of the tightened joint
+    onset: Onset | None  # (D, 1) of the joint tightened to the first preload state
 
     @property
     def held(self) -> NDArray[np.bool_]:
         """Whether something holds the halves together, (D, S, P)."""
         return np.asarray(np.isfinite(self.loaded.rigid).all(axis=-1))
+
+    @cached_property
+    def contributions(self) -> Mapping[str, Array]:
+        """Where the spread comes from, (D, S, P) mm each, summing to it."""
+        return contributions(self.pair, self.change)
 
 
 def frame_pair(body: Body, *, give: bool = True) -> Pair:
@@ -157,7 +162,6 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer
             tightened=None,
             checks=state.checks,
             openings=openings(pair, state.response, body),
-            contributions=contributions(pair, state.response),
             onset=None,
         )
     tight, state = _loaded(pair, preload, pressure)
@@ -169,8 +173,7 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer
         tightened=tight,
         checks=state.checks,
         openings=openings(pair, moved, body),
-        contributions=contributions(pair, moved),
-        onset=onset(pair, tight),
+        onset=onset(pair, replace(tight, response=picked(tight.response, (slice(None), slice(1))))),
     )
 
 

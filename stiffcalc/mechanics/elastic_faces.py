@@ -70,7 +70,7 @@ def pressing_only(
     for j, face in enumerate(owner):
         if face >= 0:
             pattern[:, face, :, j] = _pattern(cells, face, bolts[:, j], constants.height * heights[:, j])
-    uneven = pattern - plane_part(cells) @ (transposed(cells.arm) @ pattern)
+    uneven = pattern - cells.plane @ (transposed(cells.arm) @ pattern)
     return ElasticFaces(cells, uneven.reshape(D, n * C, len(owner)), None)
 
 
@@ -79,29 +79,22 @@ def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConsta
     return ElasticFaces(faces.cells, faces.pressing, constants.give * _give(faces.cells, E=E, nu=nu))
 
 
-def plane_part(cells: Cells) -> Array:
-    """Forces on the sections' cells (D, n, C, 3) of a linear pressure with unit resultant N, Mx, My."""
-    weighed = cells.section[..., None] * cells.arm
-    return np.asarray(weighed @ inverse(transposed(cells.arm) @ weighed))
-
-
 def closed_forces(faces: ElasticFaces, *, tension: Array, bolt: Array) -> Array:
-    """Forces (..., M) that press the cells of closed faces: tension (..., n, 3) of the bridges, bolt (..., J).
+    """Forces (D, ..., M) that press the cells of closed faces: tension (D, ..., n, 3) of the bridges, bolt (D, ..., J).
 
     Those of the whole section; where part of it is relieved, what the touching cells then carry among themselves.
     """
-    extra = tuple(range(1, bolt.ndim - 1))
-    plane = np.expand_dims(plane_part(faces.cells), extra)
-    even = -(plane @ tension[..., None])[..., 0]
-    uneven = (np.expand_dims(faces.pressing, extra) @ bolt[..., None])[..., 0]
-    whole = even + uneven.reshape(even.shape)
+    D, n, C = faces.cells.x.shape
+    states = int(np.prod(bolt.shape[1:-1]))
+    whole = (bolt.reshape(D, states, -1) @ transposed(faces.pressing)).reshape(D, states, n, C)
+    whole -= (tension.reshape(D, states, n, 3).swapaxes(1, 2) @ transposed(faces.cells.plane)).swapaxes(1, 2)
     if faces.cells.relieved and faces.give is None:
         arm, over_land = faces.cells.arm, _plane_over_land(faces.cells)
-        resultant = np.expand_dims(transposed(arm), extra) @ whole[..., None]
-        whole = (np.expand_dims(over_land, extra) @ resultant)[..., 0]
+        resultant = transposed(arm)[:, None] @ whole[..., None]
+        whole = (over_land[:, None] @ resultant)[..., 0]
     elif faces.cells.relieved:
-        whole = (np.expand_dims(_onto_lands(faces), extra) @ whole[..., None])[..., 0]
-    return np.asarray(whole.reshape(uneven.shape))
+        whole = (_onto_lands(faces)[:, None] @ whole[..., None])[..., 0]
+    return np.asarray(whole.reshape(*bolt.shape[:-1], n * C))
 
 
 def _plane_over_land(cells: Cells) -> Array:
@@ -120,7 +113,7 @@ def land_flexibility(faces: ElasticFaces) -> Array:
     if faces.give is None or not faces.cells.relieved:
         return np.zeros((D, 3 * n + bolts, 3 * n + bolts))
     pressing = faces.pressing.reshape(D, n, C, bolts)
-    onto, plane = _onto_lands(faces), plane_part(faces.cells)
+    onto, plane = _onto_lands(faces), faces.cells.plane
     uneven = pressing - onto @ pressing
     depart = np.zeros((D, n, C, 3 * n + bolts))
     for i in range(n):
@@ -192,7 +185,7 @@ def seat_flexibility(*, E: Array, bearing: Array, constants: FaceConstants = FIT
 
 def _without_plane(cells: Cells) -> Array:
     """P (D, n, C, C): takes from cell forces those of the linear pressure with the same resultant."""
-    return np.asarray(np.eye(cells.x.shape[-1]) - plane_part(cells) @ transposed(cells.arm))
+    return np.asarray(np.eye(cells.x.shape[-1]) - cells.plane @ transposed(cells.arm))
 
 
 def _give(cells: Cells, *, E: Array, nu: Array) -> Array:
@@ -237,14 +230,14 @@ def _potential(dx: Array, dy: Array, *, width: Array, height: Array) -> Array:
 
 
 def _pattern(cells: Cells, face: int, place: Array, height: Array) -> Array:
-    """Share (D, C) of a bolt's force on each cell: z^3 / (r^2 + z^2)^(5/2), mirrored in the sides, summing to 1."""
-    z = height[:, None]
+    """Share (D, C) of a bolt's force on each cell: as 1 / (r^2 + z^2)^(5/2), mirrored in the sides, summing to 1."""
+    images = [
+        [(at[:, face] - _image(own, edges[:, face], i)) ** 2 for i in IMAGES]
+        for at, own, edges in ((cells.x, place[:, :1], cells.x_edges), (cells.y, place[:, 1:], cells.y_edges))
+    ]
     pressure = np.zeros_like(cells.x[:, face])
-    for i, k in product(IMAGES, IMAGES):
-        x = _image(place[:, :1], cells.x_edges[:, face], i)
-        y = _image(place[:, 1:], cells.y_edges[:, face], k)
-        r2 = (cells.x[:, face] - x) ** 2 + (cells.y[:, face] - y) ** 2
-        away = r2 + z**2
-        pressure += z**3 / (away * away * np.sqrt(away))
+    for across, up in product(images[0], [up + height[:, None] ** 2 for up in images[1]]):
+        away = across + up
+        pressure += 1.0 / (away * away * np.sqrt(away))
     force = pressure * cells.section[:, face]
     return np.asarray(force / force.sum(axis=-1, keepdims=True))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference, underside
+from stiffcalc.mechanics.stacked import inverse, transposed
 
 COLUMNS, ROWS = 8, 10  # finer ones move opening by 0.2 % and bolt forces by 0.1 kN
 # Lands with slanting sides, pressed far beside their middle: within 9 % of the solids of
@@ -72,7 +74,13 @@ class Cells:
         """Cells that can carry contact, (D, M)."""
         return self.area.reshape(len(self.area), -1) > 0.0
 
-    @property
+    @cached_property
+    def plane(self) -> Array:
+        """Forces on the sections' cells (D, n, C, 3) of a linear pressure with unit resultant N, Mx, My."""
+        weighed = self.section[..., None] * self.arm
+        return np.asarray(weighed @ inverse(transposed(self.arm) @ weighed))
+
+    @cached_property
     def relieved(self) -> bool:
         """Whether some of the sections' metal does not touch."""
         return bool((self.area < (1.0 - DEAD) * self.section).any())
@@ -167,7 +175,8 @@ class _Grid:
     def lost(self, missing: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
         """Area and first moments (D, n, C) of the points (up, D, n, S) that are no metal."""
         split = missing.view(np.uint8).reshape(self.rows, SAMPLES, *self.x.shape)
-        count = np.moveaxis(split.sum(axis=1, dtype=np.uint8), 0, -1)  # of a strip in each row, (D, n, S, rows)
+        # Of a strip in each row, (D, n, S, rows): how many, and the sum of their places from the row's low end.
+        count = np.moveaxis(split.sum(axis=1, dtype=np.uint8), 0, -1)
         place = np.arange(self.up, dtype=np.uint8).reshape(self.rows, SAMPLES, 1, 1, 1) % SAMPLES
         climb = np.moveaxis((split * place).sum(axis=1, dtype=np.uint8), 0, -1)
         up = (climb + (np.arange(self.rows) * SAMPLES + 0.5) * count) / self.up
