@@ -87,16 +87,16 @@ def walls(c: Context) -> Iterator[Checked]:
 def wall(c: Context, side: str) -> Checked:
     """Largest bending stress of one wall over its length and the preloads."""
     allowed, how = c.allowed_stress
-    metal = c.metal.sides[side]
+    line = c.metal.sides[side].line
     here = picked(c.answer.loaded, (slice(None), slice(None), c.at))
-    moment = forces(c.answer.pair, here) @ metal.bending  # (D, S, Q)
-    stress = np.abs(moment) * metal.stress[:, None]
+    moment = forces(c.answer.pair, here) @ line.bending  # (D, S, Q)
+    stress = np.abs(moment) * line.stress[:, None]
     worst = most(stress)
     state, station = worst.index
 
     def words(d: int) -> Words:
         return Words(
-            f"M c / I of the bored section at x = {metal.x[d, station[d]]:.0f} mm, "
+            f"M c / I of the bored section at x = {line.x[d, station[d]]:.0f} mm, "
             f"M = {moment[d, state[d], station[d]]:.0f} N mm; allowed {how}",
             "beam theory, unsymmetric bending; Gere & Timoshenko, Mechanics of Materials",
             "twist, notches and the pressure on the bore walls are not in it",

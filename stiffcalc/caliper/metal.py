@@ -11,23 +11,20 @@ from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import strength
-from stiffcalc.mechanics.beam import beam
-from stiffcalc.mechanics.places import Feet, places
+from stiffcalc.mechanics.places import Feet
 from stiffcalc.mechanics.trees import table
 from stiffcalc.mechanics.values import Ranged
-from stiffcalc.mechanics.wall import footprints
+from stiffcalc.mechanics.wall import WallLine, footprints, wall_line
 from stiffcalc.mechanics.wall_validity import Span, spans
 from stiffcalc.mechanics.walls import Walls
 
 
 @dataclass(frozen=True)
 class WallMetal:
-    """One side's walls of D bodies, Q stations along each."""
+    """One side's walls of D bodies."""
 
     walls: Walls
-    x: Array  # (D, Q) mm
-    bending: Array  # (D, m, Q) moment, N mm, under unit forces at the points
-    stress: Array  # (D, Q) MPa per N mm
+    line: WallLine
     spans: tuple[Span, ...]
 
 
@@ -40,16 +37,18 @@ class Metal:
     sides: Mapping[str, WallMetal]  # "inboard", "outboard"
 
 
-def metals(body: Body) -> Metal:
-    """The metal of a body or a batch of D."""
+def metals(body: Body, lines: Mapping[str, WallLine] | None = None) -> Metal:
+    """The metal of a body or a batch of D; `lines` of both sides where the frame has found them already."""
     batch, D = idealise.bridges(body), body.count
     feet = footprints(batch).feet
-    unit = [strength.bridge_stress(batch, np.broadcast_to(f, (*batch.E.shape, 3))) for f in np.eye(3)]
     thinner = table([np.minimum(body.inboard.thickness, body.outboard.thickness)], D)
-    inboard = _wall(idealise.walls(body, "inboard"), feet)
-    outboard = inboard if body.symmetric else _wall(idealise.walls(body, "outboard"), feet)
+    known = lines or {}
+    inboard = _wall(idealise.walls(body, "inboard"), feet, known.get("inboard"))
+    outboard = inboard
+    if not body.symmetric:
+        outboard = _wall(idealise.walls(body, "outboard"), feet, known.get("outboard"))
     return Metal(
-        bridge_stress=np.stack(unit, axis=-1),
+        bridge_stress=strength.unit_stress(batch),
         corner=strength.corner_factor(
             table([q.fillet for q in body.bridges], D)[..., None],
             height=strength.corner_height(batch),
@@ -59,13 +58,5 @@ def metals(body: Body) -> Metal:
     )
 
 
-def _wall(walls: Walls, feet: Feet) -> WallMetal:
-    place = places(walls, feet)
-    line = beam(walls, feet, place)
-    return WallMetal(
-        walls=walls,
-        x=line.x,
-        bending=line.bending[:, : place.points.count],
-        stress=strength.edge_stress(walls, line.x, line.sections, moment=np.ones_like(line.x)),
-        spans=spans(walls, feet),
-    )
+def _wall(walls: Walls, feet: Feet, line: WallLine | None) -> WallMetal:
+    return WallMetal(walls, line or wall_line(walls, feet), spans(walls, feet))

@@ -27,7 +27,7 @@ from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
 from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.trees import number, table
-from stiffcalc.mechanics.wall import footprints, wall_flexibility
+from stiffcalc.mechanics.wall import WallLine, condensed_wall, footprints
 from stiffcalc.plane.front_view import FrontView, front_view
 
 
@@ -69,10 +69,16 @@ class Answer:
 
 def frame_pair(body: Body, *, give: bool = True) -> Pair:
     """Join a body or a batch of D by the closed-form frame; `give` as in `joined`."""
+    return frame(body, give=give)[0]
+
+
+def frame(body: Body, *, give: bool = True) -> tuple[Pair, dict[str, WallLine]]:
+    """`frame_pair`, and the walls of both sides as the beams that it took them for."""
     feet = footprints(idealise.bridges(body))
-    inboard = wall_flexibility(idealise.walls(body, "inboard"), feet)
-    outboard = inboard if body.symmetric else wall_flexibility(idealise.walls(body, "outboard"), feet)
-    return joined(body, add(inboard, outboard), give=give)
+    inboard = condensed_wall(idealise.walls(body, "inboard"), feet)
+    outboard = inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet)
+    pair = joined(body, add(inboard[0], outboard[0]), give=give)
+    return pair, {"inboard": inboard[1], "outboard": outboard[1]}
 
 
 def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[FrontView, FrontView]]:

@@ -148,7 +148,7 @@ def stacked_designs(designs: Sequence[Design]) -> Design:
 def layout(design: Design, count: int, *, steps: int = 0) -> Layout:
     """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`."""
     body = build(design, count)
-    pair = response.frame_pair(body, give=False)
+    pair, lines = response.frame(body, give=False)
     known = life(design, body, pair)
     stages = solve_stages(design, body, {"frame": pair}, known, steps=steps)
-    return Layout(design, body, metals(body), weigh(design, body), known, stages)
+    return Layout(design, body, metals(body, lines), weigh(design, body), known, stages)

@@ -109,7 +109,7 @@ def disc_beyond(ahead: Array, *, radius: Array) -> tuple[Array, Array]:
     inside = np.clip(u, -1.0, 1.0)
     root = np.sqrt(1.0 - inside * inside)
     share = (np.arccos(inside) - inside * root) / np.pi
-    return share, radius * ((2.0 / (3.0 * np.pi)) * root**3 - u * share)
+    return share, radius * ((2.0 / (3.0 * np.pi)) * root * root * root - u * share)
 
 
 def _couples(feet: Feet, x: Array) -> tuple[Array, Array]:

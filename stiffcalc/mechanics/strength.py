@@ -11,6 +11,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import shaped
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference, underside
 from stiffcalc.mechanics.sections import Sections, sections_at
+from stiffcalc.mechanics.stacked import apply, inverse
 from stiffcalc.mechanics.values import Num, Ranged
 from stiffcalc.mechanics.walls import Walls
 
@@ -43,11 +44,15 @@ def bridge_stress(bridges: Bridges, forces: Array) -> Array:
     forces (D, N, 3): (N, Mx, My) = int sigma a dA with a = [1, y - y_r, -(x - x_b)] about `bridges.reference`.
     Source: derived, sigma = a . (int a a^T dA)^-1 forces.
     """
-    slope = np.linalg.solve(area_matrix(bridges), forces[..., None])[..., 0]
+    return apply(unit_stress(bridges), forces)
+
+
+def unit_stress(bridges: Bridges) -> Array:
+    """`bridge_stress` per unit of N, Mx and My, (D, N, 6, 3)."""
     x_b, y_r = (v[..., None] for v in reference(bridges))
     points = extreme_points(bridges)
     x, y = points[..., 0] - x_b, points[..., 1] - y_r
-    return np.asarray(slope[..., 0, None] + slope[..., 1, None] * y - slope[..., 2, None] * x)
+    return np.asarray(np.stack([np.ones_like(x), y, -x], axis=-1) @ inverse(area_matrix(bridges)))
 
 
 def corner_height(bridges: Bridges) -> Array:

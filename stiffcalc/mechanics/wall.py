@@ -23,6 +23,7 @@ from stiffcalc.mechanics.distortion import Modes, modes
 from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexibility
 from stiffcalc.mechanics.places import Feet, Places, bore_level, places
 from stiffcalc.mechanics.sections import Sections, chord
+from stiffcalc.mechanics.strength import edge_stress
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import Slabs
 
@@ -31,6 +32,15 @@ BATCH = 256  # designs at a time, so that what one batch frees serves the next
 # page; without it a third of the time of a large batch goes into pages.
 KEPT = 3_900_000
 T = TypeVar("T", Walls, Feet)
+
+
+@dataclass(frozen=True)
+class WallLine:
+    """What stresses ask of a wall as a beam, Q stations along it."""
+
+    x: Array  # (D, Q) mm
+    bending: Array  # (D, m, Q) moment, N mm, under unit forces at the points
+    stress: Array  # (D, Q) MPa per N mm
 
 
 @dataclass(frozen=True)
@@ -49,7 +59,25 @@ def footprints(bridges: Bridges) -> Footprints:
     return Footprints(Feet(x=x, y=y, width=width, height=area[..., 0, 0] / width), area)
 
 
+def wall_line(walls: Walls, feet: Feet) -> WallLine:
+    """Walls as beams, with bridges at `feet`."""
+    place = places(walls, feet)
+    return _line(walls, beam(walls, feet, place), place)
+
+
+def _line(walls: Walls, line: Beam, place: Places) -> WallLine:
+    stress = edge_stress(walls, line.x, line.sections, moment=np.ones_like(line.x))
+    return WallLine(line.x, line.bending[:, : place.points.count].copy(), stress)
+
+
 def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED) -> Flexibility:
+    """`condensed_wall` without its line."""
+    return condensed_wall(walls, prints, constants=constants)[0]
+
+
+def condensed_wall(
+    walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED
+) -> tuple[Flexibility, WallLine]:
     """Condense D walls to their points, see `stiffcalc.condensed.Flexibility`.
 
     Parts: "wall bending", "wall twist", "wall shear" (distortion of the section in the first and last),
@@ -59,10 +87,11 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
     starts = range(0, max(1, len(walls.x)), BATCH)
     if len(starts) > 1:
         np.empty(KEPT)
-    return _joined([_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants) for i in starts])
+    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants) for i in starts]
+    return _joined([half for half, _ in found]), _joined_lines([line for _, line in found])
 
 
-def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> Flexibility:
+def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> tuple[Flexibility, WallLine]:
     place = places(walls, prints.feet)
     m = place.points.count
     line = beam(walls, prints.feet, place)
@@ -73,7 +102,7 @@ def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> F
     parts = {name: part[:, :m] for name, part in stacked.items()}
     parts["floor"] = _floors(walls, place)
     parts["root"] = _roots(walls, prints, place, constants)
-    return Flexibility(
+    half = Flexibility(
         points=place.points,
         F=_total(parts.values()),
         R=_rigid_points(walls, prints.feet, place),
@@ -81,6 +110,7 @@ def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> F
         outputs=_outputs(walls, place, stacked, swept, constants),
         parts=parts,
     )
+    return half, _line(walls, line, place)
 
 
 def _taken(walls: Walls, prints: Footprints, rows: slice) -> tuple[Walls, Footprints]:
@@ -116,6 +146,13 @@ def _joined(batches: Sequence[Flexibility]) -> Flexibility:
         ),
         parts={name: np.concatenate([b.parts[name] for b in batches]) for name in first.parts},
     )
+
+
+def _joined_lines(lines: Sequence[WallLine]) -> WallLine:
+    """One batch of several."""
+    if len(lines) == 1:
+        return lines[0]
+    return WallLine(*(np.concatenate([getattr(v, f.name) for v in lines]) for f in fields(WallLine)))
 
 
 def _total(parts: Iterable[Array]) -> Array:

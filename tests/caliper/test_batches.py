@@ -121,9 +121,9 @@ def test_metal_of_a_batch_is_stress_under_unit_loads() -> None:
         )
         side = metal.sides["outboard"]
         walls = idealise.walls(body, "outboard")
-        moment = np.full_like(side.x, 3e5)
+        moment = np.full_like(side.line.x, 3e5)
         np.testing.assert_allclose(
-            side.stress * 3e5, strength.wall_stress(walls, side.x, moment=moment), rtol=1e-9
+            side.line.stress * 3e5, strength.wall_stress(walls, side.line.x, moment=moment), rtol=1e-9
         )
         height = strength.corner_height(batch)
         expected = strength.corner_factor(np.array([[[5.0], [5.0]]]), height=height, wall=32.0)
