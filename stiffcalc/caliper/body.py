@@ -133,6 +133,23 @@ class AbutmentShape:
 
 
 @dataclass(frozen=True)
+class LugShape:
+    """A mounting boss of the inboard half: a cylinder from z0 to z1, distances from the mid-plane; a hole through it.
+
+    What of it lies within the wall's outline and thickness is the wall's; pockets cut neither more nor less for it.
+    """
+
+    x: float
+    y: float
+    diameter: float
+    hole: float
+    z0: float
+    z1: float
+    beside: bool  # of the wall, which it overlaps; else on its outer face
+    thread: str | None
+
+
+@dataclass(frozen=True)
 class Body:
     """Both halves (`inboard`, `outboard`, the same bores in both), what joins them, and the gap between them."""
 
@@ -145,6 +162,7 @@ class Body:
     nu: float
     ports: tuple[PortShape, ...] = ()
     abutments: tuple[AbutmentShape, ...] = ()
+    lugs: tuple[LugShape, ...] = ()
 
     @property
     def count(self) -> int:

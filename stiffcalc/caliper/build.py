@@ -19,6 +19,7 @@ from stiffcalc.caliper.body import (
     PocketShape,
     PortShape,
 )
+from stiffcalc.caliper.lug_metal import lug_shape
 from stiffcalc.mechanics import resilience
 from stiffcalc.mechanics.trees import column, number
 from stiffcalc.study import reach
@@ -48,6 +49,7 @@ def build(design: Design, count: int | None = None) -> Body:
         nu=c.material.nu,
         ports=tuple(port_shape(p, bridges) for p in c.ports),
         abutments=abutment_shapes(c),
+        lugs=tuple(lug_shape(g, half_gap, c.inboard.thickness) for g in c.lugs),
     )
 
 

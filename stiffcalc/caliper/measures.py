@@ -20,6 +20,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper.body import Body, BridgeShape, HalfShape, PadShape
 from stiffcalc.caliper.idealise import bridges as bridge_batch
+from stiffcalc.caliper.lug_metal import added_by_lugs
 from stiffcalc.caliper.pad_metal import added_to_bar, cut_from_wall
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import shaped, solids
@@ -172,7 +173,7 @@ def body_solids(body: Body) -> Array:
     solids_ = np.empty((body.count, 2 + len(body.bridges), 4))
     outboard = shape_solid(body.outboard, body=body)
     inboard = outboard if body.inboard is body.outboard else shape_solid(body.inboard, body=body)
-    solids_[:, 0], solids_[:, 1] = INBOARD * inboard, OUTBOARD * outboard
+    solids_[:, 0], solids_[:, 1] = INBOARD * (inboard + added_by_lugs(body)), OUTBOARD * outboard
     solids_[:, 2:] = bridges_solid(bridge_batch(body))
     for i, bridge in enumerate(body.bridges, start=2):
         if bridge.pads is not None:

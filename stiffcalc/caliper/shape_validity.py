@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stiffcalc.caliper.body import Body
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import first
 
@@ -13,4 +14,14 @@ def pieces(side: str, walls: Walls) -> list[str]:
     return [
         f"{side} wall: over {share:.0%} of its length it stands in pieces one above another; the frame takes what is "
         "between them as a cut and bends all pieces alike: trust the front view."
+    ]
+
+
+def lugs(body: Body) -> list[str]:
+    """What the models do not know of mounting lugs."""
+    if not body.lugs:
+        return []
+    return [
+        "Lugs count in mass and centre of mass; no model knows their stiffness, nor the knuckle's, and nothing of them "
+        "is checked."
     ]

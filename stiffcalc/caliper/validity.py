@@ -14,7 +14,7 @@ from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
-from stiffcalc.caliper.shape_validity import pieces
+from stiffcalc.caliper.shape_validity import lugs, pieces
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.wall_validity import Span
 from stiffcalc.study.schema import Bridge
@@ -68,6 +68,7 @@ def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
     """Shapes outside the range that was compared with solids."""
     if not tilted:
         yield from always([UNTILTED])
+    yield from always(lugs(c.body))
     unequal = c.unequal
     for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
         yield from always(pieces(side, c.metal.sides[side].walls))

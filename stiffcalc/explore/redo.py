@@ -111,6 +111,12 @@ RULES = (
         "they take the drag of the pads",
     ),
     Rule(
+        ("caliper.lug*",),
+        "lugs",
+        ("mass", "lug bolts, knuckle and its tolerances", SOLID, TESTS),
+        "the body is mounted by them; nothing here checks them",
+    ),
+    Rule(
         ("caliper.joint*", "caliper.port*"),
         "clamp plane",
         ("slip and seal of the clamp plane", JOINT, "pressure test of ports"),

@@ -22,7 +22,11 @@ def open_questions(job: Job) -> tuple[str, ...]:
 
 def _open(job: Job) -> Iterator[str]:
     c, cases = job.design.caliper, job.design.load_cases
-    yield "Mounting lugs are not defined: supports a, b, c (from d on those of parts bolted on) only stop rigid motion."
+    stop = "supports a, b, c (from d on those of parts bolted on) only stop rigid motion."
+    if c.lugs:
+        yield f"Lugs' bolts and the knuckle are not defined, bearing and bolt tension are not checked: {stop}"
+    else:
+        yield f"Mounting lugs are not defined: {stop}"
     if any(case.drag for case in cases) and not c.abutments:
         yield "Abutments are not defined: where the pads bear, and so how drag enters, is open."
     elif c.abutments:

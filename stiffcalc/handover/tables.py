@@ -67,6 +67,8 @@ def _points(job: Job) -> Iterator[Row]:
         floor = sign * (body.half_gap + half.thickness - half.floor)
         for k, b in enumerate(half.bores, start=1):
             yield f"floor {side} {k}", b.x, b.y, floor, f"middle of the floor, {side} bore {k}"
+        for k, g in enumerate(body.lugs if side == "inboard" else (), start=1):
+            yield f"lug {k}", g.x, g.y, -g.z1, "middle of the lug's outer end"
         x, y = pad_centre(job)
         disc = sign * job.design.rotor.thickness / 2
         yield f"drag {side}", x, y, disc, "middle of the pistons' forces on the disc's face"

@@ -14,7 +14,7 @@ from stiffcalc.handover.tables import pad_centre
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, PAPER, SERIES, SOFT, Picture
 from stiffcalc.report.milled import milled_lines
-from stiffcalc.report.outline import abutment_lines, bridge_outline
+from stiffcalc.report.outline import abutment_lines, bridge_outline, front_reach, lug_rings
 from stiffcalc.solid.model import SLIDES
 from stiffcalc.solid.shapes import SIDES, ScrewShape
 
@@ -32,7 +32,7 @@ OPPOSITE = {
 def axes_and_points(job: Job) -> Picture:
     """Front view on the left, view from above on the right, one scale."""
     body = job.answer.body
-    out = np.vstack([body.inboard.outline, body.outboard.outline])
+    out = front_reach(body)
     (x0, y0), (x1, y1) = out.min(axis=0) - ROOM, out.max(axis=0) + ROOM
     deep = max(body.half_gap + h.thickness for h in (body.inboard, body.outboard)) + ROOM + _heads(job)
     scale = (WIDTH - 0.2) / (2 * (x1 - x0))
@@ -57,7 +57,7 @@ def axes_and_points(job: Job) -> Picture:
         "points",
         title="Axes and points",
         alt="The body seen from outboard and from above with the axes x, y, z, bores, screws, ports (P) and "
-        "abutments (A) by number, "
+        "abutments (A) and lugs (L) by number, "
         "the supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
         "drag acts.",
     )
@@ -68,6 +68,7 @@ def _heads(job: Job) -> float:
 
 
 def _front(ax: Axes, job: Job, body: Body) -> None:
+    lug_rings(ax, body, fc=PAPER, ec=INK, lw=0.8, label={"fontsize": 5.5, "color": INK})
     ax.add_patch(Polygon(body.outboard.outline, fc=METAL, ec=INK, lw=1.0))
     milled_lines(ax, body.outboard, colour=METAL_EDGE)
     for bridge in body.bridges:

@@ -16,7 +16,7 @@ from stiffcalc.quantities import quantity
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import MAP_INK, MAP_PAPER, NARROW, Picture
 from stiffcalc.report.milled import milled_lines
-from stiffcalc.report.outline import abutment_lines, bridge_outline
+from stiffcalc.report.outline import abutment_lines, bridge_outline, front_reach, lug_rings
 
 OPENING, PRESSURE = quantity("opening"), quantity("pressure")
 HALO = [withStroke(linewidth=2.6, foreground=MAP_PAPER, alpha=0.55)]
@@ -68,7 +68,8 @@ def _front_words(v: VariantResult, index: int) -> str:
     return (
         f"Opening of variant {index + 1} {how} at {PRESSURE.with_unit(s.pressure)}, from "
         f"{OPENING.text(float(field.min()))} to {OPENING.with_unit(float(field.max()))}; bores, bridges, "
-        "bolts, pockets and ribs outlined{', abutments marked' if v.body.abutments else ''}."
+        "bolts, pockets and ribs outlined{', abutments marked' if v.body.abutments else ''}"
+        f"{', lugs marked' if v.body.lugs else ''}."
     )
 
 
@@ -80,7 +81,7 @@ def _range(results: Results) -> tuple[float, float]:
 
 
 def _frame_of(body: Body) -> tuple[float, float, float, float]:
-    out = np.vstack([body.inboard.outline, body.outboard.outline])
+    out = front_reach(body)
     x0, y0 = out.min(axis=0) - 5
     x1, y1 = out.max(axis=0) + 5
     return float(x0), float(x1), float(y0), float(y1)
@@ -175,5 +176,6 @@ def _front_lines(ax: Axes, body: Body) -> None:
         )
     words = {"fontsize": 6.5, "color": MAP_INK, "path_effects": HALO}
     abutment_lines(ax, body, color=MAP_INK, lw=2.4, path_effects=HALO, label=words)
+    lug_rings(ax, body, fc="none", ec=MAP_INK, lw=0.9, path_effects=HALO, label=words)
     for bolt in body.bolts:
         ax.add_patch(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))

@@ -1,4 +1,4 @@
-"""Front outlines of bridges, and abutments as lines, shared by the pictures of the body."""
+"""Front outlines of bridges, abutments as lines and lugs as rings, shared by the pictures of the body."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.patches import Circle
 
 from stiffcalc.caliper.body import Body, BridgeShape
 from stiffcalc.condensed import Array
@@ -28,3 +29,17 @@ def abutment_lines(ax: Axes, body: Body, *, label: dict[str, Any], **style: Any)
         ax.plot([x, x], [y0, y1], solid_capstyle="butt", **style)
         side, away = ("right", -1.5) if x > 0 else ("left", 1.5)
         ax.text(x + away, (y0 + y1) / 2, f"A{number}", ha=side, va="center", **label)
+
+
+def lug_rings(ax: Axes, body: Body, *, label: dict[str, Any], **style: Any) -> None:
+    """Mounting lugs seen from the front, with their numbers."""
+    for k, g in enumerate(body.lugs, start=1):
+        for diameter in (g.diameter, g.hole):
+            ax.add_patch(Circle((g.x, g.y), diameter / 2, **style))
+        ax.text(g.x, g.y, f"L{k}", ha="center", va="center", **label)
+
+
+def front_reach(body: Body) -> Array:
+    """Corners (N, 2) of all that is seen from the front: both walls and the lugs."""
+    lugs = [(g.x + s * g.diameter / 2, g.y + s * g.diameter / 2) for g in body.lugs for s in (-1.0, 1.0)]
+    return np.vstack([body.inboard.outline, body.outboard.outline, *lugs])

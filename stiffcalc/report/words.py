@@ -25,6 +25,7 @@ GLOSSARY = {
     "port": "a passage for brake fluid across the clamp plane, a seal ring in a groove round it; relief: a shallow "
     "step that does not touch; land: what alone touches",
     "abutment": "a patch on the flank of a bridge that takes the pad's drag",
+    "lug": "a boss on the inboard half that the caliper is mounted by",
     "margin": "allowed over actual, less one (actual over allowed where more is better); negative means not met",
     "frame": "the closed-form model: a grillage of wall and bridges; its tilt is low and is not published",
     "front view": "the plate model of the half seen from the front; the figures come from it where it ran",

@@ -12,7 +12,7 @@ from types import ModuleType
 
 import numpy as np
 
-from stiffcalc.caliper.body import BridgeShape, HalfShape, PadShape
+from stiffcalc.caliper.body import BridgeShape, HalfShape, LugShape, PadShape
 from stiffcalc.condensed import Array
 from stiffcalc.contours import Arc, Contour, straight
 from stiffcalc.milling import WallShape
@@ -20,6 +20,7 @@ from stiffcalc.solid.session import Tag
 from stiffcalc.solid.shapes import SIDES, Assembly, ScrewShape, clamp_faces, half_part
 
 BIG = 1.0e4  # mm, beyond any body
+FLUSH = 1e-6  # mm
 ROOM = 1.0  # mm by which a tool reaches beyond what it cuts
 
 Parts = dict[str, list[Tag]]
@@ -119,10 +120,19 @@ def _half(cad: Cad, side: str, sign: float, *, fillets: bool) -> Tag:
     added = [_bridge(cad, b, (0.0, sign * h)) for _, b in cad.a.own()]
     if fillets:
         added += [f for _, b in cad.a.own() if b.fillet > 0 for f in _fillet(cad, b, half, sign)]
+    lugs = cad.a.body.lugs if side == "inboard" else ()
+    added += [cad.rod((g.x, g.y, sign * g.z0), (0, 0, sign * (g.z1 - g.z0)), g.diameter) for g in lugs]
     solid = cad.occ.fuse([wall], added)[0] if added else [wall]
     tools = [*_cuts(cad, half, sign), *_slots(cad, half, sign), *_holes(cad, half_part(side))]
+    tools += [_lug_hole(cad, g, sign) for g in lugs]
     (result,), _ = cad.occ.cut(solid, tools)
     return int(result[0]), int(result[1])
+
+
+def _lug_hole(cad: Cad, g: LugShape, sign: float) -> Tag:
+    """Through the boss; where that stands on the wall, to the wall's face."""
+    start = g.z0 - ROOM if g.beside else g.z0
+    return cad.rod((g.x, g.y, sign * start), (0, 0, sign * (g.z1 + ROOM - start)), g.hole)
 
 
 def _bridge(cad: Cad, bridge: BridgeShape, z: tuple[float, float]) -> Tag:
@@ -270,6 +280,7 @@ def _imprinted(cad: Cad, name: str, solids: list[Tag]) -> list[Tag]:
     marks = [
         *_clamp_marks(cad, name),
         *_abutment_marks(cad, name),
+        *_lug_marks(cad, name),
         *_ring_marks(cad, name),
         *_cut_mark(cad, name),
     ]
@@ -306,6 +317,14 @@ def _abutment_marks(cad: Cad, name: str) -> list[Tag]:
             lines = [cad.occ.addLine(points[k - 1], points[k]) for k in range(4)]
             marks.append((2, cad.occ.addPlaneSurface([cad.occ.addCurveLoop(lines)])))
     return marks
+
+
+def _lug_marks(cad: Cad, name: str) -> list[Tag]:
+    """Ends of lugs that are flush with the wall's outer face."""
+    outer = cad.a.body.half_gap + cad.a.body.inboard.thickness
+    flush = [g for g in cad.a.body.lugs if g.beside and abs(g.z1 - outer) < FLUSH]
+    own = flush if name == half_part("inboard") else []
+    return [cad.disc((g.x, g.y, -g.z1), g.diameter, (0, 0, 1)) for g in own]
 
 
 def _section(cad: Cad, bridge: BridgeShape, z: float) -> Tag:

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from stiffcalc.caliper.body import AbutmentShape, BridgeShape, HalfShape
+from stiffcalc.caliper.body import AbutmentShape, BridgeShape, HalfShape, LugShape
 from stiffcalc.condensed import Array
 from stiffcalc.solid.shapes import SIDES, Assembly, ClampFace, ScrewShape, clamp_faces, half_part
 from stiffcalc.solid.tets import Index, Tets
@@ -79,6 +79,8 @@ def _named(w: _Where) -> Iterator[Named]:
         yield from _half(w, side, w.a.half(side), sign)
     for abutment in w.a.body.abutments:
         yield _abutment(w, abutment)
+    for k, lug in enumerate(w.a.body.lugs, start=1):
+        yield from _lug(w, k, lug)
     for face in clamp_faces(w.a):
         yield from _clamp(w, face)
     for i in sorted(w.a.separate):
@@ -117,6 +119,16 @@ def _abutment(w: _Where, a: AbutmentShape) -> Named:
     end, part = "trailing" if a.x > 0 else "leading", half_part(a.half)
     words = f"abutment at the {end} end, flank of {w.a.body.bridges[a.bridge].name}, {a.half}"
     return a.name, part, words, w.of(part) & w.flat(0, a.x) & inside
+
+
+def _lug(w: _Where, k: int, lug: LugShape) -> Iterator[Named]:
+    """The end of a lug that is away from the disc, and its hole."""
+    part = half_part("inboard")
+    end = w.flat(2, -lug.z1) & w.within(lug.x, lug.y, lug.diameter)
+    tapped = f", tapped {lug.thread}" if lug.thread else ""
+    yield f"lug_{k}_face", part, f"outer end of lug {k}, z = {-lug.z1:g}", w.of(part) & end
+    hole = w.of(part) & w.round_z(lug.x, lug.y, lug.hole)
+    yield f"lug_{k}_hole", part, f"hole of lug {k}{tapped}", hole
 
 
 def _fillet(w: _Where, bridge: BridgeShape, sign: float) -> Mask:

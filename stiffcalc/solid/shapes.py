@@ -57,8 +57,8 @@ class Assembly:
 
     @property
     def mirrored(self) -> bool:
-        """One piece, nothing bolted in, halves alike: z = 0 is a plane of symmetry inside the metal."""
-        return self.body.symmetric and not self.split and not self.separate
+        """One piece, nothing bolted in, no lugs, halves alike: z = 0 is a plane of symmetry inside the metal."""
+        return self.body.symmetric and not (self.split or self.separate or self.body.lugs)
 
     def half(self, side: str) -> HalfShape:
         """One wall by the name of its side."""

@@ -52,6 +52,10 @@ class Sizes:
             for b in bores
             if abs(np.hypot(x - b.x, y - b.y) - b.diameter / 2) < TOUCH
         ]
+        for g in self.a.body.lugs:
+            for d, count in ((g.hole, HOLE), (g.diameter, RING)):
+                if z < 0 and abs(np.hypot(x - g.x, y - g.y) - d / 2) < TOUCH:
+                    found.append(self.round(d, count))
         for s in self.a.screws:
             _, radius = s.local(point)
             for d, count in ((s.hole, HOLE), (s.thread, HOLE), (s.bearing, RING)):

@@ -53,6 +53,7 @@ SEAT_FRICTION = Default((0.10, 0.20), f"lightly oiled to clean aluminium seats; 
 DOWEL_BORE_MM = Default(0.0, "solid")
 DOWEL_MATERIAL = Default("S355", f"a soft steel; hardened pins bear more; {PRACTICE}")
 
+LUG_STANDS = Default("up to outer face", "beside the wall, its end flush with the wall's outer face")
 ABUTMENT_HALF = Default("both", "pads alike on both sides")
 PORT_DIAMETER_MM = Default(5.0, f"drilled passage; {PRACTICE}")
 
@@ -193,6 +194,11 @@ def engagement(thread: Thread, depth_mm: float) -> Default[float]:
     return Default(
         length, f"twice the thread diameter in aluminium, at most the wall or tapped depth; {PRACTICE}"
     )
+
+
+def tapped_hole(thread: Thread) -> Default[float]:
+    """Hole of a tapped lug, as the solids have it."""
+    return Default(thread.d2, "the thread's pitch diameter: threads are not built")
 
 
 def hole(thread: Thread) -> Default[float]:

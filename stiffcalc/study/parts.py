@@ -23,6 +23,7 @@ from stiffcalc.study.fields import (
     subtables,
     text,
 )
+from stiffcalc.study.lugs import read_lugs
 from stiffcalc.study.numbers import either, isnt, most, unread
 from stiffcalc.study.pads import read_pads
 from stiffcalc.study.schema import Bore, Bridge, Caliper, Piston, Pocket, Wall
@@ -81,6 +82,7 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
         dowels=tuple(read_dowel(t, own) for t in pins),
         ports=tuple(ports.values()),
         abutments=read_abutments(table),
+        lugs=read_lugs(table),
     )
     table.finish()
     return Parts(

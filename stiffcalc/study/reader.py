@@ -22,6 +22,7 @@ from stiffcalc.study.fit import body_faults
 from stiffcalc.study.fit_abutments import abutment_faults
 from stiffcalc.study.fit_bolts import bolt_faults, loose_bolts
 from stiffcalc.study.fit_clamp_plane import clamp_plane_faults, idle_faults
+from stiffcalc.study.fit_lugs import lug_faults
 from stiffcalc.study.fit_pads import pad_faults
 from stiffcalc.study.outlines import read_sections
 from stiffcalc.study.parts import Parts, has_shaped_walls, read_caliper
@@ -285,6 +286,7 @@ def _read_design(
     log.extend(clamp_plane_faults(parts, rotor))
     log.extend(pad_faults(parts, rotor))
     log.extend(abutment_faults(parts, rotor, pad))
+    log.extend(lug_faults(parts, rotor))
     return design
 
 

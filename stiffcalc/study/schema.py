@@ -162,6 +162,19 @@ class Abutment:
 
 
 @dataclass(frozen=True)
+class Lug:
+    """A boss on the inboard half that the caliper is mounted by: a cylinder along z with a hole through it."""
+
+    x: float
+    y: float
+    diameter: float
+    hole: float
+    height: float  # along z
+    stands: str  # "from inner face" | "up to outer face": beside the wall | "on outer face": on top of it
+    thread: str | None  # tapped in the hole
+
+
+@dataclass(frozen=True)
 class LoadCase:
     """One thing that happens to the caliper."""
 
@@ -211,6 +224,7 @@ class Caliper:
     dowels: tuple[Dowel, ...]
     ports: tuple[Port, ...]
     abutments: tuple[Abutment, ...] = ()
+    lugs: tuple[Lug, ...] = ()
 
 
 @dataclass(frozen=True)

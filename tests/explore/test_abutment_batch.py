@@ -1,4 +1,4 @@
-"""Abutments of many designs read at once: the same numbers, faults and words as of each alone."""
+"""Abutments and lugs of many designs read at once: the same numbers, faults and words as of each alone."""
 
 from typing import Any
 
@@ -13,6 +13,10 @@ def with_abutments() -> dict[str, Any]:
     ends = [{"bridge": b["name"], "y_mm": [low, low + 12.0], "z_mm": z} for b in found["caliper"]["bridge"]]
     ends[1:] = [ends[1] | {"half": half} for half in ("inboard", "outboard")]
     found["caliper"]["abutment"] = ends
+    ear = {"x_mm": 60.0, "y_mm": 91.0, "diameter_mm": 20.0, "hole_mm": 9.0, "height_mm": 20.0}
+    boss = ear | {"x_mm": 20.0, "y_mm": 165.0, "height_mm": 5.0, "stands": "on outer face"}
+    found["caliper"]["lug"] = [ear, boss]
+    found["caliper"]["wall"]["pockets"] = [{"x_mm": [20.0, 30.0], "y_mm": [146.0, 152.0], "depth_mm": 4.0}]
     return found
 
 
