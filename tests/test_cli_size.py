@@ -83,6 +83,81 @@ def test_lighter_and_within_every_limit(answer):
     assert (fillet["end"], fillet["bound"]) == (8.0, "high end")  # wider is lighter through a thinner wall
 
 
+def test_checks_met_at_the_start_are_limits(ran, answer):
+    """Every check of the drawn study is a row, used as its margin says; the state has it, so has the page."""
+    found = {h["check"]: h for h in answer["limits"] if h["check"]}
+    assert main(["assess", str(ran / "study.toml"), "--quiet", "--no-front-view", "--no-page",
+                 "--out", str(ran / "drawn")]) == 0  # fmt: skip
+    results = json.loads((ran / "drawn" / "results.json").read_text(encoding="utf-8"))
+    (case,) = results["variants"][0]["load_cases"]
+    assert set(found) == {c["id"] for c in case["checks"]}
+    for check in case["checks"]:
+        assert check["margin"] >= 0
+        assert found[check["id"]]["start_use"] == pytest.approx(1 / (1 + check["margin"]), rel=1e-9)
+    floor = found["floor inboard"]  # no dimension moves it
+    assert floor["start_use"] == floor["end_use"]
+    assert (floor["what"], floor["against"], floor["bridge"]) == (
+        "floor bending stress, inboard, bore",
+        "check",
+        "",
+    )
+    page = (ran / "size-study" / "size.html").read_text(encoding="utf-8")
+    assert "floor bending stress, inboard, bore, “stop”" in page
+
+
+HELD = STUDY.replace("[size]", "[limits]\nspread_mm = 0.31\n\n[size]").replace("rounds = 2", "rounds = 6")
+
+
+def sized(folder, text):
+    """The answer to a study."""
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    words = folder / "study.toml", *FAST, "--quiet", "--out", folder / "out", "--json", folder / "a.json"
+    assert run(*words) == 0
+    return json.loads((folder / "a.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module")
+def holding(tmp_path_factory):
+    """The same body whose opening is asked to stay within what the thinner wall would exceed."""
+    return sized(tmp_path_factory.mktemp("hold"), HELD)
+
+
+def test_a_check_that_least_mass_would_break_stays_met_and_is_named(holding, answer):
+    assert holding["unmet_checks"] == []
+    assert holding["met"]
+    assert holding["settled"]
+    assert "Held by: spread, “stop” (100 %)" in holding["verdict"]
+    spread = next(h for h in holding["limits"] if h["check"] == "spread")
+    assert spread["active"]
+    assert 0.995 < spread["end_use"] <= 1.0  # clear by the reserve, and no more
+    assert spread["start_use"] < 0.95
+    assert answer["mass_kg"]["end"] < holding["mass_kg"]["end"] < holding["mass_kg"]["start"]
+    assert any(s["worst"] and s["worst"]["check"] == "spread" for s in holding["history"])
+
+
+def test_not_held_it_breaks_and_is_reported(holding, answer, tmp_path):
+    found = sized(tmp_path, HELD.replace("[size]", "[size]\nhold_checks = false"))
+    assert not any(h["check"] for h in found["limits"])
+    (missed,) = found["unmet_checks"]
+    assert missed["what"] == "spread"
+    assert missed["margin"] < -0.1
+    assert missed["start_margin"] > 0.05
+    assert "1 check of an assessment (spread); met at the start: 1." in found["verdict"]
+    assert found["mass_kg"]["end"] == pytest.approx(answer["mass_kg"]["end"], rel=2e-3)
+    assert any("hold_checks = false" in line for line in found["how"])
+    assert not any("size.hold_checks" in line for line in found["defaults_used"])
+    assert any("size.hold_checks = " in line for line in holding["defaults_used"])
+
+
+def test_a_check_that_the_start_misses_holds_nothing(tmp_path):
+    found = sized(tmp_path, HELD.replace("0.31", "0.28").replace("rounds = 6", "rounds = 1"))
+    assert not any(h["check"] == "spread" for h in found["limits"])
+    assert any(h["check"] for h in found["limits"])
+    (missed,) = found["unmet_checks"]
+    assert missed["what"] == "spread"
+    assert missed["start_margin"] < 0
+
+
 def test_figures_are_those_of_the_section_on_a_mesh_of_its_own(ran, answer):
     """`stiffcalc section` on the study that was written finds the same stress."""
     words = [
@@ -172,6 +247,15 @@ def test_stopped_and_resumed_it_ends_the_same(ran, tmp_path, capsys, monkeypatch
     assert "another run: accuracy 0.2; allowed: accuracy 0.3" in capsys.readouterr().err
 
 
+def test_a_state_of_before_checks_were_limits_is_refused(ran, tmp_path, capsys):
+    (tmp_path / ".stiffcalc-report").touch()
+    data = json.loads((ran / "size-study" / "size_state.json").read_text(encoding="utf-8"))
+    del data["run"]["state_format"]
+    (tmp_path / "size_state.json").write_text(json.dumps(data | {"done": False}), encoding="utf-8")
+    assert run(ran / "study.toml", *FAST, "--out", tmp_path, "--resume") == 2
+    assert "another run: state_format None; allowed: state_format 2" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     "text", ["", "[]", '{"run": {}, "done": true}', '{"run": {}, "done": false, "state": []}']
 )
@@ -223,6 +307,7 @@ def test_without_the_mesher_one_line_says_what_to_install(ran, tmp_path, capsys,
         ('path = "caliper.wall.thickness_mm"', "path = 3", "size.dimension[1].path: found 3"),
         ("rounds = 2", "rounds = 0", "size.rounds: found 0"),
         ("rounds = 2", "yield_factor = 0.0", "size.yield_factor: found 0"),
+        ("rounds = 2", 'hold_checks = "yes"', "size.hold_checks: found"),
         ("rounds = 2", "rotation_mrad = -1.0", "size.rotation_mrad: found -1"),
         ("rounds = 2", "round = 2", 'size.round: found unknown key "round"'),
         ('bridges = ["leading end"]', "bridges = []", "size.bridges: found an empty list"),

@@ -1,4 +1,4 @@
-"""What a section uses of what it is allowed, limit by limit: the figures that a sizing holds at or below one."""
+"""What a section uses of what it is allowed, limit by limit: figures that a sizing holds at or below one."""
 
 from __future__ import annotations
 
@@ -25,14 +25,15 @@ ROTATION, METAL = "rotation", "metal"
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit of one section in one state."""
+    """One limit of one section in one state; or a check of an assessment, which has no bridge, side and preload."""
 
     bridge: str
     side: str
-    what: str  # "fillet", "hole", "metal", "rotation"
-    against: str  # "yield", "fatigue", "allowed stress", "rotation"
+    what: str  # "fillet", "hole", "metal", "rotation"; of a check: what it looks at
+    against: str  # "yield", "fatigue", "allowed stress", "rotation"; "check"
     case: str
     preload: str  # end of the preload; "" where nothing is tightened
+    check: str = ""  # id of the check; "" for a section's limit
 
 
 def uses(r: Reading, plan: SizePlan) -> dict[Limit, Array]:

@@ -18,7 +18,7 @@ from stiffcalc.exchange.toml import toml_text
 from stiffcalc.explore.size import size
 from stiffcalc.explore.size_job import Job, job_of
 from stiffcalc.explore.size_results import SizeResult
-from stiffcalc.explore.size_state import State, state_of
+from stiffcalc.explore.size_state import FORMAT, State, state_of
 from stiffcalc.report import size_page, size_tables
 from stiffcalc.study import load
 from stiffcalc.study.schema import Study
@@ -93,6 +93,7 @@ def identity(study: Study, job: Job) -> dict[str, object]:
         "bridges": sorted({bridge for bridge, _ in job.cuts}),
         "front_view": job.front_view,
         "accuracy": job.accuracy,
+        "state_format": FORMAT,
         "version": __version__,
     }
 

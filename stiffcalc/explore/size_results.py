@@ -27,7 +27,7 @@ class Sized:
 
 @dataclass(frozen=True)
 class Held:
-    """One limit: actual over allowed at the start and at the end, on adaptive meshes."""
+    """One limit: actual over allowed at the start and at the end, on adaptive meshes; of a check see `size_checks`."""
 
     limit: Limit
     start_use: float
@@ -51,7 +51,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Unmet:
-    """A check of an assessment that the sized layout does not meet, by the frame."""
+    """A check of an assessment that the sized layout does not meet, by the response that forces come from."""
 
     case: str
     what: str
@@ -84,7 +84,7 @@ class SizeResult:
     limits: tuple[Held, ...]  # most used first
     history: tuple[Step, ...]
     unmet: tuple[Unmet, ...]
-    checks: int  # of an assessment by the frame
+    checks: int  # of an assessment
     changes: Mapping[str, object]  # paths of the variant
     before: tuple[SectionResult, ...]
     after: tuple[SectionResult, ...]
@@ -95,7 +95,11 @@ class SizeResult:
             "format": 1,
             "tool": {"name": "stiffcalc", "version": self.version},
             "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
-            "units": {"length": "mm", "mass": "kg", "use": "actual over allowed"},
+            "units": {
+                "length": "mm",
+                "mass": "kg",
+                "use": "actual over allowed; 1 - margin of a check that is not met",
+            },
             "cautions": list(self.cautions),
             "defaults_used": list(self.defaults_used),
             "notices": list(self.notices),

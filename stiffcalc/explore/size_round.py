@@ -3,6 +3,7 @@
 Forces follow the dimensions: every design asked about, each finite step too, is answered by the batched frame, plus
 what the full response at the round's own point differs from it. Uses of one limit over its places are put together by
 a smooth maximum; each is multiplied by what the adaptive mesh says at the round's point over what this mesh says there.
+To uses of checks is added what the full response's differ by at the round's point.
 Slopes are differences over `STEP` of each range on one mesh, whose nodes move and whose elements stay.
 """
 
@@ -21,9 +22,11 @@ from stiffcalc.caliper.section_states import CutState, states
 from stiffcalc.caliper.section_uses import Limit, uses
 from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError, StiffcalcError
-from stiffcalc.explore.batches import each
+from stiffcalc.explore.batches import together
+from stiffcalc.explore.size_checks import check_uses, reserve
 from stiffcalc.explore.size_job import Cut, Job
 from stiffcalc.explore.size_search import Sample, Slopes
+from stiffcalc.explore.size_shift import difference, shifted
 from stiffcalc.plane.section.grid import Grid, mesh_section
 from stiffcalc.plane.section.moving import moved, quality
 from stiffcalc.plane.section.outline import Part
@@ -57,8 +60,16 @@ class Meshes:
 
 
 @dataclass(frozen=True)
+class Answered:
+    """A design answered by the frame, and what it uses of the checks that are held, (k,)."""
+
+    layout: Layout
+    checks: Array
+
+
+@dataclass(frozen=True)
 class Round:
-    """What stays the same while dimensions move: the job, the full response at one point, factors on the uses."""
+    """What stays the same while dimensions move: the job, the full response at one point, what corrects uses."""
 
     job: Job
     shifts: Mapping[
@@ -66,15 +77,16 @@ class Round:
     ]  # full response less the frame at the round's point, by state
     meshes: Meshes
     limits: tuple[Limit, ...] = ()
-    factors: Array = field(default_factory=lambda: np.ones(0))  # (m,)
+    factors: Array = field(default_factory=lambda: np.ones(0))  # (m,) on uses of `limits`
+    checks: tuple[Limit, ...] = ()
+    raised: Array = field(default_factory=lambda: np.zeros(0))  # (k,) added to uses of `checks`
 
     def sample(self, x: Array) -> Sample | None:
         """Cost, kg, and uses; None where the study's rules or the joint refuse the design."""
         try:
-            (layout,) = self.layouts([x])
-            return self._read(
-                layout, {cut: self.place(cut, m) for cut, m in self.job.models(layout.design).items()}
-            )
+            (found,) = self.answered([x])
+            models = self.job.models(found.layout.design)
+            return self._read(found, {cut: self.place(cut, m) for cut, m in models.items()})
         except NoAnswerError:
             return None
 
@@ -83,11 +95,11 @@ class Round:
         step = STEP * (self.job.high - self.job.low)
         step = np.where(x + 2 * step > self.job.high, -step, step)
         points = [x, *(x + step[i] * np.eye(len(x))[i] for i in range(len(x)))]
-        here, *near = self.layouts(points)
-        before = self.job.models(here.design)
+        here, *near = self.answered(points)
+        before = self.job.models(here.layout.design)
         grids = {cut: self.place(cut, model) for cut, model in before.items()}
         base = self._read(here, grids)
-        found = [self._beside(base, before, grids, layout, x, i, step[i]) for i, layout in enumerate(near)]
+        found = [self._beside(base, before, grids, one, x, i, step[i]) for i, one in enumerate(near)]
         costs, changes = zip(*found, strict=True)
         return Slopes(np.array(costs), np.stack(changes, axis=1))
 
@@ -96,24 +108,24 @@ class Round:
         base: Sample,
         before: Mapping[Cut, SectionModel],
         grids: Mapping[Cut, Grid],
-        layout: Layout,
+        near: Answered,
         x: Array,
         i: int,
         step: float,
     ) -> tuple[float, Array]:
         """Slope of one dimension; where the step changes what the section consists of, from one step further on."""
-        there = {
-            c: moved(grids[c], before[c].parts, m.parts) for c, m in self.job.models(layout.design).items()
-        }
+        models = self.job.models(near.layout.design)
+        there = {c: moved(grids[c], before[c].parts, m.parts) for c, m in models.items()}
         if all(g is not None for g in there.values()):
-            after = self._read(layout, {c: g for c, g in there.items() if g is not None})
+            after = self._read(near, {c: g for c, g in there.items() if g is not None})
             return (after.cost - base.cost) / step, (after.uses - base.uses) / step
         unit = np.eye(len(x))[i]
-        one, two = self.layouts([x + step * unit, x + 2 * step * unit])
-        models = self.job.models(one.design)
+        one, two = self.answered([x + step * unit, x + 2 * step * unit])
+        models = self.job.models(one.layout.design)
         fresh = {cut: mesh_section(m.parts, sizing=m.sizing()) for cut, m in models.items()}
         further = {
-            c: moved(fresh[c], models[c].parts, m.parts) for c, m in self.job.models(two.design).items()
+            c: moved(fresh[c], models[c].parts, m.parts)
+            for c, m in self.job.models(two.layout.design).items()
         }
         if any(g is None for g in further.values()):
             raise NoAnswerError("the section's parts change within a step of its dimensions")
@@ -124,18 +136,25 @@ class Round:
         return (second.cost - first.cost) / step, (second.uses - first.uses) / step
 
     def layouts(self, points: Sequence[Array]) -> list[Layout]:
-        """Designs solved by the frame, in one batch."""
+        """Designs solved by the frame."""
+        return [found.layout for found in self.answered(points)]
+
+    def answered(self, points: Sequence[Array]) -> list[Answered]:
+        """Designs solved by the frame, in one batch, their checks too."""
         designs = []
         for x in points:
             design, faults = self.job.read(x)
             if faults:
                 raise NoAnswerError(str(faults[0]))
             designs.append(design)
-        found = each(designs, lambda layout: layout)
+        found = together(designs, self._each)
         for one in found:
             if isinstance(one, ConvergenceError):
                 raise NoAnswerError(str(one))
         return [one for one in found if not isinstance(one, ConvergenceError)]
+
+    def _each(self, whole: Layout) -> list[Answered]:
+        return [Answered(whole.one(d), own) for d, own in enumerate(check_uses(whole, self.checks))]
 
     def place(self, cut: Cut, model: SectionModel) -> Grid:
         """The section's mesh: one made before, moved; a new one where none fits or triangles get poor."""
@@ -158,13 +177,14 @@ class Round:
             self.place(cut, model)
         self.meshes.notes.clear()
 
-    def _read(self, layout: Layout, grids: Mapping[Cut, Grid]) -> Sample:
+    def _read(self, one: Answered, grids: Mapping[Cut, Grid]) -> Sample:
         """Mass and uses of a design on given meshes."""
-        found = dict(self.smooth(layout, grids))
+        found = dict(self.smooth(one.layout, grids))
         if self.limits and tuple(found) != self.limits:
             raise NoAnswerError("a load case in which nothing holds the halves together")
-        uses_ = np.array(list(found.values()))
-        return Sample(mass(layout), uses_ * self.factors if self.limits else uses_)
+        own = np.array(list(found.values()))
+        held = own * self.factors if self.limits else own
+        return Sample(mass(one.layout), np.append(held, one.checks + self.raised))
 
     def smooth(self, layout: Layout, grids: Mapping[Cut, Grid]) -> Iterator[tuple[Limit, float]]:
         """Every limit's use, factors left out."""
@@ -196,36 +216,20 @@ def mass(layout: Layout) -> float:
     return layout.mass.total + extra
 
 
-def shifted(state: CutState, by: CutState | None) -> CutState:
-    """A state with what the full response differs by."""
-    if by is None:
-        return state
-    return replace(
-        state,
-        tension=state.tension + by.tension,
-        cut=(state.cut[0] + by.cut[0], state.cut[1] + by.cut[1]),
-        bolts=state.bolts + by.bolts,
-        preload=state.preload + by.preload,
-        turn=state.turn + by.turn,
-    )
+def opened(
+    job: Job,
+    x: Array,
+    full: Layout,
+    known: Mapping[Limit, float],
+    first: Mapping[Limit, float] | None = None,
+) -> Round:
+    """A round about x: `full` is the layout there by the full response, `known` its uses on the adaptive mesh.
 
-
-def difference(full: CutState, frame: CutState) -> CutState:
-    """What to add to the frame's state."""
-    return replace(
-        full,
-        tension=full.tension - frame.tension,
-        cut=(full.cut[0] - frame.cut[0], full.cut[1] - frame.cut[1]),
-        bolts=full.bolts - frame.bolts,
-        preload=full.preload - frame.preload,
-        turn=full.turn - frame.turn,
-    )
-
-
-def opened(job: Job, x: Array, full: Layout, known: Mapping[Limit, float]) -> Round:
-    """A round about x: `full` is the layout there by the full response, `known` its uses on the adaptive mesh."""
-    empty = Round(job, {}, Meshes())
-    (frame,) = empty.layouts([x])
+    first: uses at the start of the sizing, where that is elsewhere.
+    """
+    checks = tuple(limit for limit in known if limit.check)
+    empty = Round(job, {}, Meshes(), checks=checks)
+    ((frame, used),) = ((a.layout, a.checks) for a in empty.answered([x]))
     models = job.models(full.design)
     shifts = {}
     for cut in job.cuts:
@@ -234,6 +238,9 @@ def opened(job: Job, x: Array, full: Layout, known: Mapping[Limit, float]) -> Ro
         shifts[cut] = {s.name: difference(s, ours[s.name]) for s in theirs if s.name in ours}
     bare = replace(empty, shifts=shifts)
     own = dict(bare.smooth(frame, {cut: bare.place(cut, m) for cut, m in models.items()}))
-    if tuple(own) != tuple(known):
+    if (*own, *checks) != tuple(known):
         raise NoAnswerError("a load case that the frame and the full response answer differently")
-    return replace(bare, limits=tuple(own), factors=np.array([known[k] / own[k] for k in own]))
+    raised = np.array([known[k] for k in checks]) - used
+    left = reserve(np.array([(first or known)[k] for k in checks]))
+    factors = np.array([known[k] / own[k] for k in own])
+    return replace(bare, limits=tuple(own), factors=factors, raised=raised + left)

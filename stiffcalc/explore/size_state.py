@@ -13,6 +13,8 @@ from stiffcalc.condensed import Array
 from stiffcalc.explore.size_round import Round
 from stiffcalc.explore.size_search import Sample, Slopes
 
+FORMAT = 2  # of the state; since 2 checks are among the limits
+
 
 @dataclass
 class Entry:

@@ -17,7 +17,9 @@ SHOWN = 4  # limits and checks named; the tables have all
 
 
 def limit_words(limit: Limit) -> str:
-    """Such as "fillet, leading end, fatigue, hard stop"."""
+    """Such as "fillet of leading end, fatigue, “hard stop”"; a check by what it looks at."""
+    if limit.check:
+        return f"{limit.what}, “{limit.case}”"
     side = "" if limit.side == "inboard" else f", {limit.side}"
     against = "" if limit.against == limit.what else f", {limit.against}"
     return f"{SURFACES[limit.what]} of {limit.bridge}{side}{against}, “{limit.case}”"
@@ -31,10 +33,15 @@ def verdict(
     settled: bool,
     met: bool,
     unmet: Sequence[Unmet],
+    model: str,
 ) -> str:
     """What came out, what holds it, and what else is not met."""
     return " ".join(
-        (_outcome(limits, masses, settled=settled, met=met), _holding(dimensions, limits), _else(unmet))
+        (
+            _outcome(limits, masses, settled=settled, met=met),
+            _holding(dimensions, limits),
+            _else(unmet, model),
+        )
     )
 
 
@@ -60,15 +67,12 @@ def _holding(dimensions: Sequence[Sized], limits: Sequence[Held]) -> str:
     return f"Held by: {'; '.join(held)}." if held else "Nothing holds it."
 
 
-def _else(unmet: Sequence[Unmet]) -> str:
+def _else(unmet: Sequence[Unmet], model: str) -> str:
     if not unmet:
-        return "An assessment by the frame meets every check."
+        return f"An assessment by the {model} meets every check."
     names = list(dict.fromkeys(u.what for u in unmet))
     new = sum(u.start_margin is not None and u.start_margin >= 0 for u in unmet)
     more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
-    said = f"{len(unmet)} checks of an assessment by the frame are not met: {', '.join(names[:SHOWN])}{more}"
-    return (
-        f"{said}; {new} of them were met at the start."
-        if new
-        else f"{said}; all were missed at the start too."
-    )
+    count = "1 check" if len(unmet) == 1 else f"{len(unmet)} checks"
+    said = f"Not met by the {model}: {count} of an assessment ({', '.join(names[:SHOWN])}{more})"
+    return f"{said}; met at the start: {new}." if new else f"{said}, missed at the start too."

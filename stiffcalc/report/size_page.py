@@ -13,7 +13,9 @@ from stiffcalc.report.near_page import section
 
 LIMITS_HINT = (
     "Use: actual over allowed, at the worst place, on an adaptive mesh of its own at the start and at the sized "
-    "dimensions. Active: 98 % and more."
+    "dimensions. Checks of an assessment that the start meets are limits too, unless hold_checks = false: actual over "
+    "allowed or needed over actual, 1 - margin where missed. Active: 98 % and more, where a dimension's range reaches "
+    "the limit."
 )
 WAY_HINT = (
     "Round: full response and adaptive meshes. Step: where slopes were taken. Trial: within a step. Uses of steps and "
@@ -23,9 +25,9 @@ PICTURES_HINT = (
     "Von Mises stress in the state that uses the metal most; red where heads press; one scale of colours."
 )
 TRUST = (
-    "Only what sections carry is sized: N and Mx of each bridge, in plane stress. Bending and twist of the wall in "
-    "plan, floors, seals and the joint are not limits of the sizing; the checks of an assessment on the sized layout "
-    "say what they make of it. A minimum found from one start is a local one."
+    "Sections carry N and Mx of each bridge, in plane stress. Bending of the wall in plan, floors, seals and the joint "
+    "enter by the checks of an assessment alone; a check that the start misses holds nothing. A minimum found from one "
+    "start is a local one."
 )
 
 
@@ -99,7 +101,7 @@ def _picture(s: SectionResult, top: float, id: str, word: str) -> Html:
 
 def _unmet(found: SizeResult) -> Html:
     if not found.unmet:
-        return element("p", f"All {found.checks} checks by the frame are met.", class_="prose")
+        return element("p", f"All {found.checks} checks by the {found.model} are met.", class_="prose")
     q = quantity("margin")
     rows = [
         [
@@ -111,7 +113,9 @@ def _unmet(found: SizeResult) -> Html:
         for u in found.unmet
     ]
     head = ["check", "load case", "margin, %", "margin at the start, %"]
-    return blocks.table(f"Not met, of {found.checks} by the frame", head, rows, class_="numbers matrix")
+    return blocks.table(
+        f"Not met, of {found.checks} by the {found.model}", head, rows, class_="numbers matrix"
+    )
 
 
 def _history(found: SizeResult) -> Html:

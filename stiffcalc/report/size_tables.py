@@ -25,7 +25,7 @@ def terminal(found: SizeResult, width: int = 100) -> str:
         aligned([HEAD, *(dimension_line(d) for d in found.dimensions)]),
         aligned([LIMIT_HEAD, *(limit_line(h) for h in found.limits[:SHOWN])]),
         "\n".join(_wrap(line, width) for line in peaks(found)),
-        "\n".join(_wrap(line, width) for line in (unmet_line(u) for u in found.unmet[:SHOWN])),
+        "\n".join(_wrap(line, width) for line in (unmet_line(u, found.model) for u in found.unmet[:SHOWN])),
         _wrap(found.verdict, width),
         "\n".join(_wrap(f"Note: {n}", width) for n in found.notices),
         "\n".join(_wrap(f"Caution: {c}", width) for c in found.cautions),
@@ -53,11 +53,11 @@ def peaks(found: SizeResult) -> list[str]:
     return [f"{title(s)}, sized: {s.trust.sentence}" for s in found.after if s.trust is not None]
 
 
-def unmet_line(u: Unmet) -> str:
+def unmet_line(u: Unmet, model: str) -> str:
     """One check that is not met."""
     q = quantity("margin")
     start = NO_START if u.start_margin is None else q.with_unit(u.start_margin)
-    return f"not met by the frame: {u.what}, “{u.case}”, margin {q.with_unit(u.margin)} (start: {start})"
+    return f"not met by the {model}: {u.what}, “{u.case}”, margin {q.with_unit(u.margin)} (start: {start})"
 
 
 def worst_words(s: Step) -> str:

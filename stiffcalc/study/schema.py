@@ -414,7 +414,7 @@ class SizeDimension:
 
 @dataclass(frozen=True)
 class SizePlan:
-    """What `stiffcalc size` moves and what limits it: yield, endurance and a section's rotation."""
+    """What `stiffcalc size` moves and what limits it: yield, endurance, a section's rotation, checks."""
 
     dimensions: tuple[SizeDimension, ...]
     yield_factor: float
@@ -422,6 +422,7 @@ class SizePlan:
     rotation_mrad: float | None  # of one half's wall behind the bridge; None: not asked
     bridges: tuple[str, ...] | None  # whose sections count; None: all that have one
     rounds: int  # most, each with fresh meshes and forces
+    hold_checks: bool  # checks of an assessment that the start meets stay met
     defaults_used: tuple[str, ...]
 
 

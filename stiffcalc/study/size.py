@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from stiffcalc.errors import Fault
 from stiffcalc.study.defaults import Default
-from stiffcalc.study.fields import Bounds, Table, number, optional, pair, subtables, whole
+from stiffcalc.study.fields import Bounds, Table, flag, number, optional, pair, subtables, whole
 from stiffcalc.study.schema import SizeDimension, SizePlan
 
 MOST_DIMENSIONS = 12
@@ -26,6 +26,7 @@ _FACTOR = Bounds(0.5, 10.0, low_open=False)
 YIELD_FACTOR = Default(1.0, "not even a notch yields, as an assessment asks of fillets")
 FATIGUE_FACTOR = Default(1.0, "on the amplitude, as stiffcalc section judges it")
 ROUNDS = Default(8.0, "each with fresh meshes and forces; most studies need three")
+HOLD = Default(True, "checks of an assessment that the start meets stay met")
 
 
 def read_size(table: Table) -> SizePlan:
@@ -38,6 +39,7 @@ def read_size(table: Table) -> SizePlan:
         rotation_mrad=optional(table, "rotation_mrad", Bounds(0.0, 100.0, "mrad")),
         bridges=_bridges(table),
         rounds=whole(table, "rounds", 1, MOST_ROUNDS, ROUNDS),
+        hold_checks=flag(table, "hold_checks", HOLD),
         defaults_used=(),
     )
     table.finish()
