@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,6 +50,11 @@ def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
         bridges=table([modulus_ratio(b.material, warmth.body_C) for b in c.bridges], D),
         bolts=table([bolt_ratio(body, j, b, warmth, metal) for j, b in enumerate(c.bolts)], D),
     )
+
+
+def at_each(pair: Pair, design: Design, body: Body, warmths: Iterable[Warmth]) -> dict[Warmth, Pair]:
+    """The pair at several temperatures."""
+    return {w: at_warmth(pair, design, body, w) for w in dict.fromkeys(warmths)}
 
 
 def bolt_ratio(body: Body, index: int, bolt: Bolt, warmth: Warmth, metal: float) -> float:

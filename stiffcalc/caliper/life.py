@@ -7,7 +7,7 @@ is taken to lose nothing, so that the interval holds what may be.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -55,6 +55,7 @@ class Life:
     body: Body
     stages: tuple[Stage, ...]
     own: Mapping[Warmth, Stage]  # settled, then brought to the temperatures of the load cases
+    pairs: Mapping[Warmth, Pair]  # its joint at each of the temperatures
 
     def stage(self, name: str) -> Stage | None:
         """The stage of that name."""
@@ -68,16 +69,17 @@ class Life:
             single(self.body, d),
             tuple(cut[id(s)] for s in self.stages),
             {warmth: cut[id(s)] for warmth, s in self.own.items()},
+            {},
         )
 
 
 @dataclass(frozen=True)
 class _Joints:
-    """A layout or a batch of D; `pair` at 20 °C."""
+    """A layout or a batch of D, its joint at every temperature of its life."""
 
     design: Design
     body: Body
-    pair: Pair
+    pairs: Mapping[Warmth, Pair]
 
     def of_bolts(self, get: Callable[[Bolt, Design], float]) -> Array:
         """A figure of every bolt, (D, 1, J)."""
@@ -86,7 +88,7 @@ class _Joints:
 
 def life(design: Design, body: Body, pair: Pair) -> Life:
     """The life of the bolts of a layout or a batch of D; `pair` is their joint at 20 °C. Raises `JointError`."""
-    joints = _Joints(design, body, pair)
+    joints = _Joints(design, body, heat.at_each(pair, design, body, _warmths(design)))
     tightened = preloads(design, body.count)
     first = Stage(TIGHTENED, ROOM, tightened, {"scatter": tightened.nominal - tightened.min})
     settled = _settled(joints, first)
@@ -97,7 +99,14 @@ def life(design: Design, body: Body, pair: Pair) -> Life:
         same = (s for s in stages if s.name in (HOT, COLD) and s.warmth == warmth)
         if warmth not in own:
             own[warmth] = next(same, None) or _warmed(joints, settled, warmth, f"at {warmth}")
-    return Life(design, body, stages, own)
+    return Life(design, body, stages, own, joints.pairs)
+
+
+def _warmths(design: Design) -> Iterator[Warmth]:
+    """Every temperature of a layout's life."""
+    known = design.life
+    yield from (ROOM, Warmth(known.cold_C, known.cold_C), Warmth(known.hot_body_C, known.hot_bolt_C))
+    yield from (Warmth(c.body_temperature_C, c.bolt_temperature_C) for c in design.load_cases)
 
 
 def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, ...]:
@@ -111,7 +120,7 @@ def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, 
 
 def _settled(joints: _Joints, tight: Stage) -> Stage:
     shorter = -1e-3 * joints.of_bolts(settling_um) * LOSES
-    bedded = _carried(joints.pair, joints.pair, tight.preload, lengthening=shorter)
+    bedded = _carried(joints.pairs[ROOM], joints.pairs[ROOM], tight.preload, lengthening=shorter)
     creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * LOSES)
     losses = {**tight.losses, "settling": tight.preload.min - bedded[:, 0], "creep": creep[:, 0]}
     return Stage(SETTLED, ROOM, _preload(bedded - creep), losses)
@@ -151,7 +160,7 @@ def _soaked(joints: _Joints, hot: Stage, cold: Stage, share: float) -> Stage:
 def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
     """Preloads (D, 3, J) after going from the temperature of `before` to another one."""
     both = (before.warmth, warmth)
-    start, end = (heat.at_warmth(joints.pair, joints.design, joints.body, w) for w in both)
+    start, end = (joints.pairs[w] for w in both)
     grown = [heat.lengthening(joints.design, joints.body, w)[:, None] for w in both]
     return _carried(start, end, before.preload, lengthening=grown[1] - grown[0])
 

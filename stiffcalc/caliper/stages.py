@@ -116,7 +116,8 @@ def solve(
         preload = np.stack([getattr(stage.preload, end) for end in ends], axis=1)
         found = {}
         for m in models:
-            pair = heat.at_warmth(pairs[m], design, body, stage.warmth)
+            same = pairs[m] is life.pairs.get(ROOM)
+            pair = life.pairs[stage.warmth] if same else heat.at_warmth(pairs[m], design, body, stage.warmth)
             found[m] = response.answer(pair, body, preload=preload, pressure=pressure)
         return Solved(stage, pressure, found)
 

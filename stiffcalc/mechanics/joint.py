@@ -12,7 +12,6 @@ of a convex energy (see `compression`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -22,22 +21,13 @@ from stiffcalc.mechanics.bridges import Bridges, integral_aa
 from stiffcalc.mechanics.compression import TOLERANCE, Equilibrium, Problem, equilibrium
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility
 from stiffcalc.mechanics.elastic_joint import contact
-from stiffcalc.mechanics.faces import Index, align, closed_stiffness, make_faces, separation, take
+from stiffcalc.mechanics.faces import Index, align, make_faces, separation, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
 from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
+from stiffcalc.mechanics.joint_system import System
 from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, inverse, solve, transposed
 
 SYMMETRY = 1e-7  # of F against its own diagonal
-
-
-@dataclass(frozen=True)
-class _System:
-    """Forces at the first q points follow as H (J v + c); the other points carry known forces."""
-
-    q: int
-    H: Array  # (D, q, q)
-    J: Array  # (D, q, nv)
-    A: Array  # (D, nv, nv) = J^T H J
 
 
 def join(
@@ -97,13 +87,12 @@ def tighten(pair: Pair, preload: Array) -> State:
     """
     lead = preload.shape[:-1]
     rows = _rows(lead)
-    system = _system(pair, bolts_act=False)
     bolts = preload.reshape(len(rows), preload.shape[-1])
     given = np.concatenate([-bolts, np.zeros((len(rows), pair.flexibility.points.bores))], axis=-1)
     return reshaped(
         _solve(
             pair,
-            system,
+            pair.tightening,
             rows,
             given=given,
             pressure=np.zeros(len(rows)),
@@ -144,7 +133,7 @@ def load(
     given = p[:, None] * pair.bore_area[rows]
     state = _solve(
         pair,
-        _system(pair, bolts_act=True),
+        pair.bolted,
         rows,
         given=given,
         pressure=p,
@@ -159,31 +148,9 @@ def _rows(lead: tuple[int, ...]) -> Index:
     return np.repeat(np.arange(lead[0]), int(np.prod(lead[1:], dtype=int)))
 
 
-def _compliance(pair: Pair, *, q: int, with_layer: bool) -> Array:
-    """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""
-    total = pair.flexibility.F[:, :q, :q].copy()
-    share = 0.0 if with_layer else pair.layer_share
-    own = pair.bridge_flexibility * np.broadcast_to(1.0 - share, pair.layer_share.shape)[..., None, None]
-    for i in range(own.shape[1]):
-        total[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += own[:, i]
-    bolts = np.arange(3 * own.shape[1], q)
-    total[:, bolts, bolts] += pair.bolt_flexibility[:, : len(bolts)]
-    return total
-
-
-def _system(pair: Pair, *, bolts_act: bool) -> _System:
-    points = pair.flexibility.points
-    q = points.bolt.stop if bolts_act else points.bridge.stop
-    H = inverse(_compliance(pair, q=q, with_layer=False))
-    own = [3 * i + k for i in pair.jointed for k in range(3)]
-    place = np.broadcast_to(np.eye(q)[:, own], (len(H), q, len(own)))
-    J = np.concatenate([place, -pair.flexibility.R[:, :q]], axis=-1)
-    return _System(q=q, H=H, J=J, A=transposed(J) @ H @ J)
-
-
 def _solve(
     pair: Pair,
-    system: _System,
+    system: System,
     rows: Index,
     *,
     given: Array,
@@ -200,7 +167,7 @@ def _solve(
     if offset is not None:
         c[:, half.points.bolt] += offset
     if pair.clamp is not None and pair.clamp.give is not None:
-        compliance = _compliance(pair, q=q, with_layer=True)
+        compliance = pair.compliance(q, with_layer=True)
         touching = contact(pair, pair.clamp, compliance, rows, c=c, given=given)
         f = np.concatenate([touching.f, given], axis=-1)
         solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells)
@@ -219,14 +186,10 @@ def _solve(
     return audited(pair, rows, solution, found)
 
 
-def _found(pair: Pair, system: _System, rows: Index, b: Array, *, scale: Array) -> Equilibrium:
+def _found(pair: Pair, system: System, rows: Index, b: Array, *, scale: Array) -> Equilibrium:
     """Equilibrium of each row: of what stays closed by one linear solve, of the others by Newton."""
-    every = take(pair.faces, np.arange(len(system.A)), pair.jointed)
-    stiff, s = closed_stiffness(every), 3 * every.count
-    closed = system.A.copy()
-    for i in range(every.count):
-        closed[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += stiff[:, i]
-    undo = inverse(closed)
+    every, closed, undo = pair.joint_faces, system.closed, system.undo
+    s = 3 * every.count
     v = -apply_to_rows(undo, b)
     v -= apply_to_rows(undo, apply_to_rows(closed, v) + b)  # what rounding left
     residual = np.abs((apply_to_rows(closed, v) + b) / scale).max(axis=-1)
@@ -262,7 +225,7 @@ def _glued_unit(pair: Pair, *, wall: float) -> State:
     given = pair.bore_area
     matrix = np.zeros((len(given), q + 3, q + 3))
     land = _land(pair, q)
-    matrix[:, :q, :q] = _compliance(pair, q=q, with_layer=True) + land
+    matrix[:, :q, :q] = pair.compliance(q, with_layer=True) + land
     matrix[:, :q, q:] = half.R[:, :q]
     matrix[:, q:, :q] = transposed(half.R[:, :q])
     loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q]

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
-from stiffcalc.mechanics.faces import Faces, Index
+from stiffcalc.mechanics.faces import Faces, Index, take
+from stiffcalc.mechanics.joint_system import System, system
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
 ITEM_AXES = {
@@ -55,6 +57,36 @@ class Pair:
     clamp: ElasticFaces | None = (
         None  # how bolts press the faces' cells, and what the cells give; None: not known
     )
+
+    def compliance(self, q: int, *, with_layer: bool) -> Array:
+        """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""
+        total = self.flexibility.F[:, :q, :q].copy()
+        share = 0.0 if with_layer else self.layer_share
+        own = self.bridge_flexibility * np.broadcast_to(1.0 - share, self.layer_share.shape)[..., None, None]
+        for i in range(own.shape[1]):
+            total[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += own[:, i]
+        bolts = np.arange(3 * own.shape[1], q)
+        total[:, bolts, bolts] += self.bolt_flexibility[:, : len(bolts)]
+        return total
+
+    @cached_property
+    def joint_faces(self) -> Faces:
+        """Those of the jointed bridges, (D, n)."""
+        return take(self.faces, np.arange(len(self.bore_area)), self.jointed)
+
+    @cached_property
+    def tightening(self) -> System:
+        """What answers while the bolts' forces are given."""
+        return self._system(self.flexibility.points.bridge.stop)
+
+    @cached_property
+    def bolted(self) -> System:
+        """What answers once bolts act as springs."""
+        return self._system(self.flexibility.points.bolt.stop)
+
+    def _system(self, q: int) -> System:
+        compliance = self.compliance(q, with_layer=False)
+        return system(compliance, self.flexibility.R[:, :q], jointed=self.jointed, faces=self.joint_faces)
 
 
 @dataclass(frozen=True)
