@@ -161,39 +161,47 @@ class _Grid:
 
     def whole(self) -> tuple[Array, tuple[Array, Array]]:
         """Area of each cell as if it were all metal, (D, n, C), and its first moments int x, int y."""
-        share = (np.arange(self.rows) + 0.5) / self.rows
-        y = self.low[..., None] + self.tall[..., None] * share  # mean of a strip in each row
-        area = np.broadcast_to((SAMPLES * self.box)[..., None], y.shape)
-        return self._cells(area), (self._cells(area * self.x[..., None]), self._cells(area * y))
-
-    def _cells(self, values: Array) -> Array:
-        """Sum over the strips of each column: (D, n, S, rows) to (D, n, C)."""
-        D, n = values.shape[:2]
-        split = values.reshape(D, n, self.columns, SAMPLES, self.rows)
-        return np.asarray(split.sum(axis=3).reshape(D, n, -1))
+        share = ((np.arange(self.rows) + 0.5) / self.rows)[:, None, None, None]
+        area, x, low, tall = _strips_first(SAMPLES * self.box, self.x, self.low, self.tall)
+        up = area * (low + tall * share)  # a strip's mean in each row
+        return self._cells(np.broadcast_to(area, up.shape)), (
+            self._cells(np.broadcast_to(area * x, up.shape)),
+            self._cells(up),
+        )
 
     def lost(self, missing: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
-        """Area and first moments (D, n, C) of the points (up, D, n, S) that are no metal."""
-        split = missing.view(np.uint8).reshape(self.rows, SAMPLES, *self.x.shape)
-        # Of a strip in each row, (D, n, S, rows): how many, and the sum of their places from the row's low end.
-        count = np.moveaxis(split.sum(axis=1, dtype=np.uint8), 0, -1)
-        place = np.arange(self.up, dtype=np.uint8).reshape(self.rows, SAMPLES, 1, 1, 1) % SAMPLES
-        climb = np.moveaxis((split * place).sum(axis=1, dtype=np.uint8), 0, -1)
-        up = (climb + (np.arange(self.rows) * SAMPLES + 0.5) * count) / self.up
-        area = self.box[..., None] * count
-        height = self.box[..., None] * (self.low[..., None] * count + self.tall[..., None] * up)
-        return self._cells(area), self._cells(area * self.x[..., None]), self._cells(height)
+        """Area and first moments (D, n, C) of the points (up, S, D, n) that are no metal."""
+        split = missing.view(np.uint8).reshape(self.rows, SAMPLES, *missing.shape[1:])
+        place = np.arange(SAMPLES, dtype=np.uint8)[:, None, None, None]
+        # Of a strip in each row, (rows, S, D, n): how many, and the sum of their places from the row's low end.
+        count, climb = split.sum(axis=1, dtype=np.uint8), (split * place).sum(axis=1, dtype=np.uint8)
+        start = (np.arange(self.rows) * SAMPLES + 0.5)[:, None, None, None]
+        box, x, low, step = _strips_first(self.box, self.x, self.low, self.tall / self.up)
+        area = box * count
+        height = area * (low + step * start) + (box * step) * climb
+        return self._cells(area), self._cells(area * x), self._cells(height)
+
+    def _cells(self, values: Array) -> Array:
+        """Sum over the strips of each column: (rows, S, D, n) to (D, n, C)."""
+        split = values.reshape(self.rows, self.columns, SAMPLES, *values.shape[2:])
+        found = np.moveaxis(split.sum(axis=2), (0, 1), (3, 2))
+        return np.ascontiguousarray(found).reshape(*found.shape[:2], -1)
+
+
+def _strips_first(*values: Array) -> tuple[Array, ...]:
+    """Values (D, n, S) of strips as (S, D, n): sums over a few strips are then sums of long rows."""
+    return tuple(np.ascontiguousarray(np.moveaxis(v, -1, 0)) for v in values)
 
 
 def _in_holes(bridges: Bridges, grid: _Grid) -> NDArray[np.bool_]:
-    """Which points lie in bolt holes, (up, D, n, S): those between the ends of a hole's chord on each strip."""
-    found = np.zeros((grid.up, *grid.x.shape), dtype=bool)
+    """Which points lie in bolt holes, (up, S, D, n): those between the ends of a hole's chord on each strip."""
+    x, low, step = _strips_first(grid.x, grid.low, grid.tall / grid.up)
+    found = np.zeros((grid.up, *x.shape), dtype=bool)
     point = np.arange(grid.up, dtype=np.int16)[:, None, None, None]
-    step = grid.tall / grid.up
     for k in range(bridges.hole_x.shape[-1]):
-        hx, hy, r = (v[..., k, None] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))
-        chord = r**2 - (grid.x - hx) ** 2
-        middle, half = (hy - grid.low) / step - 0.5, np.sqrt(np.maximum(chord, 0.0)) / step
+        hx, hy, r = (v[..., k] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))
+        chord = r**2 - (x - hx) ** 2
+        middle, half = (hy - low) / step - 0.5, np.sqrt(np.maximum(chord, 0.0)) / step
         ends = (np.floor(middle - half) + 1.0, np.where(chord > 0.0, np.ceil(middle + half), 0.0))
         first, beyond = (np.clip(v, 0.0, grid.up).astype(np.int16) for v in ends)
         found |= (point >= first) & (point < beyond)
@@ -201,14 +209,14 @@ def _in_holes(bridges: Bridges, grid: _Grid) -> NDArray[np.bool_]:
 
 
 def _touching(voids: Sequence[Void], grid: _Grid) -> NDArray[np.bool_]:
-    """What no void takes away, at every point (up, D, n, S)."""
+    """What no void takes away, at every point (up, S, D, n)."""
     y = grid.y
     x = np.broadcast_to(grid.x[..., None], y.shape)
     touching = np.ones(y.shape, dtype=bool)
     for void in voids:
         faces = slice(None) if void.face is None else slice(void.face, void.face + 1)
         touching[:, faces] &= keeps(void, x=x[:, faces], y=y[:, faces])
-    return np.moveaxis(touching, -1, 0)
+    return np.moveaxis(touching, (3, 2), (0, 1))
 
 
 Places = tuple[NDArray[np.intp], ...]
