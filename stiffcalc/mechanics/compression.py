@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.faces import Faces, Index, closed_stiffness, face_stiffness, take
+from stiffcalc.mechanics.faces import Faces, Index, face_stiffness, take
 from stiffcalc.mechanics.stacked import apply, diagonal, solve
 
 TOLERANCE = 1e-11  # relative force residual aimed at
@@ -34,6 +34,8 @@ class Problem:
     b: Array  # (Q, nv)
     faces: Faces  # (Q, n)
     scale: Array  # (Q, nv) forces the residual is measured against
+    closed: Array  # (Q, nv, nv) A with the stiffness of fully closed faces
+    start: Array  # (Q, nv) the equilibrium that fully closed faces would have
 
 
 @dataclass(frozen=True)
@@ -60,27 +62,29 @@ class _Point:
 def equilibrium(problem: Problem) -> Equilibrium:
     """Minimise W for every row, starting from the body with all faces closed."""
     count = len(problem.b)
-    blocks = np.array_split(np.arange(count), max(1, -(-count // BLOCK)))
+    if count <= BLOCK:
+        return _equilibrium(problem)
+    blocks = np.array_split(np.arange(count), -(-count // BLOCK))
     found = [vars(_equilibrium(_select(problem, rows))) for rows in blocks]
     return Equilibrium(**{name: np.concatenate([one[name] for one in found]) for name in found[0]})
 
 
 def _equilibrium(problem: Problem) -> Equilibrium:
-    closed = _tangent(problem, closed_stiffness(problem.faces))
-    point = _evaluate(problem, solve(closed, -problem.b))
+    point = _evaluate(problem, problem.start.copy())
     residual = _residual(problem, point)
     steps = np.zeros(len(residual), dtype=np.intp)
     for _ in range(MAX_STEPS):
         rows = np.flatnonzero(~(residual <= TOLERANCE))
         if not len(rows):
             break
-        part = _select(problem, rows)
-        moved = _descend(part, _pick(point, rows), floor=LOOSE * diagonal(closed[rows]))
+        every = len(rows) == len(residual)
+        part = problem if every else _select(problem, rows)
+        moved = _descend(part, point if every else _pick(point, rows), floor=LOOSE * diagonal(part.closed))
         _put(point, rows, moved)
         residual[rows] = _residual(part, moved)
         steps[rows] += 1
     unheld = ~(residual <= TOLERANCE)
-    unheld[unheld] = _singular(point.tangent[unheld], closed[unheld])
+    unheld[unheld] = _singular(point.tangent[unheld], problem.closed[unheld])
     return Equilibrium(v=point.v, residual=residual, steps=steps, unheld=unheld)
 
 
@@ -148,6 +152,8 @@ def _select(problem: Problem, rows: Index) -> Problem:
         b=problem.b[rows],
         faces=take(problem.faces, rows, range(problem.faces.count)),
         scale=problem.scale[rows],
+        closed=problem.closed[rows],
+        start=problem.start[rows],
     )
 
 

@@ -92,7 +92,8 @@ def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
 
 def take(faces: Faces, rows: Index, which: Sequence[int]) -> Faces:
     """The faces `which` of the designs `rows` (repeats allowed)."""
-    pick = np.ix_(rows, np.asarray(which, dtype=np.intp))
+    every = tuple(which) == tuple(range(faces.count))
+    pick = rows if every else np.ix_(rows, np.asarray(which, dtype=np.intp))
     c = faces.columns
     return Faces(
         columns=Columns(x=c.x[pick], lo=c.lo[pick], hi=c.hi[pick], weight=c.weight[pick]),

@@ -200,8 +200,8 @@ def _found(pair: Pair, system: System, rows: Index, b: Array, *, scale: Array) -
     left = np.flatnonzero(~(shut.reshape(-1) & (residual <= TOLERANCE)))
     if len(left):
         own = rows[left]
-        faces = take(pair.faces, own, pair.jointed)
-        opened = equilibrium(Problem(A=system.A[own], b=b[left], faces=faces, scale=scale[left]))
+        faces = take(every, own, range(every.count))
+        opened = equilibrium(Problem(system.A[own], b[left], faces, scale[left], closed[own], v[left]))
         for name, values in vars(opened).items():
             getattr(found, name)[left] = values
     return found
