@@ -296,12 +296,16 @@ def test_weakly_held_faces_converge_by_damping():
     K = closed_stiffness(faces)[:, 0]
     root = np.linalg.cholesky(K)
     springs = rng.normal(size=(4000, 3, 3))
+    A = 1e-6 * root @ (springs @ springs.swapaxes(-1, -2)) @ root.swapaxes(-1, -2)
+    b = 40 * (root @ rng.normal(size=(4000, 3, 1)))[..., 0]
     found = compression.equilibrium(
         compression.Problem(
-            A=1e-6 * root @ (springs @ springs.swapaxes(-1, -2)) @ root.swapaxes(-1, -2),
-            b=40 * (root @ rng.normal(size=(4000, 3, 1)))[..., 0],
+            A=A,
+            b=b,
             faces=faces,
             scale=40 * np.sqrt(np.einsum("dii->di", K)),
+            closed=A + K,
+            start=np.linalg.solve(A + K, -b[..., None])[..., 0],
         )
     )
     assert found.residual.max() < 1e-8
