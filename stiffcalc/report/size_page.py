@@ -19,7 +19,8 @@ LIMITS_HINT = (
 )
 WAY_HINT = (
     "Round: full response and adaptive meshes. Step: where slopes were taken. Trial: within a step. Uses of steps and "
-    "trials are those of the moving mesh times what the round's adaptive mesh corrects it by."
+    "trials are those of the moving mesh times what the round's adaptive mesh corrects it by; of checks with the 0.2 % "
+    "that the search keeps clear."
 )
 PICTURES_HINT = (
     "Von Mises stress in the state that uses the metal most; red where heads press; one scale of colours."
