@@ -8,7 +8,7 @@ import numpy as np
 
 from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_layouts import Candidate, middle_bridges
-from stiffcalc.explore.compare_limits import limits
+from stiffcalc.explore.compare_limits import beyond, limits
 from stiffcalc.explore.compare_points import Chosen, Confirmed, changes_of, design_of
 from stiffcalc.explore.compare_results import Curve, Free, Point
 from stiffcalc.explore.compare_scatter import scatter
@@ -55,7 +55,8 @@ def _free(key: SweepKey) -> Free:
         (key.levels[0].label, key.levels[-1].label) if key.levels else (f"{key.low:g}", f"{key.high:g}")
     )
     paths = (*key.paths, *(f"minus {p}" for p in key.minus))
-    return Free(key.name, paths or tuple(dict.fromkeys(p for v in key.levels for p in v.changes)), low, high)
+    own = paths or tuple(dict.fromkeys(p for v in key.levels for p in v.changes))
+    return Free(key.name, own, low, high, choices=bool(key.levels))
 
 
 def point(s: Searched, chosen: Chosen, budget: float, *, model: str, what: Uncertainty, seed: int) -> Point:
@@ -96,6 +97,4 @@ def lightest(s: Searched) -> float | None:
 
 def within(limit: Limits, spread: float, mass: float) -> bool:
     """The study's limits of spread and mass, what it adds counted."""
-    return (limit.spread is None or spread <= limit.spread) and (
-        limit.mass_kg is None or mass <= limit.mass_kg
-    )
+    return not beyond(spread=spread, mass=mass, spread_limit=limit.spread, mass_limit=limit.mass_kg)

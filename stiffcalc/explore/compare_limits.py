@@ -74,6 +74,19 @@ def _ends(keys: Sequence[SweepKey], choice: Choice) -> Iterator[Limit]:
             yield Limit("envelope", f"{key.name} at its {end}, {sampling.label(key, taken)}", None)
 
 
+def missed(found: Sequence[Limit]) -> tuple[Limit, ...]:
+    """Limits that are checks not met, the worst first."""
+    return tuple(limit for limit in found if limit.margin is not None and limit.margin < 0.0)
+
+
+def beyond(
+    *, spread: float, mass: float, spread_limit: float | None, mass_limit: float | None
+) -> tuple[str, ...]:
+    """Which of the study's own limits, "spread" and "mass", a design passes; what the study adds counts as mass."""
+    pairs = ("spread", spread, spread_limit), ("mass", mass, mass_limit)
+    return tuple(name for name, value, limit in pairs if limit is not None and value > limit)
+
+
 def kinds(found: Sequence[Limit]) -> tuple[str, ...]:
     """Names of the limits, each once."""
     return tuple(dict.fromkeys(limit.kind for limit in found))

@@ -66,6 +66,7 @@ class Free:
     paths: tuple[str, ...]
     low: str
     high: str
+    choices: bool  # a list to choose from, not a range
 
 
 @dataclass(frozen=True)

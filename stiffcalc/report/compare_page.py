@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from importlib import resources
 
-from stiffcalc.explore.compare_limits import kinds
 from stiffcalc.explore.compare_results import CompareResult, Curve, Point
 from stiffcalc.quantities import quantity
-from stiffcalc.report import blocks, compare_plots, compare_tables, words
+from stiffcalc.report import blocks, compare_designs, compare_plots, compare_tables, compare_words, words
 from stiffcalc.report.blocks import Html, element, text
 from stiffcalc.report.frame import frame
 
@@ -19,14 +18,15 @@ CURVE_HINT = (
 )
 LIMIT_HINT = (
     "What is active at each point: mass = all of it is used; envelope = a free dimension at an end of its range; "
-    "room = a rule of the study file is about to be broken; others = a check with a margin below 2 %. In brackets: no "
-    "design meets every check there."
+    "room = a rule of the study file is about to be broken; others = a check with a margin below 2 %; spread limit or "
+    "mass limit not met = beyond the study's own limit, which the curve explores. In brackets: no design meets every "
+    "check there."
 )
 DESIGN_HINT = (
-    "Opening and onset at minimum preload. Every mass is a study file in this folder: the base as drawn and the "
-    "layouts at that mass as variants, to be assessed side by side."
+    "Opening and onset at minimum preload. Dimensions are rounded here. Where some layout meets its checks, a study "
+    "file in this folder has them in full: the base as drawn and the layouts at that mass as variants, to be assessed "
+    "side by side."
 )
-FIGURES = ("onset_MPa", "worst_margin")
 
 
 def render(result: CompareResult, accuracy: str) -> str:
@@ -49,7 +49,7 @@ def render(result: CompareResult, accuracy: str) -> str:
         limit_hint=text(LIMIT_HINT),
         limits=Html(_limits(result) + blocks.bullets(result.limited, class_="plain")),
         design_hint=text(DESIGN_HINT),
-        designs=Html("".join(_designs(result, i, c) for i, c in enumerate(result.curves))),
+        designs=Html("".join(compare_designs.designs(result, i, c) for i, c in enumerate(result.curves))),
         free=_free(result),
         crossings=_crossings(result),
         gaps=_gaps(result),
@@ -80,56 +80,14 @@ def _limits(result: CompareResult) -> Html:
         [_named(i, c), *(_cell(p) for p in c.points), quantity("mass.total").with_unit(c.lightest)]
         for i, c in enumerate(result.curves)
     ]
-    return blocks.table("Active limits", head, rows, class_="numbers matrix")
+    return blocks.table("Active limits", head, rows, class_="numbers across")
 
 
 def _cell(p: Point | None) -> str:
     if p is None:
         return "none holds"
-    named = ", ".join(kinds(p.limits)) or "nothing found"
+    named = compare_words.limited(p)
     return named if p.meets else f"({named})"
-
-
-def _designs(result: CompareResult, i: int, c: Curve) -> Html:
-    head = [
-        "within, kg",
-        "mass, kg",
-        f"spread, µm: {result.model}{'' if result.model == 'frame' else ' / frame'}",
-        quantity("stiffness_per_mass").label,
-        *(quantity(k).label for k in FIGURES),
-        *(f.name for f in c.free),
-        "limited by",
-    ]
-    rows = [_design(result, p) for p in c.points if p is not None]
-    if not rows:
-        return element("p", f"No design of '{c.name}' that was asked about holds.", class_="prose")
-    table = blocks.table(f"{c.name}: {c.pieces}", head, rows, class_="numbers matrix")
-    return Html(element("h3", _named(i, c)) + table)
-
-
-def _design(result: CompareResult, p: Point) -> list[str | Html]:
-    spread = quantity("spread").text(p.spread)
-    if result.model != "frame":
-        spread += f" / {quantity('spread').text(p.spread_frame)}"
-    margin: str | Html = quantity("worst_margin").text(p.figures.worst_margin)
-    if p.figures.unmet:
-        margin = element("span", f"✕ {margin} not met", class_="margin missed")
-    return [
-        f"{p.budget:.2f}",
-        quantity("mass.total").text(p.mass),
-        spread,
-        quantity("stiffness_per_mass").text(p.stiffness_per_mass),
-        quantity("onset_MPa").text(p.figures.onset_MPa),
-        margin,
-        *p.keys,
-        _said(p),
-    ]
-
-
-def _said(p: Point) -> Html:
-    """All limits of a point, wide enough to be read."""
-    said = [*(f"{limit.kind}: {limit.what}" for limit in p.limits), *([p.note] if p.note else [])]
-    return element("div", "; ".join(said), style="min-width: 22rem")
 
 
 def _free(result: CompareResult) -> Html:

@@ -9,10 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from stiffcalc.explore.compare_limits import kinds
 from stiffcalc.explore.compare_results import CompareResult, Curve, Point
 from stiffcalc.quantities import quantity
-from stiffcalc.report import canvas
+from stiffcalc.report import canvas, compare_words
 from stiffcalc.report.canvas import BAD, INK, Picture
 
 FRAME_DASH = (0, (3, 2))
@@ -185,8 +184,8 @@ def said(curve: Curve, p: Point) -> str:
     figures = (
         quantity("mass.total").with_unit(p.mass),
         f"spread {quantity('spread').with_unit(p.spread)}",
-        f"worst margin {quantity('worst_margin').with_unit(p.figures.worst_margin)}",
-        f"limited by {', '.join(kinds(p.limits)) or 'nothing found'}",
+        f"worst margin {quantity('worst_margin').with_unit(p.figures.worst_margin)} of {p.figures.governs}",
+        f"limited by {compare_words.limited(p)}",
     )
-    free = (f"{f.name} = {v}" for f, v in zip(curve.free, p.keys, strict=True))
+    free = (f"{f.name} = {compare_words.dimension(f, v)}" for f, v in zip(curve.free, p.keys, strict=True))
     return f"{curve.name}: {', '.join(figures)}; {'; '.join(free)}"

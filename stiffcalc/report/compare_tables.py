@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from stiffcalc.explore.compare_limits import kinds
 from stiffcalc.explore.compare_results import CompareResult, Curve, Point
 from stiffcalc.quantities import quantity
+from stiffcalc.report import compare_words
 from stiffcalc.report.listing import aligned
 from stiffcalc.report.sheets import Cell, csv_text
 
@@ -21,7 +21,7 @@ def terminal(result: CompareResult, width: int = 100) -> str:
     blocks = [
         _wrap(f"{result.title}: layouts at equal mass", width),
         _wrap(counted(result), width),
-        *(_curve(c, width) for c in result.curves),
+        *(_curve(result, c, width) for c in result.curves),
         _wrap(result.verdict, width),
         "\n".join(_wrap(said, width) for said in result.limited),
         "\n".join(_wrap(f"Note: {n}", width) for n in (*result.notices, *result.assumptions)),
@@ -49,12 +49,13 @@ def _wrap(text: str, width: int) -> str:
 HEAD = ("mass_kg", "spread_µm", "frame_µm", "k/m", "onset_MPa", "margin_%")
 
 
-def _curve(c: Curve, width: int) -> str:
+def _curve(result: CompareResult, c: Curve, width: int) -> str:
     points = [p for p in c.points if p is not None]
     table = aligned([list(HEAD), *(_row(p) for p in points)]).split("\n")
     said = ["limited by", *(limited(p) for p in points)]
     lines = (_cut(f"{row}  {words}", width) for row, words in zip(table, said, strict=True))
-    return "\n".join([_wrap(f"{c.name} ({c.pieces})", width), *lines])
+    notes = (_wrap(n, width) for n in compare_words.notes(result, c))
+    return "\n".join([_wrap(f"{c.name} ({c.pieces})", width), *lines, *notes])
 
 
 def _cut(line: str, width: int) -> str:
@@ -64,7 +65,7 @@ def _cut(line: str, width: int) -> str:
 
 def _row(p: Point) -> list[str]:
     return [
-        quantity("mass.total").text(p.mass),
+        quantity("mass.total").text(p.mass).rjust(len(HEAD[0])),
         quantity("spread").text(p.spread),
         quantity("spread").text(p.spread_frame),
         quantity("stiffness_per_mass").text(p.stiffness_per_mass),
@@ -75,7 +76,7 @@ def _row(p: Point) -> list[str]:
 
 def limited(p: Point) -> str:
     """Names of what limits a point."""
-    named = ", ".join(kinds(p.limits)) or "nothing found"
+    named = compare_words.limited(p)
     return named if p.meets else f"({p.note}) {named}"
 
 
@@ -96,16 +97,19 @@ def csv_file(result: CompareResult) -> str:
         "onset_MPa",
         "worst_margin",
         "governs",
+        "not_met",
         "u_model_mm",
         "u_preload_friction_mm",
         "u_modulus_mm",
         "limits",
         *names,
     ]
-    return csv_text([head, *(_line(c, p, names) for c in result.curves for p in c.points if p is not None)])
+    return csv_text(
+        [head, *(_line(result, c, p, names) for c in result.curves for p in c.points if p is not None)]
+    )
 
 
-def _line(c: Curve, p: Point, names: list[str]) -> list[Cell]:
+def _line(result: CompareResult, c: Curve, p: Point, names: list[str]) -> list[Cell]:
     own = dict(zip((f.name for f in c.free), p.keys, strict=True))
     s = p.scatter
     return [
@@ -122,6 +126,7 @@ def _line(c: Curve, p: Point, names: list[str]) -> list[Cell]:
         p.figures.onset_MPa,
         p.figures.worst_margin,
         p.figures.governs,
+        "; ".join(compare_words.not_met(result, p)),
         *((None, None, None) if s is None else (s.model, s.preload, s.modulus)),
         "; ".join(f"{limit.kind}: {limit.what}" for limit in p.limits),
         *(own.get(n) for n in names),
