@@ -49,12 +49,15 @@ def pressed(push, *, moment_x=0.0, moment_y=0.0, **shape):
     bridges = rectangles(len(moment_x), **shape)
     faces = make_faces(bridges, layer=np.full((len(moment_x), 1), LAYER))
     b = -np.stack([np.full(moment_x.shape, -push), moment_x, moment_y], axis=-1)
+    closed = closed_stiffness(faces)[:, 0]
     found = equilibrium(
         Problem(
             A=np.zeros((len(b), 3, 3)),
             b=b,
             faces=faces,
             scale=push * np.tile([1.0, HEIGHT, WIDTH], (len(b), 1)),
+            closed=closed,
+            start=np.linalg.solve(closed, -b[..., None])[..., 0],
         )
     )
     assert found.residual.max() < 1e-11
