@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.compare_front import Asked, ask
+from stiffcalc.explore.compare_rho import Anchor
 from stiffcalc.explore.compare_search import (
     AXES,
     RADIUS,
@@ -19,14 +20,12 @@ from stiffcalc.explore.compare_search import (
     job,
     shaken,
 )
-from stiffcalc.explore.search import SAME_MASS, Budget, best, judged
+from stiffcalc.explore.search import SAME_MASS, Budget, best
 from stiffcalc.study.schema import Design
 
-TURNS = 4  # times that the model that counts is asked, at most
-RESERVE = (
-    3e-3  # of a margin, for what rho does not know of the next design; three times that more at every turn
-)
-NEAR = 0.02  # margins below may be what stops the search
+TURNS = 5  # times that the model that counts is asked, at most
+RESERVE = 3e-3  # of a margin, for what rho does not know of the next design
+SETTLED = 2e-3  # relative; a smaller gain is none
 
 
 @dataclass(frozen=True)
@@ -49,30 +48,45 @@ class Confirmed:
 def confirmed(
     s: Searched, masses: Sequence[float], effort: Effort, *, front_view: bool, done: Done
 ) -> Confirmed:
-    """Ask about the best design of every mass; where the answer leaves room or misses a check, search again.
+    """Ask about the best design of every mass and search again by what the answers say, until they say nothing new.
 
-    Every margin of the frame is multiplied by rho, its ratio to the answer's margin at the design asked about (both as
-    1 + margin), one for each mass and check.
+    Every margin of the frame is multiplied by rho, its ratio to the answer's margin (both as 1 + margin), as it lies
+    between the designs asked about.
     """
-    budgets, going = [Budget(m) for m in masses], list(range(len(masses)))
+    going = [Budget(m) for m in masses]
     known: dict[int, Asked | ConvergenceError] = {}
     for turn in range(TURNS):
-        rows = {i: best(s.known, budgets[i]) for i in going}
-        for row in (r for r in dict.fromkeys(rows.values()) if r not in known):
+        fresh = {b.mass: row for b in going if (row := best(s.known, b)) not in known}
+        before = {b.mass: pick(s, b.mass, known) for b in going}
+        for row in dict.fromkeys(fresh.values()):
             done(f"{s.candidate.name}: {'front view' if front_view else 'frame'} of design {row + 1}")
             known[row] = ask(design_of(s, row), front_view=front_view)
-        answers = {i: known[row] for i, row in rows.items()}
-        for i, answer in answers.items():
-            if isinstance(answer, Asked):
-                budgets[i] = replace(budgets[i], ratios=ratios(s, rows[i], answer, turn))
-        going = [i for i in going if _again(s, rows[i], budgets[i], answers[i])]
+        going = [b for b in going if b.mass in fresh and not _settled(before[b.mass], pick(s, b.mass, known))]
         if not going or turn == TURNS - 1:
             break
-        s = shaken(s, [budgets[i] for i in going])
-        for step in improved(s, [budgets[i] for i in going], radius=RADIUS, rounds=effort.again):
-            s = step
-            done(f"{s.candidate.name}: steps again")
+        s = _searched_again(s, known, going, effort)
+        done(f"{s.candidate.name}: steps again")
     return Confirmed(s, tuple(pick(s, m, known) for m in masses), len(known))
+
+
+def _settled(before: Chosen | None, after: Chosen | None) -> bool:
+    """Whether another answer changed next to nothing for a mass."""
+    if before is None or after is None or max(c.asked.missed(AXES) for c in (before, after)) > 0.0:
+        return False
+    old, new = (c.asked.figures.spread or 0.0 for c in (before, after))
+    return new > (1.0 - SETTLED) * old
+
+
+def _searched_again(
+    s: Searched, known: Mapping[int, Asked | ConvergenceError], budgets: Sequence[Budget], effort: Effort
+) -> Searched:
+    """The search gone on with margins as the answers have them."""
+    own = s.anchored(())
+    s = s.anchored(tuple(anchor(own, row, a) for row, a in known.items() if isinstance(a, Asked)))
+    s = shaken(s, budgets)
+    for step in improved(s, budgets, radius=RADIUS, rounds=effort.again):
+        s = step
+    return s
 
 
 def design_of(s: Searched, row: int) -> Design:
@@ -85,25 +99,14 @@ def changes_of(s: Searched, row: int) -> dict[str, object]:
     return job(s.candidate, s.source).changes(choice(s.candidate, s.known.x[row]))
 
 
-def ratios(s: Searched, row: int, answer: Asked, turn: int) -> Mapping[str, float]:
-    """rho of every check that both models have, less a reserve that grows with the turn."""
+def anchor(own: Searched, row: int, answer: Asked) -> Anchor:
+    """rho of every check that both models have, less a reserve; `own` holds the frame's own margins."""
     found, worst = {}, answer.worst()
-    reserve = RESERVE * (1 + 3 * turn)
-    for name, margins in s.known.margins.items():
-        own, other = float(margins[row]), worst.get(name, math.nan)
-        if math.isfinite(own) and math.isfinite(other) and min(own, other) > -1.0:
-            found[name] = (1.0 + other) / (1.0 + own) / (1.0 + reserve)
-    return found
-
-
-def _again(s: Searched, row: int, budget: Budget, answer: Asked | ConvergenceError) -> bool:
-    """Whether the next search may find better: a check is missed, or one that stopped it leaves room after all."""
-    if isinstance(answer, ConvergenceError):
-        return False
-    if answer.missed(AXES) > 0.0:
-        return True
-    corrected = judged(s.known, budget)
-    return any(m[row] < NEAR < corrected[name][row] for name, m in s.known.margins.items())
+    for name, margins in own.known.margins.items():
+        here, there = float(margins[row]), worst.get(name, math.nan)
+        if math.isfinite(here) and math.isfinite(there) and min(here, there) > -1.0:
+            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + RESERVE)
+    return Anchor(own.known.x[row], found)
 
 
 def pick(s: Searched, mass: float, known: Mapping[int, Asked | ConvergenceError]) -> Chosen | None:

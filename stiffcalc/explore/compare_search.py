@@ -12,6 +12,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_layouts import Candidate
+from stiffcalc.explore.compare_rho import Anchor, corrected, recorrected
 from stiffcalc.explore.refine import refine
 from stiffcalc.explore.sampling import Choice
 from stiffcalc.explore.search import Budget, Evaluation, Space, beside, first, generation, joined, violation
@@ -38,9 +39,9 @@ class Effort:
 
 
 EFFORTS = {
-    "quick": Effort(64, 1, 3, 6, 6, 2, 0),
-    "usual": Effort(256, 2, 8, 12, 12, 4, 3),
-    "thorough": Effort(1024, 4, 24, 24, 30, 8, 10),
+    "quick": Effort(64, 1, 3, 6, 6, 3, 0),
+    "usual": Effort(256, 2, 8, 12, 12, 8, 3),
+    "thorough": Effort(1024, 4, 24, 24, 30, 12, 10),
 }
 
 Done = Callable[[str], None]
@@ -54,6 +55,7 @@ class Searched:
     source: Mapping[str, object]
     known: Evaluation
     random: np.random.Generator
+    anchors: tuple[Anchor, ...] = ()  # by which the margins of `known` are corrected
 
     @property
     def space(self) -> Space:
@@ -62,8 +64,12 @@ class Searched:
         return Space(len(stepped), stepped)
 
     def evaluate(self, x: Array) -> Evaluation:
-        """Designs of the cube by the frame."""
-        return read(self.candidate, columns(self.candidate, self.source, x), x)
+        """Designs of the cube by the frame, margins corrected."""
+        return corrected(read(self.candidate, columns(self.candidate, self.source, x), x), self.anchors)
+
+    def anchored(self, anchors: tuple[Anchor, ...]) -> Searched:
+        """The same designs, their margins corrected by other anchors."""
+        return replace(self, known=recorrected(self.known, self.anchors, anchors), anchors=anchors)
 
 
 def job(candidate: Candidate, source: Mapping[str, object]) -> Job:
@@ -136,7 +142,7 @@ def _nothing(candidate: Candidate, source: Mapping[str, object], x: Array) -> Fa
 def grown(s: Searched, budgets: Sequence[Budget], each: int) -> Searched:
     """One generation more."""
     x = generation(s.known, budgets, each, s.random)
-    return Searched(s.candidate, s.source, joined([s.known, s.evaluate(x)]), s.random)
+    return replace(s, known=joined([s.known, s.evaluate(x)]))
 
 
 def searched(s: Searched, masses: Sequence[float], effort: Effort, *, done: Done) -> Searched:
@@ -166,7 +172,7 @@ def improved(s: Searched, budgets: Sequence[Budget], *, radius: float, rounds: i
     """All designs known after each round of steps."""
     found = refine(s.evaluate, s.space, s.known, budgets, radius=radius, least=1e-3, rounds=rounds)
     for known in found:
-        yield Searched(s.candidate, s.source, known, s.random)
+        yield replace(s, known=known)
 
 
 def masses_for(found: Sequence[Searched], points: int) -> tuple[float, ...]:

@@ -10,7 +10,7 @@ Comput. Methods Appl. Mech. Engrg. 186 (2000) 311). Deterministic by seed. Both 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,13 +44,9 @@ Evaluate = Callable[[Array], Evaluation]
 
 @dataclass(frozen=True)
 class Budget:
-    """One optimum asked for: least cost at no more than `mass`.
-
-    ratios: what margins are multiplied by, as 1 + margin, before they are judged.
-    """
+    """One optimum asked for: least cost at no more than `mass`."""
 
     mass: float
-    ratios: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -78,9 +74,8 @@ def _margin(part: Evaluation, name: str) -> Array:
 
 
 def judged(found: Evaluation, budget: Budget) -> dict[str, Array]:
-    """Margins of a budget: those of the checks by its ratios, and that of its mass."""
-    margins = {n: budget.ratios.get(n, 1.0) * (1.0 + m) - 1.0 for n, m in found.margins.items()}
-    return {**margins, "": 1.0 + SAME_MASS - found.mass / budget.mass}
+    """Margins of a budget: those of the checks, and that of its mass."""
+    return {**found.margins, "": 1.0 + SAME_MASS - found.mass / budget.mass}
 
 
 def violation(found: Evaluation, budget: Budget) -> Array:
