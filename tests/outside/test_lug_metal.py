@@ -120,3 +120,5 @@ def test_ends_and_holes_are_sets(model: SolidModel) -> None:
             assert own.part == "inboard_half"
         assert model.mesh.nodes[model.mesh.triangles[face.triangles]][..., 2] == pytest.approx(z)
     assert "tapped M10x1.5" in sets["lug_1_hole"].what
+    assert assembly(small()).mirrored and not model.a.mirrored
+    assert "symmetry_z0" not in {s.name for s in model.faces}
