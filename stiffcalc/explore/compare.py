@@ -1,7 +1,7 @@
 """Layouts at equal mass: each given its least spread within a series of masses, under all checks of a study.
 
-The search goes by the frame, every margin multiplied by rho = answer / frame at the design asked about; the designs it
-ends at are answered as an assessment answers them.
+The search goes by the frame, every margin multiplied by rho = answer / frame as it lies between the designs asked
+about; the designs it ends at are answered as an assessment answers them.
 """
 
 from __future__ import annotations
