@@ -21,7 +21,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import settling, stacked
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.joint import load, tighten
-from stiffcalc.mechanics.joint_state import JointError, Pair, UnheldError
+from stiffcalc.mechanics.joint_state import JointError, Pair, State, UnheldError
 from stiffcalc.mechanics.trees import number, single, table
 from stiffcalc.study import schema
 from stiffcalc.study.schema import Bolt, Design
@@ -41,10 +41,12 @@ class Stage:
     warmth: Warmth
     preload: Preload  # (D, J) each
     losses: Mapping[str, Array]  # cause -> (D, J) N; negative: a gain
+    tight: State | None = None  # (D, 3) the joint tightened to the preloads, where it has been solved already
 
     def one(self, d: int) -> Stage:
         """That of one layout of a batch, D = 1."""
-        return replace(self, preload=stacked.one(self.preload, d), losses=stacked.one(self.losses, d))
+        preload, losses = stacked.one(self.preload, d), stacked.one(self.losses, d)
+        return replace(self, preload=preload, losses=losses, tight=None)
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,17 @@ def _settled(joints: _Joints, tight: Stage) -> Stage:
     bedded = _carried(joints.pairs[ROOM], joints.pairs[ROOM], tight.preload, lengthening=shorter)
     creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * LOSES)
     losses = {**tight.losses, "settling": tight.preload.min - bedded[:, 0], "creep": creep[:, 0]}
-    return Stage(SETTLED, ROOM, _preload(bedded - creep), losses)
+    preload = _preload(bedded - creep)
+    return Stage(SETTLED, ROOM, preload, losses, _tight(joints.pairs[ROOM], preload))
+
+
+def _tight(pair: Pair, preload: Preload) -> State | None:
+    """The joint tightened to the preloads; None without bolts, or where that finds no equilibrium."""
+    force = _ends(preload)
+    try:
+        return tighten(pair, force) if force.size else None
+    except JointError:
+        return None
 
 
 def settling_um(bolt: Bolt, design: Design) -> float:
@@ -162,10 +174,12 @@ def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
     both = (before.warmth, warmth)
     start, end = (joints.pairs[w] for w in both)
     grown = [heat.lengthening(joints.design, joints.body, w)[:, None] for w in both]
-    return _carried(start, end, before.preload, lengthening=grown[1] - grown[0])
+    return _carried(start, end, before.preload, lengthening=grown[1] - grown[0], tight=before.tight)
 
 
-def _carried(start: Pair, end: Pair, preload: Preload, *, lengthening: Array) -> Array:
+def _carried(
+    start: Pair, end: Pair, preload: Preload, *, lengthening: Array, tight: State | None = None
+) -> Array:
     """Bolt forces (D, 3, J) of joints tightened as `start` and then being `end`, grips grown by `lengthening`.
 
     A bolt cannot push: one that goes slack has 0 N. A joint that nothing holds any more has 0 N in every bolt.
@@ -175,15 +189,14 @@ def _carried(start: Pair, end: Pair, preload: Preload, *, lengthening: Array) ->
         return force
     grown = np.broadcast_to(lengthening, force.shape)
     try:
-        found = _carry(start, end, force, grown)
+        found = _carry(start, end, tight or tighten(start, force), grown)
     except JointError as error:
         found = _carried_one_by_one(start, end, force, grown, whole=error)
     return np.where(found > ROUNDING_N, found, 0.0)
 
 
-def _carry(start: Pair, end: Pair, force: Array, grown: Array) -> Array:
-    tight = tighten(start, force)
-    none = np.zeros(force.shape[:2])
+def _carry(start: Pair, end: Pair, tight: State, grown: Array) -> Array:
+    none = np.zeros(grown.shape[:2])
     moved = load(end, tight, none, lengthening=grown, tightened_with=start.bolt_flexibility)
     return moved.response.bolt
 
@@ -197,7 +210,8 @@ def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array, *, w
     for d, k in np.ndindex(force.shape[:2]):
         at = slice(d, d + 1), slice(k, k + 1)
         try:
-            found[at] = _carry(stacked.one(start, d), stacked.one(end, d), force[at], grown[at])
+            before = stacked.one(start, d)
+            found[at] = _carry(before, stacked.one(end, d), tighten(before, force[at]), grown[at])
         except JointError as error:
             stretch = force[d, k] * start.bolt_flexibility[d]
             if not (isinstance(error, UnheldError) or np.all(stretch + grown[d, k] <= 0.0)):

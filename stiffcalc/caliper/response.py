@@ -153,8 +153,10 @@ def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -
     return length / (bolt.E * np.pi * bolt.diameter**2 / 4) + seat
 
 
-def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer:
+def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array, tight: State | None = None) -> Answer:
     """Tighten to preload (D, S, J), then load to pressure (P,). Without joint faces preload plays no part.
+
+    tight: the joint so tightened (D, S), where it has been solved already.
 
     Where nothing holds one body's halves together its states are NaN and `held` is False; for a batch of bodies that
     raises `UnheldError`. Raises `JointError` where no equilibrium is found.
@@ -170,7 +172,7 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer
             openings=openings(pair, state.response, body),
             onset=None,
         )
-    tight, state = _loaded(pair, preload, pressure)
+    tight, state = _loaded(pair, preload, pressure, tight)
     moved = change(state.response, tight.response)
     return Answer(
         pair=pair,
@@ -183,10 +185,10 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array) -> Answer
     )
 
 
-def _loaded(pair: Pair, preload: Array, pressure: Array) -> tuple[State, State]:
+def _loaded(pair: Pair, preload: Array, pressure: Array, tight: State | None) -> tuple[State, State]:
     """Tightened (D, S) and loaded (D, S, P)."""
     try:
-        tight = joint.tighten(pair, preload)
+        tight = tight or joint.tighten(pair, preload)
         return tight, joint.load(pair, tight, np.broadcast_to(pressure, (*preload.shape[:2], len(pressure))))
     except UnheldError:
         if len(preload) > 1:

@@ -118,7 +118,8 @@ def solve(
         for m in models:
             same = pairs[m] is life.pairs.get(ROOM)
             pair = life.pairs[stage.warmth] if same else heat.at_warmth(pairs[m], design, body, stage.warmth)
-            found[m] = response.answer(pair, body, preload=preload, pressure=pressure)
+            tight = stage.tight if same and ends is ENDS else None
+            found[m] = response.answer(pair, body, preload=preload, pressure=pressure, tight=tight)
         return Solved(stage, pressure, found)
 
     jointed = bool(pairs[headline].jointed)
