@@ -144,5 +144,9 @@ def floor(c: Context, side: str, half: HalfShape) -> Checked:
 
 def floor_notes(half: HalfShape) -> tuple[str, ...]:
     """What the floor's stress leaves out."""
-    pocketed = "a pocket over a bore thins its floor by the mean stiffness only" if half.pockets or half.shape else ""
+    pocketed = (
+        "a pocket over a bore thins its floor by the mean stiffness only"
+        if half.pockets or half.shape
+        else ""
+    )
     return "a notch at the floor's corner is not in it", pocketed

@@ -22,8 +22,8 @@ T = TypeVar("T")
 def stack(trees: Sequence[T], *, whole: tuple[type, ...] = ()) -> T:
     """One batch of several trees; parts of a type in `whole` must be equal and stay as they are.
 
-    A number that is the same in all stays plain, but for the trees' own: those of one tree several times are arrays too.
-    Raises ValueError where trees differ in more than numbers.
+    A number that is the same in all stays plain, but for the trees' own: those of one tree several times are arrays
+    too. Raises ValueError where trees differ in more than numbers.
     """
     stacked: T = _parts(trees, lambda own: np.array(own) if isinstance(own[0], float) else _stack(own, whole))
     return stacked

@@ -67,7 +67,10 @@ def bolted(tmp_path_factory):
 
 
 def test_bolted_halves_with_contact_lie_in_their_bands(solver, bolted):
-    """Openings, bolt forces, onset of closed faces, openings of faces 60 % open; the coarse mesh alone makes openings some 3 % too small."""
+    """Openings, bolt forces, onset of closed faces, openings of faces 60 % open.
+
+    The coarse mesh alone makes openings some 3 % too small.
+    """
     lines = solver.solve(bolted, "hard stop")
     assert all(e.inside for e in lines), [e for e in lines if not e.inside]
     kinds = [e.quantity for e in lines]
