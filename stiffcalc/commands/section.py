@@ -9,16 +9,13 @@ from typing import Any
 
 from stiffcalc.caliper.section_results import SectionResults
 from stiffcalc.caliper.section_study import named, sections
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
-from stiffcalc.errors import Fault, InputError
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, accuracy, add_accuracy, as_json, columns, teller
 from stiffcalc.exchange import files
 from stiffcalc.exchange.mesh_files import write_solution
 from stiffcalc.exchange.outlines import read_outline
 from stiffcalc.report import section_page, section_tables
 from stiffcalc.study import load
 from stiffcalc.study.lookup import design_named
-
-PERCENT = (0.01, 50.0)
 
 
 def add(commands: Any) -> None:
@@ -35,17 +32,13 @@ def add(commands: Any) -> None:
     one.add_argument("--json", type=Path, metavar="FILE", help="write the sections' contract here as well")
     one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
-    one.add_argument(
-        "--accuracy", type=float, metavar="PERCENT", default=2.0, help="asked of the peak stress (default: 2)"
-    )
+    add_accuracy(one)
     one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Solve and write."""
-    if not PERCENT[0] <= arguments.accuracy <= PERCENT[1]:
-        allowed = f"{PERCENT[0]:g} to {PERCENT[1]:g} percent"
-        raise InputError([Fault("--accuracy", f"{arguments.accuracy:g}", allowed, "leave it out for 2")])
+    asked = accuracy(arguments)
     study = load(arguments.study)
     design = design_named(study, arguments.variant) if arguments.variant else study.designs[0]
     _, own = named(study, design, arguments.bridge)
@@ -57,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
         bridge=arguments.bridge,
         variant=arguments.variant,
         outlines=outlines,
-        accuracy=arguments.accuracy / 100,
+        accuracy=asked,
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )

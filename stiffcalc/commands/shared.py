@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import shutil
 import sys
 from typing import Protocol
 
 from stiffcalc.caliper.assess import Progress
+from stiffcalc.errors import Fault, InputError
 
 CAUTION = (
     "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
     "decide."
 )
 FOLDER_MARK = ".stiffcalc-report"
+ACCURACY = (0.01, 50.0)  # percent of a peak stress that may be asked
 
 
 class Answer(Protocol):
@@ -41,3 +44,20 @@ def teller(quiet: bool) -> Progress:
         print(text, file=sys.stderr, flush=True)
 
     return (lambda text: None) if quiet else tell
+
+
+def add_accuracy(command: argparse.ArgumentParser) -> None:
+    """The argument `--accuracy`."""
+    command.add_argument(
+        "--accuracy", type=float, metavar="PERCENT", default=2.0, help="asked of the peak stress (default: 2)"
+    )
+
+
+def accuracy(arguments: argparse.Namespace) -> float:
+    """The share of a peak stress that `--accuracy` asks for. Raises InputError."""
+    low, high = ACCURACY
+    percent: float = arguments.accuracy
+    if not low <= percent <= high:
+        allowed = f"{low:g} to {high:g} percent"
+        raise InputError([Fault("--accuracy", f"{percent:g}", allowed, "leave it out for 2")])
+    return percent / 100.0

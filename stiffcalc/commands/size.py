@@ -10,8 +10,7 @@ from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands.section import PERCENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, accuracy, add_accuracy, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files, run_state
 from stiffcalc.exchange.toml import toml_text
@@ -41,17 +40,13 @@ def add(commands: Any) -> None:
     one.add_argument("--resume", action="store_true", help="go on with the same sizing where it stopped")
     one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
-    one.add_argument(
-        "--accuracy", type=float, metavar="PERCENT", default=2.0, help="asked of the peak stress (default: 2)"
-    )
+    add_accuracy(one)
     one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Size and write; what is done stays done when it is stopped."""
-    if not PERCENT[0] <= arguments.accuracy <= PERCENT[1]:
-        allowed = f"{PERCENT[0]:g} to {PERCENT[1]:g} percent"
-        raise InputError([Fault("--accuracy", f"{arguments.accuracy:g}", allowed, "leave it out for 2")])
+    asked = accuracy(arguments)
     study = load(arguments.study)
     if contradictions := tuple(torque_faults(study)):
         raise InputError(contradictions)
@@ -60,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
         bridge=arguments.bridge,
         variant=arguments.variant,
         front_view=not arguments.no_front_view,
-        accuracy=arguments.accuracy / 100,
+        accuracy=asked,
     )
     out = arguments.out or Path(f"size-{arguments.study.stem}")
     files.prepare_folder(out, marker=FOLDER_MARK)
