@@ -140,8 +140,9 @@ def run_assess(arguments: argparse.Namespace) -> int:
     if found is not None:
         refuse_other_layouts(found, study, name=str(arguments.correction))
     out = arguments.out or Path(f"report-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     answer = assess.assess(study, front_view=not arguments.no_front_view, progress=teller(arguments.quiet))
+    files.prepare_folder(out, marker=FOLDER_MARK)
     shown = None if found is None else beside(found, study, answer)
     write_report(answer, out, with_page=not arguments.no_page, shown=shown)
     if arguments.json:
@@ -173,7 +174,7 @@ def run_bolts(arguments: argparse.Namespace) -> int:
     """`stiffcalc bolts`."""
     study = load(arguments.study)
     out = arguments.out or Path(f"bolts-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     matrix = bolt_matrix(
         study,
         variant=arguments.variant,
@@ -181,6 +182,7 @@ def run_bolts(arguments: argparse.Namespace) -> int:
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     written = {
         "bolt_matrix.json": as_json(matrix),
         "bolt_matrix.csv": bolt_tables.csv_file(matrix),

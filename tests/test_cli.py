@@ -150,3 +150,15 @@ def test_output_that_nobody_reads_any_more_is_no_error_message():
     finally:
         os.close(writer)
     assert (done.returncode, done.stderr) == (1, "")
+
+
+@pytest.mark.parametrize("command", ["pockets", "sensitivity", "uncertainty", "bolts"])
+def test_a_refused_layout_leaves_no_folder_behind(elsewhere, command):
+    assert run(command, DEMO, "--variant", "none of them") == 2
+    assert not list(elsewhere.iterdir())
+
+
+def test_a_report_under_a_file_is_refused_before_anything_is_computed(elsewhere, capsys):
+    (elsewhere / "a").write_text("")
+    assert run("assess", DEMO, "--out", "a/b") == 2
+    assert capsys.readouterr().err.strip().endswith("mend: choose another place")

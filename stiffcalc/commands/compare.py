@@ -45,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
         allowed = f"a whole number, 0 to {MOST_SEED}"
         raise InputError([Fault("--seed", str(arguments.seed), allowed, "give another seed")])
     out = arguments.out or Path(f"compare-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     result = compare(
         study,
         seed=arguments.seed,
@@ -53,6 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
         front_view=not arguments.no_front_view,
         tell=_teller(quiet=arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     written = write(result, out)
     if arguments.json:
         files.write_text_atomic(arguments.json, as_json(result))

@@ -58,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise InputError([Fault("--take-up", f"{take_up:g}", "a pressure from 0, MPa", "give 0 for none")])
     readings = load_readings(arguments.readings, points=points_of(design.caliper))
     out = arguments.out or Path(f"readings-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     answer = correlate(
         study,
         design,
@@ -67,6 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     (out / CORRECTION).unlink(missing_ok=True)  # of an earlier run
     for name, text in written(answer).items():
         files.write_text_atomic(out / name, text)

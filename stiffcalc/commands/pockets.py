@@ -37,8 +37,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Field, pockets and the proposal's study file into the report folder."""
     study = load(arguments.study)
     out = arguments.out or Path(f"pockets-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     found = pockets(study, variant=arguments.variant, progress=teller(arguments.quiet))
+    files.prepare_folder(out, marker=FOLDER_MARK)
     written = {
         "pockets.json": as_json(found),
         "field.csv": pocket_tables.csv_field(found),

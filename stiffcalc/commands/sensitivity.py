@@ -34,13 +34,14 @@ def run(arguments: argparse.Namespace) -> int:
     """Slopes into the report folder."""
     study = load(arguments.study)
     out = arguments.out or Path(f"sensitivity-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     found = sensitivities(
         study,
         variant=arguments.variant,
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     files.write_text_atomic(out / "sensitivity.json", as_json(found))
     files.write_text_atomic(out / "sensitivity.csv", sensitivity_tables.csv_file(found))
     files.write_text_atomic(out / "sensitivity.html", sensitivity_page.render(found, accuracy=STATEMENT))

@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise InputError(faults)
     study = load(arguments.study)
     out = arguments.out or Path(f"uncertainty-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
+    files.refuse_foreign_folder(out, FOLDER_MARK)
     found = uncertainty(
         study,
         variant=arguments.variant,
@@ -56,6 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
         front_view=not arguments.no_front_view,
         progress=teller(arguments.quiet),
     )
+    files.prepare_folder(out, marker=FOLDER_MARK)
     written = {"uncertainty.json": as_json(found), **uncertainty_tables.csv_files(found)}
     written["uncertainty.html"] = uncertainty_page.render(found, accuracy=STATEMENT)
     for name, text in written.items():

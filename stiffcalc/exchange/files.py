@@ -65,6 +65,12 @@ def prepare_folder(path: Path, marker: str) -> None:
 
 def refuse_foreign_folder(path: Path, marker: str) -> None:
     """Refuse a place that `prepare_folder` would not take; does nothing else."""
+    above = next((p for p in path.absolute().parents if p.exists()), path)
+    if not path.exists() and not (above.is_dir() and os.access(above, os.W_OK)):
+        found = f"a place under {above}, which takes no folder"
+        raise InputError(
+            [Fault(str(path), found, "a place that can be written into", "choose another place")]
+        )
     if path.exists() and not path.is_dir():
         raise InputError([Fault(str(path), "a file", "a folder to write into", "give another name")])
     if path.is_dir() and not (path / marker).is_file() and any(path.iterdir()):
