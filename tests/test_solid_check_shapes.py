@@ -10,6 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+pytest.importorskip("gmsh", reason="the solid check meshes with gmsh")
+pytest.importorskip("skfem", reason="the solid check needs scikit-fem (extra dev or test)")
+pytest.importorskip("pypardiso", reason="the solid check needs the direct solver pypardiso (extra dev)")
+
 FOLDER = Path(__file__).parents[1] / "studies" / "solid_check"
 sys.path.insert(0, str(FOLDER))
 
