@@ -61,7 +61,7 @@ def confirmed(
         for row in dict.fromkeys(fresh.values()):
             done(f"{s.candidate.name}: {'front view' if front_view else 'frame'} of design {row + 1}")
             known[row] = ask(design_of(s, row), front_view=front_view)
-        going = [b for b in going if b.mass in fresh and not _settled(before[b.mass], pick(s, b.mass, known))]
+        going = [b for b in going if b.mass in fresh and not settled(before[b.mass], known[fresh[b.mass]])]
         if not going or turn == TURNS - 1:
             break
         s = _searched_again(s, known, going, effort)
@@ -69,12 +69,12 @@ def confirmed(
     return Confirmed(s, tuple(pick(s, m, known) for m in masses), len(known))
 
 
-def _settled(before: Chosen | None, after: Chosen | None) -> bool:
-    """Whether another answer changed next to nothing for a mass."""
-    if before is None or after is None or max(c.asked.missed(AXES) for c in (before, after)) > 0.0:
+def settled(before: Chosen | None, answer: Asked | ConvergenceError) -> bool:
+    """Whether an answer that meets its checks gains next to nothing on the design that a mass had."""
+    if before is None or isinstance(answer, ConvergenceError) or answer.missed(AXES) > 0.0:
         return False
-    old, new = (c.asked.figures.spread or 0.0 for c in (before, after))
-    return new > (1.0 - SETTLED) * old
+    old, new = (a.figures.spread or 0.0 for a in (before.asked, answer))
+    return before.asked.missed(AXES) == 0.0 and new > (1.0 - SETTLED) * old
 
 
 def _searched_again(

@@ -2,8 +2,8 @@
 
 Slopes are central differences over the cube; where a design on one side cannot be had, that way is barred. Each step
 is solved for several radii, its miss by curvature mended with the same slopes, and taken only if the design that comes
-out is better (feasibility first). Source of the method: sequential linear programming with move limits, R. T. Haftka,
-Z. Gürdal, Elements of Structural Optimization, 3rd ed. 1992, ch. 6 (from memory).
+out is better, what it misses at its price. Source of the method: sequential linear programming with move limits,
+R. T. Haftka, Z. Gürdal, Elements of Structural Optimization, 3rd ed. 1992, ch. 6 (from memory).
 """
 
 from __future__ import annotations
@@ -16,7 +16,17 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 
 from stiffcalc.condensed import Array
-from stiffcalc.explore.search import Budget, Evaluate, Evaluation, Space, best, joined, judged, violation
+from stiffcalc.explore.search import (
+    MISSED,
+    Budget,
+    Evaluate,
+    Evaluation,
+    Space,
+    joined,
+    judged,
+    leading,
+    merit,
+)
 
 RADII = (1.0, 0.4, 0.1)  # shares of the radius that are tried
 WIDER, NARROWER = 1.6, 0.4
@@ -24,7 +34,6 @@ SPAN = 0.25  # of the radius: distance of the designs that slopes are taken from
 LEAST_SPAN, MOST_SPAN = 1e-3, 0.02
 NEAR = 1.0  # margins beyond are not looked at in a step
 SPARE = 2e-5  # of a margin, so that rounding does not lose it
-MISSED = 30.0  # cost of a margin that a step leaves missing, in costs
 BETTER = 2e-4  # relative gain below which a step counts as none
 
 
@@ -33,7 +42,7 @@ class Place:
     """Where the search for one budget stands."""
 
     budget: Budget
-    row: int  # of the best known design
+    row: int  # of the known design that leads
     radius: float
 
 
@@ -59,7 +68,7 @@ def refine(
     rounds: int,
 ) -> Iterator[Evaluation]:
     """All designs known after each round of steps, until every radius is below `least` or `rounds` are done."""
-    places = [Place(b, best(known, b), radius) for b in budgets]
+    places = [Place(b, leading(known, b), radius) for b in budgets]
     for _ in range(rounds):
         going = [p for p in places if p.radius >= least]
         if not going:
@@ -172,13 +181,13 @@ def programme(s: Slopes, *, radius: float, here: Array) -> Array:
 
 
 def _moved(known: Evaluation, place: Place) -> Place:
-    """The place after a round: at the best known design, its radius by how far that is and whether it pays."""
-    row = best(known, place.budget)
+    """The place after a round: at the design that leads, its radius by how far that is and whether it pays."""
+    row = leading(known, place.budget)
     if row == place.row:
         return replace(place, radius=NARROWER * place.radius)
     both = _rows(known, [place.row, row])
-    before, after = violation(both, place.budget)
-    gain = before - after if before > 0.0 else 1.0 - both.cost[1] / both.cost[0]
+    before, after = merit(both, place.budget)
+    gain = (before - after) / abs(before)
     far = float(np.abs(both.x[1] - both.x[0]).max())
     if gain < BETTER:
         return replace(place, row=row, radius=NARROWER * place.radius)

@@ -23,6 +23,7 @@ PARENTS = 2  # best designs of a budget that vary, times the number of dimension
 LEAST_PARENTS = 10
 STEP = (0.3, 0.9)  # factor of a difference of two designs
 KEPT = 0.1  # chance of each dimension to stay as in the design that is varied
+MISSED = 30.0  # price of a margin that is missing, in costs
 TO_BEST = 3  # a variation also heads for one of so many best designs
 
 
@@ -95,6 +96,22 @@ def best(found: Evaluation, budget: Budget) -> int:
     return int(order(found, budget)[0])
 
 
+def merit(found: Evaluation, budget: Budget) -> Array:
+    """(n,) cost with what is missing at its price: less is better; infinite for designs that cannot be had."""
+    missing = violation(found, budget)
+    priced = np.abs(found.cost) * MISSED * np.where(np.isfinite(missing), missing, 0.0)
+    total: Array = np.where(np.isfinite(missing), found.cost + priced, np.inf)
+    return total
+
+
+def leading(found: Evaluation, budget: Budget) -> int:
+    """Row of the design a search goes on from.
+
+    One that misses a margin by a hair leads to better ones than one that meets everything far away.
+    """
+    return int(np.argmin(merit(found, budget)))
+
+
 def first(evaluate: Evaluate, space: Space, *, count: int, seed: int) -> Evaluation:
     """So many designs spread evenly over the cube (a power of two is best)."""
     sequence = qmc.Sobol(space.size, scramble=True, seed=np.random.default_rng(seed))
@@ -122,12 +139,12 @@ def _varied(known: Evaluation, budget: Budget, count: int, random: np.random.Gen
 def beside(
     known: Evaluation, budgets: Sequence[Budget], each: int, reach: float, random: np.random.Generator
 ) -> Array:
-    """Designs about the best one of every budget, (budgets * each, d): about half of the dimensions moved by chance.
+    """Designs about where each budget stands, (budgets * each, d): about half of the dimensions moved by chance.
 
     Where the worst of several bolts or load cases makes an edge of a margin, slopes see no way; chance does.
     """
     size = known.x.shape[1]
-    centre = np.repeat(known.x[[best(known, b) for b in budgets]], each, axis=0)
+    centre = np.repeat(known.x[[leading(known, b) for b in budgets]], each, axis=0)
     far = reach * 10.0 ** random.uniform(-1.0, 0.0, size=(len(centre), 1))
     moves = far * random.standard_normal((len(centre), size)) * (random.random((len(centre), size)) < 0.5)
     found: Array = np.clip(centre + moves, 0.0, 1.0)

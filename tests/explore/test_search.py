@@ -13,6 +13,8 @@ from stiffcalc.explore.search import (
     first,
     generation,
     joined,
+    leading,
+    merit,
     order,
     violation,
 )
@@ -109,3 +111,11 @@ def test_steps_go_along_an_edge_beyond_which_nothing_can_be_had() -> None:
     budget, start = Budget(np.inf), cliff(np.array([[0.4995, 0.1]]))
     *_, found = refine(cliff, SQUARE, start, [budget], radius=0.1, least=1e-3, rounds=30)
     assert found.x[best(found, budget)] == pytest.approx([0.5, 1.0], abs=2e-3)
+
+
+def test_a_design_a_hair_short_leads_and_one_far_short_does_not() -> None:
+    slip = {"slip": np.array([0.0, -0.01, -0.1, 1.0])}
+    found = Evaluation(known().x, np.array([2.0, 1.0, 0.9, np.nan]), np.ones(4), slip)
+    assert best(found, Budget(1.0)) == 0  # it alone meets everything
+    assert leading(found, Budget(1.0)) == 1  # 1.0 and 0.3 for what is missing
+    assert merit(found, Budget(1.0)).tolist() == pytest.approx([2.0, 1.3, 3.6, np.inf])
