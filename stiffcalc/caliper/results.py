@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import (
     BoltLife,
     FaceMap,
@@ -205,14 +206,8 @@ UNITS = {
 def results_dict(r: Results) -> dict[str, object]:
     """The whole contract."""
     return {
-        "format": 1,
-        "tool": {"name": "stiffcalc", "version": r.version},
-        "study": {"title": r.title, "note": r.note, "sha256": r.sha256},
+        **heading(r),
         "units": dict(UNITS),
-        "cautions": list(r.cautions),
-        "defaults_used": list(r.defaults_used),
-        "notices": list(r.notices),
-        "verdict": r.verdict,
         "variants": [variant_dict(v) for v in r.variants],
     }
 

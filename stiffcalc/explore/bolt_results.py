@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 from stiffcalc.caliper.measures import Masses
 from stiffcalc.caliper.results import UNITS
@@ -82,16 +83,10 @@ class BoltMatrix:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "layout": self.layout,
             "units": dict(UNITS),
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
             "aim": self.aim,
-            "verdict": self.verdict,
             "tightening": self.tightening,
             "bridges": list(self.bridges),
             "hold_MPa": plain(self.hold_MPa),

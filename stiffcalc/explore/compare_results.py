@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 from stiffcalc.caliper.results import UNITS
 from stiffcalc.explore.bolt_results import Figures, figures_dict
@@ -140,15 +141,9 @@ class CompareResult:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "units": dict(UNITS),
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
             "assumptions": list(self.assumptions),
-            "verdict": self.verdict,
             "limited": list(self.limited),
             "model": self.model,
             "load_case": {"name": self.case, "pressure_MPa": self.case_pressure},

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.condensed import Array
 from stiffcalc.explore.pocket_boxes import Box
 from stiffcalc.explore.pocket_field import Step
@@ -102,14 +103,8 @@ class Pockets:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist. Fields are in the CSV."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "layout": self.layout,
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
-            "verdict": self.verdict,
             "aim": self.aim,
             "load_case": self.case,
             "cutter_mm": self.cutter,

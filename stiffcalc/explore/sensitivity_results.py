@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 
 
@@ -103,14 +104,8 @@ class Sensitivities:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "layout": self.layout,
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
-            "verdict": self.verdict,
             "model": self.model,
             "load_case": {"name": self.case, "pressure_MPa": self.pressure},
             "here": {

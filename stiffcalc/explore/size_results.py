@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 from stiffcalc.caliper.section_results import SectionResult
 from stiffcalc.caliper.section_uses import Limit
@@ -92,21 +93,15 @@ class SizeResult:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "units": {
                 "length": "mm",
                 "mass": "kg",
                 "use": "actual over allowed; 1 - margin of a check that is not met",
             },
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
             "how": list(self.how),
             "layout": self.layout,
             "forces_from": self.model,
-            "verdict": self.verdict,
             "settled": self.settled,
             "met": self.met,
             "mass_kg": {"start": self.start_mass, "end": self.end_mass},

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 from stiffcalc.caliper.results import UNITS
 from stiffcalc.explore import sampling
@@ -106,16 +107,10 @@ class SweepResult:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "units": dict(UNITS),
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
             "sampling": {k: getattr(self.plan, k) for k in ("layout", "sampling", "samples", "seed", "aim")},
             "keys": [key.name for key in self.plan.keys],
-            "verdict": self.verdict,
             "tally": asdict(self.tally),
             "refused": [{"what": what, "designs": n} for what, n in self.reasons],
             "governs": [{"check": c, "designs": n, "feasible": m} for c, n, m in self.governs],

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
+from stiffcalc.caliper.heading import heading
 from stiffcalc.caliper.joint_results import plain
 from stiffcalc.condensed import Array
 
@@ -81,15 +82,9 @@ class UncertaintyResult:
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
         return {
-            "format": 1,
-            "tool": {"name": "stiffcalc", "version": self.version},
-            "study": {"title": self.title, "note": self.note, "sha256": self.sha256},
+            **heading(self),
             "layout": self.layout,
-            "cautions": list(self.cautions),
-            "defaults_used": list(self.defaults_used),
-            "notices": list(self.notices),
             "assumptions": list(self.assumptions),
-            "verdict": self.verdict,
             "model": self.model,
             "samples": self.samples,
             "seed": self.seed,

@@ -23,7 +23,8 @@ WAY_HINT = (
     "that the search keeps clear."
 )
 PICTURES_HINT = (
-    "Von Mises stress in the state that uses the metal most; red where heads press; one scale of colours."
+    "Von Mises stress in the state that uses the metal most; red where heads press; one scale of colours. Below, the "
+    "largest stress at the fillet in the state that loads the fillet most, which may be another one."
 )
 TRUST = (
     "Sections carry N and Mx of each bridge, in plane stress. Bending of the wall in plan, floors, seals and the joint "
@@ -89,7 +90,11 @@ def _sections(found: SizeResult) -> list[Html]:
         top = max(a.drawing.top, b.drawing.top)
         pictures = [_picture(s, top, f"{i}-{word}", word) for s, word in ((a, "start"), (b, "sized"))]
         parts += [element("h3", section_tables.title(b)), element("div", *pictures, class_="columns")]
-        said = [f"{word}: {s.trust.sentence}." for s, word in ((a, "Start"), (b, "Sized")) if s.trust]
+        said = [
+            f"{word}: {s.trust.sentence}."
+            for s, word in ((a, "Fillet at the start"), (b, "Fillet as sized"))
+            if s.trust
+        ]
         parts.append(blocks.bullets(said))
     return parts
 
