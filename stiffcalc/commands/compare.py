@@ -9,7 +9,7 @@ from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.commands.bar import bar
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.exchange.toml import toml_text
@@ -29,11 +29,9 @@ def add(commands: Any) -> None:
         epilog=CAUTION,
     )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [explore] says what is free")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: compare-STUDY here)")
+    add_outputs(one, "compare")
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
     one.add_argument("--effort", choices=EFFORTS, help="in place of the study's")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="leave the designs to the frame")
     one.set_defaults(run=run)
 

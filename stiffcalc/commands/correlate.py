@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.readings.correction import correction, to_toml
@@ -37,9 +37,7 @@ def add(commands: Any) -> None:
         "--template", type=Path, metavar="FILE", help="write a starting file of readings instead"
     )
     one.add_argument("--take-up", type=float, metavar="MPA", help="drop readings below this (default: found)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: readings-STUDY here)")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the comparison here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    add_outputs(one, "readings")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
     one.set_defaults(run=run)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.exchange import files
 from stiffcalc.exchange.toml import toml_text
 from stiffcalc.explore.pocket_variant import proposal_study
@@ -27,9 +27,7 @@ def add(commands: Any) -> None:
         "study", type=Path, metavar="STUDY", help="study file; its [pockets] says what may be milled"
     )
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: pockets-STUDY here)")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    add_outputs(one, "pockets")
     one.set_defaults(run=run)
 
 

@@ -9,7 +9,16 @@ from typing import Any
 
 from stiffcalc.caliper.section_results import SectionResults
 from stiffcalc.caliper.section_study import named, sections
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, accuracy, add_accuracy, as_json, columns, teller
+from stiffcalc.commands.shared import (
+    CAUTION,
+    FOLDER_MARK,
+    accuracy,
+    add_accuracy,
+    add_outputs,
+    as_json,
+    columns,
+    teller,
+)
 from stiffcalc.exchange import files
 from stiffcalc.exchange.mesh_files import write_solution
 from stiffcalc.exchange.outlines import read_outline
@@ -28,9 +37,7 @@ def add(commands: Any) -> None:
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("--bridge", metavar="NAME", help="one bridge, or one [section.NAME] (default: all)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's base)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: sections-STUDY here)")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the sections' contract here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    add_outputs(one, "sections")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
     add_accuracy(one)
     one.set_defaults(run=run)

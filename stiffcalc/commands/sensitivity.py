@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.exchange import files
 from stiffcalc.explore.sensitivity import sensitivities
 from stiffcalc.report import sensitivity_page, sensitivity_tables
@@ -21,11 +21,7 @@ def add(commands: Any) -> None:
     )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
-    one.add_argument(
-        "--out", type=Path, metavar="DIR", help="report folder (default: sensitivity-STUDY here)"
-    )
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the slopes here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    add_outputs(one, "sensitivity")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only, without tilt")
     one.set_defaults(run=run)
 

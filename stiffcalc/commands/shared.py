@@ -6,6 +6,7 @@ import argparse
 import json
 import shutil
 import sys
+from pathlib import Path
 from typing import Protocol
 
 from stiffcalc.caliper.assess import Progress
@@ -44,6 +45,15 @@ def teller(quiet: bool) -> Progress:
         print(text, file=sys.stderr, flush=True)
 
     return (lambda text: None) if quiet else tell
+
+
+def add_outputs(command: argparse.ArgumentParser, folder: str) -> None:
+    """Where the answer goes: the arguments `--out`, `--json`, `--quiet`."""
+    command.add_argument(
+        "--out", type=Path, metavar="DIR", help=f"report folder (default: {folder}-STUDY here)"
+    )
+    command.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
+    command.add_argument("--quiet", action="store_true", help="print neither progress nor table")
 
 
 def add_accuracy(command: argparse.ArgumentParser) -> None:

@@ -10,7 +10,16 @@ from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, accuracy, add_accuracy, as_json, columns, teller
+from stiffcalc.commands.shared import (
+    CAUTION,
+    FOLDER_MARK,
+    accuracy,
+    add_accuracy,
+    add_outputs,
+    as_json,
+    columns,
+    teller,
+)
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files, run_state
 from stiffcalc.exchange.toml import toml_text
@@ -35,10 +44,8 @@ def add(commands: Any) -> None:
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [size] says what to size")
     one.add_argument("--bridge", metavar="NAME", help="one bridge (default: the study's, or all)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's base)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: size-STUDY here)")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
+    add_outputs(one, "size")
     one.add_argument("--resume", action="store_true", help="go on with the same sizing where it stopped")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
     add_accuracy(one)
     one.set_defaults(run=run)

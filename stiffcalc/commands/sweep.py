@@ -17,7 +17,7 @@ import numpy as np
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.commands.bar import bar
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import chunks, files
 from stiffcalc.exchange.toml import toml_text
@@ -45,7 +45,7 @@ def add(commands: Any) -> None:
     )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [sweep] says what to try")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's)")
-    one.add_argument("--out", type=Path, metavar="DIR", help="report folder (default: sweep-STUDY here)")
+    add_outputs(one, "sweep")
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
     one.add_argument("--samples", type=int, metavar="N", help="in place of the study's")
     one.add_argument("--resume", action="store_true", help="go on with the same sweep where it stopped")
@@ -53,8 +53,6 @@ def add(commands: Any) -> None:
         "--workers", type=int, default=1, metavar="N", help="processes of this machine (default 1)"
     )
     one.add_argument("--scheduler", metavar="ADDRESS", help="do the work on a running distributed scheduler")
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="leave the best designs to the frame")
     one.set_defaults(run=run_sweep)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, as_json, columns, teller
+from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.explore.uncertainty import uncertainty
@@ -32,11 +32,7 @@ def add(commands: Any) -> None:
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
     one.add_argument("--samples", type=int, metavar="N", help="bodies drawn, in place of the study's")
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
-    one.add_argument(
-        "--out", type=Path, metavar="DIR", help="report folder (default: uncertainty-STUDY here)"
-    )
-    one.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
-    one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+    add_outputs(one, "uncertainty")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
     one.set_defaults(run=run)
 

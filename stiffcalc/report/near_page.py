@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from importlib import resources
 from typing import Protocol
 
+from stiffcalc.caliper.heading import Headed
 from stiffcalc.report import blocks, words
 from stiffcalc.report.blocks import Html, element, text
 from stiffcalc.report.frame import frame
@@ -13,44 +14,12 @@ from stiffcalc.report.frame import frame
 WORDS = ("bridge", "clamp plane", "spread", "tilt", "onset pressure", "margin", "frame", "front view")
 
 
-class Answer(Protocol):
+class Answer(Headed, Protocol):
     """What both answers carry."""
-
-    @property
-    def title(self) -> str:
-        """Of the study."""
 
     @property
     def layout(self) -> str:
         """Whose neighbourhood it is."""
-
-    @property
-    def note(self) -> str:
-        """Of the study."""
-
-    @property
-    def sha256(self) -> str:
-        """Of the study file."""
-
-    @property
-    def version(self) -> str:
-        """Of this package."""
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Printed at both ends."""
-
-    @property
-    def notices(self) -> tuple[str, ...]:
-        """Printed below the verdict."""
-
-    @property
-    def defaults_used(self) -> tuple[str, ...]:
-        """Of the study."""
-
-    @property
-    def verdict(self) -> str:
-        """In words."""
 
     @property
     def inputs(self) -> Mapping[str, object]:
