@@ -19,4 +19,6 @@ def test_a_mass_issettled_by_an_answer_that_meets_its_checks_and_gains_nothing()
 def test_a_lighter_design_that_meets_everything_settles_nothing_while_the_own_one_falls_short():
     assert not settled(Chosen(0, answer(0.23)), answer(0.142, missed=0.01))
     assert not settled(Chosen(0, answer(0.23, missed=0.1)), answer(0.23))
-    assert not settled(Chosen(0, answer(0.23)), ConvergenceError("no equilibrium", iterations=9, residual=1.0))
+    assert not settled(
+        Chosen(0, answer(0.23)), ConvergenceError("no equilibrium", iterations=9, residual=1.0)
+    )
