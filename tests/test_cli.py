@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from stiffcalc import catalogue
-from stiffcalc.cli import main
+from stiffcalc.cli import COMMANDS, main
 
 STUDIES = Path(__file__).parents[1] / "studies"
 DEMO = STUDIES / "hillclimb_front.toml"
@@ -162,3 +162,30 @@ def test_a_report_under_a_file_is_refused_before_anything_is_computed(elsewhere,
     (elsewhere / "a").write_text("")
     assert run("assess", DEMO, "--out", "a/b") == 2
     assert capsys.readouterr().err.strip().endswith("mend: choose another place")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself(capsys, command):
+    with pytest.raises(SystemExit) as end:
+        run(command, "--help")
+    assert end.value.code == 0
+    printed = " ".join(capsys.readouterr().out.split())
+    assert COMMANDS[command] in printed and "Screening estimate only" in printed
+
+
+def test_the_list_of_commands_is_what_there_is(capsys):
+    modules = {p.stem for p in (STUDIES.parent / "stiffcalc" / "commands").glob("*.py")}
+    assert modules - {"__init__", "shared", "bar"} == COMMANDS.keys()
+    with pytest.raises(SystemExit):
+        run("--help")
+    printed = capsys.readouterr().out
+    assert COMMANDS.keys() <= set(printed.split())
+
+
+def test_a_command_loads_no_library_of_another():
+    heavy = {"sympy", "scipy.stats", "matplotlib", "gmsh", "meshio"}
+    code = (
+        f"import sys; from stiffcalc.cli import parser; parser('check'); print(*{heavy} & set(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []

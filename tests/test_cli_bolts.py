@@ -123,7 +123,7 @@ def test_stopped_by_the_user_nothing_is_half_written(elsewhere, capsys, monkeypa
     def stopped(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("stiffcalc.cli.bolt_matrix", stopped)
+    monkeypatch.setattr("stiffcalc.commands.bolts.bolt_matrix", stopped)
     assert run("bolts", "mine.toml") == 130
     assert "nothing was written" in capsys.readouterr().err
     assert not (elsewhere / "bolts-mine").exists()

@@ -9,7 +9,7 @@ from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.commands.bar import bar
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.exchange.toml import toml_text
@@ -21,19 +21,13 @@ from stiffcalc.study.explore import EFFORTS
 from stiffcalc.study.sweep import MOST_SEED
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "compare",
-        help="layouts at equal mass: each at its least spread over a series of masses",
-        epilog=CAUTION,
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [explore] says what is free")
     add_outputs(one, "compare")
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
     one.add_argument("--effort", choices=EFFORTS, help="in place of the study's")
     one.add_argument("--no-front-view", action="store_true", help="leave the designs to the frame")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import argparse
 import math
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.readings.correction import correction, to_toml
@@ -25,11 +24,8 @@ from stiffcalc.study.schema import Design, Study
 CORRECTION = "correction.toml"
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "correlate", help="readings of a bench or a solid model beside the prediction", epilog=CAUTION
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("readings", type=Path, nargs="?", metavar="READINGS", help="readings in long form (CSV)")
     one.add_argument("--variant", metavar="NAME", help="the layout that was read (default: the base)")
@@ -39,7 +35,6 @@ def add(commands: Any) -> None:
     one.add_argument("--take-up", type=float, metavar="MPA", help="drop readings below this (default: found)")
     add_outputs(one, "readings")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

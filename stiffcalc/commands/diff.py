@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 import math
 from pathlib import Path
-from typing import Any
 
-from stiffcalc.commands.shared import CAUTION, as_json, columns, teller
+from stiffcalc.commands.shared import as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.explore.changes import THRESHOLD, compare_studies
@@ -15,11 +14,8 @@ from stiffcalc.report import change_tables
 from stiffcalc.study import load
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "diff", help="what differs between two studies, and what to do again", epilog=CAUTION
-    )
     one.add_argument("study_a", type=Path, metavar="STUDY_A", help="study file before")
     one.add_argument("study_b", type=Path, metavar="STUDY_B", help="study file after")
     one.add_argument("--json", type=Path, metavar="FILE", help="write the differences here")
@@ -32,7 +28,6 @@ def add(commands: Any) -> None:
     )
     one.add_argument("--quiet", action="store_true", help="print neither progress nor table")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import math
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.commands.shared import CAUTION, teller
@@ -23,11 +22,8 @@ from stiffcalc.study import load
 from stiffcalc.study.lookup import design_named
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "handover", help="solids, mesh, loads and expectations for the FE analyst", epilog=CAUTION
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
     one.add_argument("--out", type=Path, metavar="DIR", help="folder (default: handover-STUDY here)")
@@ -43,7 +39,6 @@ def add(commands: Any) -> None:
         help=f"general element size (default {SIZE_MM:g})",
     )
     one.add_argument("--quiet", action="store_true", help="print nothing")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.exchange import files
 from stiffcalc.exchange.toml import toml_text
 from stiffcalc.explore.pocket_variant import proposal_study
@@ -16,19 +15,13 @@ from stiffcalc.report import pocket_page, pocket_tables
 from stiffcalc.study import load
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "pockets",
-        help="where the metal of the outer faces should be, and pockets that follow it",
-        epilog=CAUTION,
-    )
     one.add_argument(
         "study", type=Path, metavar="STUDY", help="study file; its [pockets] says what may be milled"
     )
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
     add_outputs(one, "pockets")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

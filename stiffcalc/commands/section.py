@@ -5,12 +5,10 @@ from __future__ import annotations
 import argparse
 import re
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.section_results import SectionResults
 from stiffcalc.caliper.section_study import named, sections
 from stiffcalc.commands.shared import (
-    CAUTION,
     FOLDER_MARK,
     accuracy,
     add_accuracy,
@@ -27,20 +25,14 @@ from stiffcalc.study import load
 from stiffcalc.study.lookup import design_named
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "section",
-        help="fillets, bolt holes, joint faces and idle metal in plane stress",
-        epilog=CAUTION,
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("--bridge", metavar="NAME", help="one bridge, or one [section.NAME] (default: all)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's base)")
     add_outputs(one, "sections")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
     add_accuracy(one)
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

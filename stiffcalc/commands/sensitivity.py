@@ -4,26 +4,21 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.exchange import files
 from stiffcalc.explore.sensitivity import sensitivities
 from stiffcalc.report import sensitivity_page, sensitivity_tables
 from stiffcalc.study import load
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "sensitivity", help="what each dimension does to spread, tilt, mass and worst margin", epilog=CAUTION
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the base)")
     add_outputs(one, "sensitivity")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only, without tilt")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -6,12 +6,10 @@ import argparse
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.commands.shared import (
-    CAUTION,
     FOLDER_MARK,
     accuracy,
     add_accuracy,
@@ -36,11 +34,8 @@ STATE, SIZED = "size_state.json", "sized.toml"
 STOPPED = 130
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "size", help="least mass of the sections through bridges under limits on stress", epilog=CAUTION
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [size] says what to size")
     one.add_argument("--bridge", metavar="NAME", help="one bridge (default: the study's, or all)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's base)")
@@ -48,7 +43,6 @@ def add(commands: Any) -> None:
     one.add_argument("--resume", action="store_true", help="go on with the same sizing where it stopped")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
     add_accuracy(one)
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

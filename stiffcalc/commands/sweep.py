@@ -10,22 +10,21 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.commands.bar import bar
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import chunks, files
 from stiffcalc.exchange.toml import toml_text
 from stiffcalc.explore import sampling, sweep_chunk
+from stiffcalc.explore import workers as engines
 from stiffcalc.explore.sweep import finish
 from stiffcalc.explore.sweep_chunk import EVALUATED, Columns, Job
 from stiffcalc.explore.sweep_results import Best, SweepResult
-from stiffcalc.explore.workers import deaf_to_interrupts, run, scheduler
 from stiffcalc.report import sweep_page, sweep_tables
 from stiffcalc.study import load
 from stiffcalc.study.lookup import design_named
@@ -38,11 +37,8 @@ MOST_WORKERS = 64
 STOPPED = 130
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "sweep", help="try many designs around one layout: feasible ones, the front, the best", epilog=CAUTION
-    )
     one.add_argument("study", type=Path, metavar="STUDY", help="study file; its [sweep] says what to try")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's)")
     add_outputs(one, "sweep")
@@ -54,10 +50,9 @@ def add(commands: Any) -> None:
     )
     one.add_argument("--scheduler", metavar="ADDRESS", help="do the work on a running distributed scheduler")
     one.add_argument("--no-front-view", action="store_true", help="leave the best designs to the frame")
-    one.set_defaults(run=run_sweep)
 
 
-def run_sweep(arguments: argparse.Namespace) -> int:
+def run(arguments: argparse.Namespace) -> int:
     """Evaluate what is not there yet, then put all in order."""
     study = load(arguments.study)
     if contradictions := tuple(torque_faults(study)):
@@ -127,9 +122,9 @@ def _option_faults(arguments: argparse.Namespace, plan: SweepPlan) -> Iterator[F
 def engine(arguments: argparse.Namespace) -> Iterator[tuple[Executor | None, int]]:
     """Who does the work, and how many of them there are."""
     if arguments.scheduler:
-        yield scheduler(arguments.scheduler)
+        yield engines.scheduler(arguments.scheduler)
     elif arguments.workers > 1:
-        with ProcessPoolExecutor(arguments.workers, initializer=deaf_to_interrupts) as pool:
+        with ProcessPoolExecutor(arguments.workers, initializer=engines.deaf_to_interrupts) as pool:
             yield pool, arguments.workers
     else:
         yield None, 1
@@ -152,7 +147,7 @@ def evaluated(
     work = functools.partial(sweep_chunk.evaluate, job)
     try:
         tell(done, f"{feasible} meet every check")
-        for number, part in run(work, wanted, executor=executor, workers=workers):
+        for number, part in engines.run(work, wanted, executor=executor, workers=workers):
             chunks.keep(out, number, part)
             done, feasible = (a + b for a, b in zip((done, feasible), counted(part), strict=True))
             tell(done, f"{feasible} meet every check")

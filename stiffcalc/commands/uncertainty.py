@@ -5,10 +5,9 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 from stiffcalc.caliper.accuracy import STATEMENT
-from stiffcalc.commands.shared import CAUTION, FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.explore.uncertainty import uncertainty
@@ -19,13 +18,8 @@ from stiffcalc.study.uncertainty import LEAST_SAMPLES, MOST_SAMPLES, MOST_SEED
 RANGES = {"samples": (LEAST_SAMPLES, MOST_SAMPLES), "seed": (0, MOST_SEED)}
 
 
-def add(commands: Any) -> None:
+def add(one: argparse.ArgumentParser) -> None:
     """The command's arguments."""
-    one = commands.add_parser(
-        "uncertainty",
-        help="what scatter does: a band on the opening, how likely each check is met",
-        epilog=CAUTION,
-    )
     one.add_argument(
         "study", type=Path, metavar="STUDY", help="study file; its [uncertainty] says what scatters"
     )
@@ -34,7 +28,6 @@ def add(commands: Any) -> None:
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
     add_outputs(one, "uncertainty")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
-    one.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
