@@ -112,10 +112,11 @@ _ALL = (
     _q("mass.body", "m", "kg", "mass of the body", 3),
     _q("mass.bolts", "m", "kg", "mass of the bolts", 3),
     _q("mass.pistons", "m", "kg", "mass of the pistons", 3),
+    _q("mass.fittings", "m", "kg", "mass of the fittings", 3),
     _q("mass.total", "m", "kg", "total mass", 3),
     _q("mass_kg", "m", "kg", "total mass with this form", 3),
     _q("mass_per_bow", "", "g/um", "mass per bow removed", 1, "g/µm"),
-    _q("mass.centre_of_mass", "", "mm", "centre of mass of all (x, y, z)", 1),
+    _q("mass.centre_of_mass", "", "mm", "centre of mass (x, y, z)", 1),
     _q("mass.volume_mm3", "", "mm3", "metal volume of the body", 0, "cm³", 1e-3),
     # joint
     _q("onset_MPa", "p_0", "MPa", "onset pressure", 1),

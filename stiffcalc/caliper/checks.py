@@ -25,9 +25,9 @@ ASKED = "limit of the study"
 
 
 def mass(c: Context) -> Iterator[Checked]:
-    """Mass with bolts and pistons."""
+    """Mass of all that is counted."""
     if c.design.limits.mass_kg is not None:
-        subject = _asked("mass", "mass with bolts and pistons", "kg", "body + bolts + pistons")
+        subject = _asked("mass", "mass with bolts and pistons", "kg", "body + bolts + pistons + fittings")
         yield at_most(subject, c.mass.total, c.design.limits.mass_kg)
 
 

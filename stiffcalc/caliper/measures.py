@@ -95,11 +95,12 @@ class PistonMetal:
 
 @dataclass(frozen=True)
 class Masses:
-    """Masses in kg; centre of mass of all (x, y, z) in mm; metal volume of the body alone."""
+    """Masses in kg; centre of mass (x, y, z) in mm of all but the fittings; metal volume of the body alone."""
 
     body: float
     bolts: float
     pistons: float
+    fittings: float  # what the study adds for what is not drawn
     total: float
     centre_of_mass: tuple[float, float, float]
     volume_mm3: float
@@ -210,10 +211,11 @@ def masses(
     bolts: Sequence[BoltMetal] = (),
     pad_bolts: Mapping[int, BoltMetal] | None = None,
     piston: PistonMetal | None = None,
+    fittings: float = 0.0,
 ) -> Masses:
     """Masses of a body: densities of the walls and, where they differ, of each bridge; bolts in its order.
 
-    pad_bolts: one screw for each bridge (by index) that stands on pads.
+    pad_bolts: one screw for each bridge (by index) that stands on pads; fittings: kg of what is not drawn.
 
     Raises ValueError where bolts are given and their number is not the body's.
     """
@@ -230,14 +232,15 @@ def masses(
         body=own,
         bolts=bolted,
         pistons=filled,
-        total=number(total[..., 0]),
+        fittings=fittings,
+        total=number(total[..., 0] + fittings),
         centre_of_mass=(x, y, z),
         volume_mm3=number(metal[..., 0].sum(axis=-1)),
     )
 
 
 def weigh(design: Design, body: Body) -> Masses:
-    """Masses of a design with its bolts (catalogue heads, washers) and pistons; `body` is its built body."""
+    """Masses of a design with its bolts (catalogue heads, washers), pistons and fittings; `body` is its built body."""
     caliper = design.caliper
     piston = PistonMetal(
         wall=caliper.piston.wall,
@@ -256,6 +259,7 @@ def weigh(design: Design, body: Body) -> Masses:
             if b.pads is not None
         },
         piston=piston,
+        fittings=caliper.fittings,
     )
 
 

@@ -190,6 +190,7 @@ class Results:
         return results_dict(self)
 
 
+MASSES = ("body", "bolts", "pistons", "fittings", "total")
 UNITS = {
     "length": "mm",
     "force": "N",
@@ -218,7 +219,7 @@ def variant_dict(v: VariantResult) -> dict[str, object]:
     return {
         "name": v.name,
         "layout": v.layout,
-        "mass_kg": {"body": m.body, "bolts": m.bolts, "pistons": m.pistons, "total": m.total},
+        "mass_kg": {k: getattr(m, k) for k in MASSES},
         "centre_of_mass_mm": plain(m.centre_of_mass),
         "load_cases": [case_dict(c) for c in v.load_cases],
         "preload_life": [bolt_life_dict(b) for b in v.preload_life],

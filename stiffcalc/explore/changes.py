@@ -178,7 +178,7 @@ def _name(table: Mapping[str, object]) -> str:
 
 def figures(variant: VariantResult) -> Iterator[tuple[str, str, str, float | None]]:
     """Load case ("" for the whole layout), words, key of the quantity and value of every figure that is compared."""
-    for part in ("total", "body", "bolts"):
+    for part in ("total", "body", "bolts", "fittings"):
         yield "", f"mass, {part}", f"mass.{part}", getattr(variant.mass, part)
     for case in variant.load_cases:
         for what, key, value in _case_figures(case):

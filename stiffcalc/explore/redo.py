@@ -84,6 +84,7 @@ RULES = (
         ("mass", "heat into the fluid", "seals"),
         "pistons carry heat to the fluid and roll the seals back",
     ),
+    Rule(("caliper.fittings_g",), "fittings", ("mass",), "they are weighed and carry nothing"),
     Rule(
         ("caliper.material", "material.*", "caliper.bridge*.material"),
         "alloy",

@@ -18,6 +18,12 @@ PART, SPREAD, MARGIN = quantity("contributions"), quantity("spread"), quantity("
 ROW = 0.145  # inches a bar
 GROUP_GAP = 0.09
 LINE = 60  # characters that fit the width of a picture
+PARTS = {  # of the mass: how a bar shows them
+    "body": ("full", ""),
+    "bolts": ("hatched", "//////"),
+    "pistons": ("crossed", "xxxxx"),
+    "fittings": ("ruled", "-----"),
+}
 MARGINS_SHOWN, MARGIN_END = 10, 1.5  # bars longer than the axis end in a tip; their number is printed in full
 
 
@@ -183,7 +189,7 @@ def mass(results: Results) -> Picture:
         for i, v in enumerate(values):
             _panel_bar(ax, i, v, q, results.variants[i].mass if k == 0 else None)
         ax.set_xlim(0, max((v for v in values if v is not None), default=1.0) * q.factor)
-        ax.set_xlabel(q.label + (": body (full), bolts (hatched), pistons (crossed)" if k == 0 else ""))
+        ax.set_xlabel(q.label + (f": {_parts(results)}" if k == 0 else ""))
     words = " ".join(
         f"Variant {i + 1}: " + ", ".join(q.with_unit(values[i]) for q, values in rows) + "."
         for i in range(count)
@@ -194,6 +200,12 @@ def mass(results: Results) -> Picture:
         title="Mass, stiffness, stiffness per mass",
         alt=f"Bars of mass, stiffness and stiffness per mass. {words}",
     )
+
+
+def _parts(results: Results) -> str:
+    """What the masses are made of, and how the bars show it."""
+    there = [k for k in PARTS if any(getattr(v.mass, k) for v in results.variants)]
+    return ", ".join(f"{k} ({PARTS[k][0]})" for k in there)
 
 
 def _panel(fig: Figure, *, top: float, height: float, count: int) -> Axes:
@@ -207,7 +219,7 @@ def _panel(fig: Figure, *, top: float, height: float, count: int) -> Axes:
 
 def _panel_bar(ax: Axes, row: int, value: float | None, q: Quantity, parts: object) -> None:
     start, width = 0.0, (value or 0.0) * q.factor
-    for name, hatch in (("body", ""), ("bolts", "//////"), ("pistons", "xxxxx")) if parts is not None else ():
+    for name, (_, hatch) in PARTS.items() if parts is not None else ():
         part = getattr(parts, name) * q.factor
         ax.barh(
             row,

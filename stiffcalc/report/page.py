@@ -69,12 +69,13 @@ def _summary(results: Results) -> Html:
     """Variants side by side at their headline load case."""
     heads = [choose.headline(v) for v in results.variants]
     columns = ["", *(blocks.named(results, i) for i in range(len(heads)))]
+    fitted = any(v.mass.fittings for v in results.variants)
     masses = [
         [
             cases.label(key),
             *(cases.shown(key, getattr(v.mass, key.partition(".")[2])) for v in results.variants),
         ]
-        for key in ("mass.total", "mass.bolts")
+        for key in ("mass.total", "mass.bolts", *(("mass.fittings",) if fitted else ()))
     ]
     rows: list[list[str | Html]] = [
         ["layout", *(v.layout for v in results.variants)],

@@ -6,7 +6,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
-from stiffcalc.caliper.results import CaseResult, Results, VariantResult
+from stiffcalc.caliper.results import MASSES, CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
 from stiffcalc.report import centre, choose, joints, lives, words
 from stiffcalc.report.sheets import Cell, csv_text
@@ -297,18 +297,17 @@ def _bolts(results: Results) -> Iterable[Sequence[Cell]]:
 
 
 def _masses(results: Results) -> Iterable[Sequence[Cell]]:
-    keys = ("body", "bolts", "pistons", "total")
     yield [
         "variant",
         "layout",
-        *_columns(*(f"mass.{k}" for k in keys), "mass.volume_mm3"),
+        *_columns(*(f"mass.{k}" for k in MASSES), "mass.volume_mm3"),
         *(f"centre_of_mass_{a}_mm" for a in "xyz"),
     ]
     for v in results.variants:
         yield [
             v.name,
             v.layout,
-            *(getattr(v.mass, k) for k in keys),
+            *(getattr(v.mass, k) for k in MASSES),
             v.mass.volume_mm3,
             *map(float, v.mass.centre_of_mass),
         ]

@@ -39,6 +39,7 @@ JOINT_FRICTION = Default(
 PISTON_MATERIAL = Default("2014-T6", f"hard-anodised aluminium cup; {PRACTICE}")
 PISTON_WALL_MM = Default(3.5, f"cup wall; {PRACTICE}")
 PISTON_CROWN_MM = Default(5.0, f"cup crown; {PRACTICE}")
+FITTINGS_G = Default(0.0, "plugs, seals, bleed screws and pipes are in no mass until stated")
 FLUID_DEPTH_MM = Default(3.0, f"fluid behind each piston with new pads; {PRACTICE}")
 
 BOLT_FRICTION = Default(0.12, "lightly oiled; VDI 2230 friction class B; from memory")

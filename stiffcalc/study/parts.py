@@ -83,6 +83,7 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
         ports=tuple(ports.values()),
         abutments=read_abutments(table),
         lugs=read_lugs(table),
+        fittings=number(table, "fittings_g", _FITTINGS, defaults.FITTINGS_G) / 1e3,
     )
     table.finish()
     return Parts(
@@ -95,6 +96,7 @@ def read_caliper(table: Table, own: Mapping[str, Material]) -> Parts:
     )
 
 
+_FITTINGS = Bounds(0.0, 1e5, "g", low_open=False)
 _NEEDS_BRIDGE = "at least one bridge, to hold the halves together"
 
 

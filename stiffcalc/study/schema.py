@@ -225,6 +225,7 @@ class Caliper:
     ports: tuple[Port, ...]
     abutments: tuple[Abutment, ...] = ()
     lugs: tuple[Lug, ...] = ()
+    fittings: float = 0.0  # kg of what is not drawn: plugs, seals, bleed screws, pipes
 
 
 @dataclass(frozen=True)

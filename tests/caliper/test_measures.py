@@ -152,3 +152,12 @@ def test_no_washer_no_metal_of_it():
     bare = replace(design.caliper.bolts[0], washer_diameter=None)
     found = bolt_metal(bare, build(design))
     assert (found.washer_diameter, found.washer_thickness, found.length) == (0.0, 0.0, 120.0)
+
+
+def test_fittings_are_in_the_total_and_move_nothing():
+    design = DEMO[0]
+    fitted = replace(design, caliper=replace(design.caliper, fittings=0.046))
+    bare, found = (weigh(d, build(d)) for d in (design, fitted))
+    assert found.total == pytest.approx(bare.total + 0.046, rel=1e-14)
+    assert found.fittings == 0.046 and bare.fittings == 0.0
+    assert replace(found, total=bare.total, fittings=0.0) == bare

@@ -152,7 +152,7 @@ def test_placed_bolts_open_no_earlier_than_bolts_as_drawn(found: BoltMatrix) -> 
 
 def row(place: int, *, mass: float, spread: float, onset: float, margin: float, unmet: int = 0) -> Row:
     frame = Figures(spread, onset, margin, "a check", None, unmet, 10, ())
-    masses = Masses(0.0, 0.0, 0.0, mass, (0.0, 0.0, 0.0), 0.0)
+    masses = Masses(0.0, 0.0, 0.0, 0.0, mass, (0.0, 0.0, 0.0), 0.0)
     return Row(
         None,
         None,

@@ -315,7 +315,7 @@ def variant(
     cases: tuple[tuple[str, str, float], ...] = SERVICE,
 ) -> VariantResult:
     b = body(bolts=bolts, centre=centre, jointed=bool(bolts))
-    parts = {"body": mass_body, "bolts": 0.047 * len(bolts), "pistons": 0.188}
+    parts = {"body": mass_body, "bolts": 0.047 * len(bolts), "pistons": 0.188, "fittings": 0.046}
     mass = Masses(
         **parts, total=sum(parts.values()), centre_of_mass=(0.3, 148.2, 0.0), volume_mm3=mass_body / 2.8e-6
     )

@@ -227,7 +227,7 @@ def test_the_template_shows_the_real_defaults() -> None:
     used = "\n".join(load(ROOT / "stiffcalc/study/template.toml").defaults_used)
     keys = (
         "edge_clearance_mm running_clearance_mm friction backing_mm worn_thickness_mm compressibility_um_per_MPa "
-        "joint_friction fluid_depth_mm fillet_mm preload_N scatter engagement_mm hole_mm wall_mm crown_mm "
+        "joint_friction fluid_depth_mm fittings_g fillet_mm preload_N scatter engagement_mm hole_mm wall_mm crown_mm "
         "creep_loss_percent cold_C hot_body_C hot_bolt_C soak_loss_percent"
     )
     for key in keys.split():
