@@ -10,7 +10,7 @@ import numpy as np
 from stiffcalc.caliper.batch import column, most, of
 from stiffcalc.caliper.body import HalfShape
 from stiffcalc.caliper.checked import Checked, Subject, Words, at_most, joined
-from stiffcalc.caliper.requirement import Context
+from stiffcalc.caliper.requirement import Context, allowed_stress
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
 from stiffcalc.mechanics.joint_state import forces, picked
@@ -21,22 +21,24 @@ THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of pl
 
 
 def bridges(c: Context) -> Iterator[Checked]:
-    """Linear stress of the bridges' sections, the worst bridge and preload."""
+    """Linear stress of the bridges' sections against their own metal, the worst bridge and preload."""
     stress = np.abs(bridge_stress(c)).max(axis=-1).swapaxes(1, 2)  # (D, N, S)
-    allowed, how = c.allowed_stress
-    tension, worst = c.answer.loaded.tension[:, :, c.at], most(stress)
+    limits = [allowed_stress(b.material, c.case, c.design.limits) for b in c.design.caliper.bridges]
+    allowed = np.array([limit for limit, _ in limits])[:, None]
+    tension, worst = c.answer.loaded.tension[:, :, c.at], most(stress / allowed)
     which, state = worst.index
 
     def words(d: int) -> Words:
         n, mx, my = tension[d, state[d], which[d]]
         return Words(
-            f"N/A + M/W at the section's corners, N = {n:.0f} N, Mx = {mx:.0f}, My = {my:.0f} N mm; allowed {how}",
+            f"N/A + M/W at the section's corners, N = {n:.0f} N, Mx = {mx:.0f}, My = {my:.0f} N mm; "
+            f"allowed {limits[which[d]][1]}",
             "beam theory, unsymmetric bending of the arch section",
             "worst preload" if c.answer.tightened else "",
         )
 
     names = tuple(f"nominal stress, bridge {b.name}" for b in c.body.bridges)
-    yield at_most(Subject("bridge", "MPa", names, words, which), worst.of(stress), allowed)
+    yield at_most(Subject("bridge", "MPa", names, words, which), worst.of(stress), worst.of(allowed))
 
 
 def bridge_stress(c: Context) -> Array:

@@ -83,7 +83,9 @@ def _uncompared(side: str, span: Span, design: int) -> str:
 
 def temperature(c: Context) -> Iterator[Flag]:
     """Moduli, expansions and strengths used outside their data, at the case's and at the governing temperatures."""
-    yield from always(c.design.caliper.material.at(c.case.body_temperature_C).flags)
+    caliper = c.design.caliper
+    for metal in {m.name: m for m in (caliper.material, *(b.material for b in caliper.bridges))}.values():
+        yield from always(metal.at(c.case.body_temperature_C).flags)
     own = Warmth(c.case.body_temperature_C, c.case.bolt_temperature_C)
     for warmth in dict.fromkeys((own, *(v.warmth for v in (*c.low, *c.high)))):
         yield from always(heat.flags(c.design, warmth))
