@@ -10,6 +10,8 @@ from typing import Any
 from stiffcalc.errors import Fault, InputError
 
 _LARGEST = 1_000_000  # bytes; a study of a hundred variants stays far below
+_MEND = "correct this line: each key once, decimal points, no units, texts in quotes"
+_QUOTED = re.compile(r"'([^']*)'")
 _TABLES = (".csv", ".tsv")  # most often the other file of the command, given in a study's place
 
 
@@ -68,12 +70,21 @@ def parse_toml(text: str, *, where: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         reason, line, column = _position(str(error), text)
         place = f"{where}, line {line}, column {column}"
-        mend = "give a TOML file, not a table" if where.lower().endswith(_TABLES) else "correct this line"
-        raise _refusal(place, reason, "TOML 1.0", mend) from error
+        mend = "give a TOML file, not a table" if where.lower().endswith(_TABLES) else _MEND
+        raise _refusal(place, _plain(reason), "TOML 1.0", mend) from error
     except (ValueError, RecursionError) as error:
         raise _refusal(
             where, "a value too long or too deeply nested", "TOML 1.0", "is this a study file?"
         ) from error
+
+
+def _plain(reason: str) -> str:
+    """The parser's reason, to stand after "found"."""
+    if reason == "Cannot overwrite a value":
+        return "a second value of one key"
+    if twice := re.fullmatch(r"Cannot declare \((.*)\) twice", reason):
+        return f"a second [{'.'.join(re.findall(_QUOTED, twice[1]))}]"
+    return reason[:1].lower() + reason[1:]
 
 
 def _position(message: str, text: str) -> tuple[str, int, int]:
