@@ -1,4 +1,4 @@
-"""What a solved state says of each joint face: contact pressure, share open, clamp left and clamp needed."""
+"""What a solved state says of each joint face: contact pressure, share open, clamp left."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import clamp_plane
 from stiffcalc.mechanics.clamp_plane import Swing
-from stiffcalc.mechanics.elastic_faces import closed_forces
-from stiffcalc.mechanics.face_cells import least_pressure
 from stiffcalc.mechanics.joint_state import Pair, Response, picked
 
 PART = 0.02  # of a face: a corner that lifts early and carries nothing is less
@@ -69,20 +67,17 @@ def _crossing(x: Array, y: Array, level: float) -> float | None:
     return float(x[k - 1] + (x[k] - x[k - 1]) * (level - y[k - 1]) / (y[k] - y[k - 1]))
 
 
-def clamp_left(tension: Array) -> Array:
-    """Force that presses each face, N (..., N); tension (..., N, 3) of the bridges."""
-    return np.asarray(np.maximum(-tension[..., 0], 0.0))
+def contact(pair: Pair, *, tension: Array, pressure: Array | float) -> Array:
+    """Resultants N, Mx, My that contact puts on each bridge (negative N: pressed), (D, ..., N, 3).
 
-
-def clamp_needed(pair: Pair, *, tension: Array, bolt: Array) -> Array:
-    """Clamp that would just keep each jointed face closed under the moments and bolts it carries, N (D, V, n).
-
-    The clamp left, less the area times the least pressure that the closed face would have: F_KA of VDI 2230 Part 1,
-    for any face, both moments and bolts that press unevenly. tension (D, V, n, 3) of the jointed bridges, bolt
-    (D, V, J). The pair's temperature plays no part: a closed face shares its forces alike whatever its modulus.
+    The bridge's own tension less what fluid in ports pushes at line pressure (D, ...) or a number.
     """
-    assert pair.clamp is not None  # every jointed pair knows its faces
-    cells = pair.clamp.cells
-    force = closed_forces(pair.clamp, tension=tension, bolt=bolt).reshape(*tension.shape[:-1], -1)
-    least = least_pressure(cells, force)
-    return np.asarray(clamp_left(tension) - cells.area.sum(axis=-1)[:, None] * least)
+    if pair.prying is None:
+        return tension
+    prying = np.expand_dims(pair.prying, tuple(range(1, tension.ndim - 2)))
+    return np.asarray(tension + np.asarray(pressure)[..., None, None] * prying)
+
+
+def clamp_left(contact: Array) -> Array:
+    """Force that presses each face, N (..., N); `contact` (..., N, 3)."""
+    return np.asarray(np.maximum(-contact[..., 0], 0.0))

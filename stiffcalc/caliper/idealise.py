@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from stiffcalc.caliper.body import Body, BridgeShape, HalfShape
@@ -11,6 +13,7 @@ from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
 from stiffcalc.mechanics.face_cells import Void, cut_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
+from stiffcalc.mechanics.port_push import SealDisc, pushed
 from stiffcalc.mechanics.trees import column, table
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import shared, slabs
@@ -105,10 +108,18 @@ def clamp_faces(body: Body, *, give: bool, constants: FaceConstants = FACES) -> 
     heights = table([height] * len(body.bolts), D)
     owner = [jointed.index(q.bridge) if q.bridge in jointed else -1 for q in body.bolts]
     pressed = pressing_only(cells, bolts=bolts, heights=heights, owner=owner, constants=constants)
+    if body.ports:
+        pressed = replace(pressed, fluid=pushed(cells, bridges(body), discs(body)))
     if not give:
         return pressed
     E, nu = (table([getattr(body.bridges[i], k) for i in jointed], D) for k in ("E", "nu"))
     return with_give(pressed, E=E, nu=nu, constants=constants)
+
+
+def discs(body: Body) -> tuple[SealDisc, ...]:
+    """What the fluid of every port presses on: the disc within its seal's outer edge."""
+    jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
+    return tuple(SealDisc(jointed.index(p.bridge), p.bridge, p.x, p.y, p.seal) for p in body.ports)
 
 
 def face_voids(body: Body) -> tuple[Void, ...]:

@@ -1,4 +1,4 @@
-"""Checks of the clamp plane: that it holds at all, onset, residual clamp, slip, face pressure."""
+"""Checks of the clamp plane: that it holds at all, onset, face pressure."""
 
 from __future__ import annotations
 
@@ -7,13 +7,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 import numpy as np
 
 from stiffcalc.caliper import clamp_plane, heat
-from stiffcalc.caliper.batch import Index, Mask, least, most, of
+from stiffcalc.caliper.batch import Index, Mask, least, most
 from stiffcalc.caliper.checked import Checked, Subject, Words, at_least, at_most, joined
-from stiffcalc.caliper.dowel_checks import pin_capacity, pin_checks
-from stiffcalc.caliper.requirement import LOW, PRACTICE, Context, View
+from stiffcalc.caliper.requirement import LOW, Context, View
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics import dowels, hydraulics
 
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
 VDI = "VDI 2230 Part 1 (seen in transcription)"
@@ -56,7 +54,7 @@ def _holding(c: Context, view: View) -> Array:
 def _opened(c: Context, view: View) -> Mask:
     """Bolted faces that are wholly open, (D, N)."""
     bolted = np.array([b.jointed and bool(c.bolts_of(i)) for i, b in enumerate(c.body.bridges)])
-    return np.asarray(bolted & (clamp_plane.clamp_left(view.tension) <= 0.0))
+    return np.asarray(bolted & (clamp_plane.clamp_left(view.contact) <= 0.0))
 
 
 def why_not(c: Context, view: View, design: int) -> str:
@@ -106,83 +104,6 @@ def _onset_words(
         )
 
     return words
-
-
-def residual(c: Context) -> Iterator[Checked]:
-    """What still presses each bolted face, against what its moments need to keep it closed."""
-    views, held = held_views(c.low)
-    if c.answer.tightened is None or c.case.kind not in HOLDING or not views:
-        return
-    jointed = list(c.answer.pair.jointed)
-    tension = np.stack([v.tension[:, jointed] for v in views], axis=1)
-    bolt = np.stack([v.bolt for v in views], axis=1)
-    needed = clamp_plane.clamp_needed(c.answer.pair, tension=tension, bolt=bolt).swapaxes(1, 2)  # (D, n, V)
-    left = clamp_plane.clamp_left(tension).swapaxes(1, 2)
-    for face, i in ((f, i) for f, i in enumerate(jointed) if c.bolts_of(i)):
-        worst = least(left[:, face] / np.maximum(needed[:, face], 1e-9), held)
-        subject = Subject(
-            f"residual clamp {i + 1}",
-            "N",
-            (f"residual clamp, {c.body.bridges[i].name}",),
-            _residual_words(c, views, i, worst.flat),
-        )
-        yield at_least(subject, worst.of(left[:, face]), worst.of(needed[:, face]), applies=held.any(axis=1))
-
-
-def _residual_words(c: Context, views: Sequence[View], bridge: int, at: Index) -> Callable[[int], Words]:
-    def words(d: int) -> Words:
-        view = views[at[d]]
-        n, mx, my = view.tension[d, bridge]
-        return Words(
-            f"force left in the face at {c.case.pressure:g} MPa, N = {n:.0f} N; needed to press its last point "
-            f"under Mx = {mx:.0f}, My = {my:.0f} N mm",
-            f"{VDI}: residual clamp against F_KA, here for both moments",
-            view.note(c.bolts_of(bridge), d),
-        )
-
-    return words
-
-
-def slip(c: Context) -> Iterator[Checked]:
-    """Drag of the outboard pad crosses the clamp plane by friction of what is still clamped, else by dowels."""
-    if c.answer.tightened is None or not c.case.drag or c.design.caliper.layout != "two-piece":
-        return
-    each = np.stack([_clamp(c, v) for v in c.low], axis=-1)
-    worst, cal = least(each), c.design.caliper
-    clamp, pad = worst.of(each), c.design.pad.friction_range[1]
-    drag = np.broadcast_to(hydraulics.pad_drag(c.clamp_force, friction=pad), c.count)
-    friction = dowels.slip_capacity(clamp, friction=cal.joint_friction)
-    carried = np.asarray(bool(cal.dowels) & (friction < drag))
-    pins = np.where(carried, pin_capacity(c), 0.0) if carried.any() else np.zeros(c.count)
-    high = dowels.slip_capacity(clamp, friction=cal.joint_friction_high)
-
-    def words(d: int) -> Words:
-        mu, mu_high, mu_pad = (of(v, d) for v in (cal.joint_friction, cal.joint_friction_high, pad))
-        left = f"mu F = {mu:g} x {clamp[d]:.0f} N left in the faces = {friction[d]:.0f} N"
-        if carried[d]:
-            left += f", which slips; dowels bear {pins[d]:.0f} N"
-            more = "friction slips: dowels carry, an equal share each, which needs reamed fits"
-        elif mu_high > mu:
-            more = f"at the highest friction, {mu_high:g}, it holds {high[d]:.0f} N"
-        else:
-            more = "dowels are not needed" if cal.dowels else ""
-        return Words(
-            f"{left}; drag {mu_pad:g} x {of(c.clamp_force, d):.0f} N",
-            f"Coulomb; lowest joint and highest pad friction; {PRACTICE}",
-            joined(c.low[worst.flat[d]].note(range(len(c.body.bolts)), d), more),
-        )
-
-    names = (f"{what} of the clamp plane against the outboard pad's drag" for what in ("friction", "dowels"))
-    subject = Subject("slip", "N", tuple(names), words, carried.astype(np.intp))
-    yield at_least(subject, dowels.transverse_capacity(friction, dowels=pins), drag)
-    if carried.any():
-        yield from pin_checks(c, drag, carried)
-
-
-def _clamp(c: Context, view: View) -> Array:
-    """Force left in all faces (D,), N; none where nothing holds."""
-    left = clamp_plane.clamp_left(view.tension)[:, list(c.answer.pair.jointed)].sum(axis=1)
-    return np.where(view.held, left, 0.0)
 
 
 def face_pressure(c: Context) -> Iterator[Checked]:

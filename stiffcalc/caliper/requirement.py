@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from stiffcalc.caliper import clamp_plane
 from stiffcalc.caliper.batch import Mask, differ, row
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import Warmth
@@ -62,6 +63,12 @@ class View:
         """N, Mx, My of the bridges (D, N, 3)."""
         found: Array = self.answer.loaded.tension[:, self.end, self.at]
         return found
+
+    @property
+    def contact(self) -> Array:
+        """N, Mx, My that contact puts on the bridges (D, N, 3): `tension` less the fluid's push in ports."""
+        loaded = self.answer.loaded.pressure[:, self.end, self.at]
+        return clamp_plane.contact(self.answer.pair, tension=self.tension, pressure=loaded)
 
     @property
     def bolt(self) -> Array:

@@ -30,6 +30,22 @@ def needed_clamp(
     return np.asarray((load + torque / np.asarray(radius)) / (interfaces * friction))
 
 
+def group_shear(
+    force: tuple[Num, Num], *, torque: Num, x: Array, y: Array, weight: Array
+) -> tuple[Array, Array]:
+    """Shear along x and y of each part of a group (..., n), N, in proportion to its weight and its movement.
+
+    force along x and y at the group's weighted middle, torque about it, N mm, counter-clockwise (...,). Source:
+    eccentric shear of a bolt group, elastic vector method (any handbook of joints, such as Shigley, chapter 8).
+    """
+    share = weight / weight.sum(axis=-1, keepdims=True)
+    dx, dy = (v - (share * v).sum(axis=-1, keepdims=True) for v in (x, y))
+    polar = (share * (dx**2 + dy**2)).sum(axis=-1, keepdims=True)
+    turn = np.asarray(torque)[..., None] / np.where(polar > 0.0, polar, np.inf)
+    across, along = (np.asarray(f)[..., None] for f in force)
+    return np.asarray(share * (across - turn * dy)), np.asarray(share * (along + turn * dx))
+
+
 @dataclass(frozen=True)
 class SlipBand:
     """Transverse force at which a joint slips, N, over a band of friction."""

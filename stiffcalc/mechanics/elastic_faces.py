@@ -18,7 +18,7 @@ Axes: D designs, n faces, C cells a face, M = n C, J bolts.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from itertools import product
 
 import numpy as np
@@ -50,6 +50,25 @@ class ElasticFaces:
     cells: Cells
     pressing: Array  # (D, M, J) share of a bolt's force on each cell, its linear part taken away
     give: Array | None  # (D, n, C, C) mm/N both halves together; None: faces move as planes
+    fluid: Array | None = None  # (D, M) force of the ports' fluid per MPa, see `port_push`; None: no port
+
+    def pressed(self, cells: Array, pressure: Array) -> Array:
+        """All that presses the cells (D, ..., M): contact, and the fluid of ports at line pressure (D, ...).
+
+        Faces that move as planes have no cells (M = 0).
+        """
+        if self.fluid is None or self.give is None:
+            return cells
+        fluid = np.expand_dims(self.fluid, tuple(range(1, pressure.ndim)))
+        return np.asarray(cells + pressure[..., None] * fluid)
+
+    @property
+    def prying(self) -> Array | None:
+        """Resultants N, Mx, My of the fluid's push on each face per MPa, (D, n, 3)."""
+        if self.fluid is None:
+            return None
+        on_cells = self.fluid.reshape(self.cells.x.shape)[..., None]
+        return np.asarray((transposed(self.cells.arm) @ on_cells)[..., 0])
 
 
 def pressing_only(
@@ -76,18 +95,24 @@ def pressing_only(
 
 def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConstants = FITTED) -> ElasticFaces:
     """The same faces, of bridges with modulus E and Poisson's ratio nu (D, n), giving way cell by cell."""
-    return ElasticFaces(faces.cells, faces.pressing, constants.give * _give(faces.cells, E=E, nu=nu))
+    return replace(faces, give=constants.give * _give(faces.cells, E=E, nu=nu))
 
 
-def closed_forces(faces: ElasticFaces, *, tension: Array, bolt: Array) -> Array:
+def closed_forces(
+    faces: ElasticFaces, *, tension: Array, bolt: Array, pressure: Array | None = None
+) -> Array:
     """Forces (D, ..., M) that press the cells of closed faces: tension (D, ..., n, 3) of the bridges, bolt (D, ..., J).
 
-    Those of the whole section; where part of it is relieved, what the touching cells then carry among themselves.
+    Those of the whole section, less what the fluid of ports carries at line pressure (D, ...); where part of it is
+    relieved, what the touching cells then carry among themselves.
     """
     D, n, C = faces.cells.x.shape
     states = int(np.prod(bolt.shape[1:-1]))
     whole = (bolt.reshape(D, states, -1) @ transposed(faces.pressing)).reshape(D, states, n, C)
     whole -= (tension.reshape(D, states, n, 3).swapaxes(1, 2) @ transposed(faces.cells.plane)).swapaxes(1, 2)
+    if faces.fluid is not None and pressure is not None:
+        line = np.broadcast_to(pressure, bolt.shape[:-1]).reshape(D, states, 1, 1)
+        whole -= line * faces.fluid.reshape(D, 1, n, C)
     if faces.cells.relieved and faces.give is None:
         arm, over_land = faces.cells.arm, _plane_over_land(faces.cells)
         resultant = transposed(arm)[:, None] @ whole[..., None]
@@ -108,18 +133,37 @@ def land_flexibility(faces: ElasticFaces) -> Array:
 
     The touching cells' departure from the whole section's pressing, W f, costs f.W^T.C.W.f / 2. Zero without reliefs.
     """
-    D, n, C = faces.cells.x.shape
+    D, n, _ = faces.cells.x.shape
     bolts = faces.pressing.shape[-1]
     if faces.give is None or not faces.cells.relieved:
         return np.zeros((D, 3 * n + bolts, 3 * n + bolts))
-    pressing = faces.pressing.reshape(D, n, C, bolts)
-    onto, plane = _onto_lands(faces), faces.cells.plane
-    uneven = pressing - onto @ pressing
+    depart = _departing(faces, _onto_lands(faces))
+    return np.asarray((transposed(depart) @ faces.give @ depart).sum(axis=1))
+
+
+def land_push(faces: ElasticFaces) -> Array:
+    """How the fluid of ports moves the points of `land_flexibility` while the faces stay closed, (D, 3 n + J) per MPa.
+
+    The fluid's part of the touching cells' departure, V = (1 - onto) fluid, costs W^T.C.V beside W^T.C.W f.
+    """
+    D, n, C = faces.cells.x.shape
+    if faces.fluid is None or faces.give is None or not faces.cells.relieved:
+        return np.zeros((D, 3 * n + faces.pressing.shape[-1]))
+    onto, fluid = _onto_lands(faces), faces.fluid.reshape(D, n, C, 1)
+    moved = transposed(_departing(faces, onto)) @ faces.give @ (fluid - onto @ fluid)
+    return np.asarray(moved.sum(axis=1)[..., 0])
+
+
+def _departing(faces: ElasticFaces, onto: Array) -> Array:
+    """W (D, n, C, 3 n + J): how touching cells depart from the whole section's pressing, see `land_flexibility`."""
+    D, n, C = faces.cells.x.shape
+    bolts = faces.pressing.shape[-1]
+    pressing, plane = faces.pressing.reshape(D, n, C, bolts), faces.cells.plane
     depart = np.zeros((D, n, C, 3 * n + bolts))
     for i in range(n):
         depart[:, i, :, 3 * i : 3 * i + 3] = (onto @ plane)[:, i]
-    depart[..., 3 * n :] = uneven
-    return np.asarray((transposed(depart) @ faces.give @ depart).sum(axis=1))
+    depart[..., 3 * n :] = pressing - onto @ pressing
+    return depart
 
 
 def _onto_lands(faces: ElasticFaces) -> Array:
@@ -148,7 +192,8 @@ def _onto_land(cells: Cells, give: Array, design: int, face: int) -> Array:
 def heads_give(faces: ElasticFaces, *, cells: Array, bolt: Array) -> Array:
     """How far the faces' give lets the heads of each bolt part, (D, ..., J) mm: rho.C.(P - rho B).
 
-    cells (D, ..., M), bolt (D, ..., J). Zero while every cell presses, or where faces move as planes.
+    cells (D, ..., M): all that presses them (`ElasticFaces.pressed`); bolt (D, ..., J). Zero while every cell presses,
+    or where faces move as planes.
     """
     if faces.give is None:
         return np.zeros_like(bolt)
@@ -164,13 +209,14 @@ def stiffened(faces: ElasticFaces, modulus: Array) -> ElasticFaces:
     """The faces with the bridges' modulus multiplied by `modulus` (D, n)."""
     if faces.give is None:
         return faces
-    return ElasticFaces(faces.cells, faces.pressing, faces.give / modulus[..., None, None])
+    return replace(faces, give=faces.give / modulus[..., None, None])
 
 
 def take(faces: ElasticFaces, rows: NDArray[np.intp]) -> ElasticFaces:
     """The faces of the designs `rows` (repeats allowed)."""
     cells = Cells(**{f.name: getattr(faces.cells, f.name)[rows] for f in fields(Cells)})
-    return ElasticFaces(cells, faces.pressing[rows], None if faces.give is None else faces.give[rows])
+    give, fluid = (None if v is None else v[rows] for v in (faces.give, faces.fluid))
+    return ElasticFaces(cells, faces.pressing[rows], give, fluid)
 
 
 def seat_flexibility(*, E: Array, bearing: Array, constants: FaceConstants = FITTED) -> Array:

@@ -7,7 +7,8 @@ stationary point of
     f.(F_qq + diag(G, bolt flexibility)).f / 2 + (P - rho B).C.(P - rho B) / 2 - f.c
 
 in balance with the known forces; C is the faces' give, rho the bolts' pressing (see `elastic_faces`). While every cell
-presses, the second term vanishes: a closed joint is the glued body exactly. The derivative by P is the gap.
+presses, the second term vanishes: a closed joint is the glued body exactly. The derivative by P is the gap. What the
+fluid of ports presses on the cells is known: it stands beside P wherever P does.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy as np
 from scipy.linalg import block_diag
 from scipy.optimize import nnls
 
-from stiffcalc.condensed import Array, Flexibility
+from stiffcalc.condensed import Array
 from stiffcalc.mechanics.complementarity import Mask, Pressed, invert, press
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Index
@@ -58,16 +59,25 @@ class _Row:
     system: _System
     at: Pressed
     c: Array
+    pushed: Array  # (q,) forces of the fluid of ports at the points
     held: bool
 
 
 def contact(
-    pair: Pair, faces: ElasticFaces, compliance: Array, rows: Index, *, c: Array, given: Array
+    pair: Pair,
+    faces: ElasticFaces,
+    compliance: Array,
+    rows: Index,
+    *,
+    c: Array,
+    given: Array,
+    pressure: Array,
 ) -> Contact:
     """Equilibrium of each row. Loads of one design that follow each other give good first guesses.
 
     compliance (D, q, q): F_qq with what bridges and, where they act, bolts add. c (Q, q): movements that the points
-    start with; given (Q, m - q): known forces at the points beyond q, the bolts' first where they do not act.
+    start with; given (Q, m - q): known forces at the points beyond q, the bolts' first where they do not act; pressure
+    (Q,) of the fluid in ports.
     """
     found: list[_Row] = []
     for design in np.unique(rows):
@@ -75,7 +85,16 @@ def contact(
         start = None
         for row in np.flatnonzero(rows == design):
             found.append(
-                _solve(pair.flexibility, faces, system, design, c=c[row], given=given[row], start=start)
+                _solve(
+                    pair,
+                    faces,
+                    system,
+                    design,
+                    c=c[row],
+                    given=given[row],
+                    pressure=float(pressure[row]),
+                    start=start,
+                )
             )
             start = found[-1].at.active if found[-1].at.settled else None
     order = np.argsort(np.concatenate([np.flatnonzero(rows == d) for d in np.unique(rows)]))
@@ -104,23 +123,30 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
 
 
 def _solve(
-    half: Flexibility,
+    pair: Pair,
     faces: ElasticFaces,
     system: _System,
     design: int,
     *,
     c: Array,
     given: Array,
+    pressure: float,
     start: Mask | None,
 ) -> _Row:
-    q = len(system.compliance)
+    half, q = pair.flexibility, len(system.compliance)
     b = system.T.T @ c
+    pressed = np.zeros(faces.cells.count)  # what is known to press the cells, beyond what P and bolts do
+    pushed = np.zeros(q)  # and what of it the points feel
     if q == half.points.bridge.stop:  # the bolts' forces are given: their pressing is known
-        pressed = faces.pressing[design] @ given[: half.points.bolts]
-        b -= system.depart.T @ (system.give @ pressed)
-    balance = -half.R[design, q:].T @ given
+        pressed += faces.pressing[design] @ given[: half.points.bolts]
+    if faces.fluid is not None and pair.prying is not None:
+        pressed += pressure * faces.fluid[design]
+        pushed[half.points.bridge] = pressure * pair.prying[design].ravel()
+        b -= system.T.T @ (system.compliance @ pushed)
+    b -= system.depart.T @ (system.give @ pressed)
+    balance = -half.R[design, q:].T @ given - system.R.T @ pushed
     at = press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
-    return _Row(system, at, c, held=at.residual <= LIMIT or _can_balance(system, balance))
+    return _Row(system, at, c, pushed, held=at.residual <= LIMIT or _can_balance(system, balance))
 
 
 def _can_balance(system: _System, known: Array) -> bool:
@@ -141,7 +167,7 @@ def _gather(pair: Pair, faces: ElasticFaces, found: list[_Row]) -> Contact:
     forces, separations, cells = [], [], []
     for row in found:
         system, z, r = row.system, row.at.x[:-3], row.at.x[-3:]
-        f = system.T @ z
+        f = system.T @ z + row.pushed
         moved = system.compliance @ f + system.R @ r - row.c
         own = [3 * i + k for i in pair.jointed for k in range(3)]
         full = np.zeros(faces.cells.count)

@@ -236,14 +236,6 @@ def mean_pressure(cells: Cells, force: Array) -> Array:
     return pressure
 
 
-def least_pressure(cells: Cells, force: Array) -> Array:
-    """The least `mean_pressure` of each face, (D, ..., n) MPa; forces on empty cells must be nil."""
-    whole = _whole(cells)
-    strips = np.nonzero(~whole & (cells.area > 0.0))
-    pressure = _pooled(cells, force, strips, _homes(cells, strips))
-    return np.asarray(np.where(_between(whole, force), pressure, np.inf).min(axis=-1))
-
-
 def _whole(cells: Cells) -> NDArray[np.bool_]:
     """Cells (D, n, C) that are read by themselves."""
     whole = (cells.area > 0.0) & (cells.area >= STRIP * cells.section)

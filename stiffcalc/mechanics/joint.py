@@ -4,7 +4,8 @@ Forces through bridges and bolts are equal and opposite on the halves, so the su
 flexibilities answers with relative movements, e = F f + p wall + R r, under f = (-T, -B, p A): T the bridges'
 tension (N, Mx, My), B the bolts' force. A bridge stretches by G T; a jointed one keeps its elastic layer in
 the face, which adds a separation s (see `faces`). A bolt follows B = F0 + (e - e_tightened) / flexibility,
-while it is being tightened B = F0; heat and settling lengthen its grip (see `warming`). With
+while it is being tightened B = F0; heat and settling lengthen its grip (see `warming`). A bridge that has grown against
+the body when warm stretches by G T + grown. Fluid in ports presses on the faces beside contact (see `port_push`). With
 H = (F_qq + diag(G, bolt flexibility))^-1 the forces are linear in v = (s, r), and equilibrium is the minimum
 of a convex energy (see `compression`).
 """
@@ -19,7 +20,7 @@ from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.mechanics.bridges import Bridges, integral_aa
 from stiffcalc.mechanics.compression import TOLERANCE, Equilibrium, Problem, equilibrium
-from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility, land_push
 from stiffcalc.mechanics.elastic_joint import contact
 from stiffcalc.mechanics.faces import Index, align, make_faces, separation, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
@@ -66,10 +67,10 @@ def join(
 def glued(pair: Pair, pressure: Array, *, bore_wall: bool = True) -> State:
     """The body with every face closed for good and bolts as springs: linear in pressure (D, ...).
 
-    Bolt forces are changes. `bore_wall` False leaves out the pressure on the bores' cylinder walls. Raises
-    `JointError`.
+    Bolt forces are changes. `bore_wall` False leaves out the pressure on the bores' cylinder walls and in ports.
+    Raises `JointError`.
     """
-    unit = _glued_unit(pair, wall=1.0 if bore_wall else 0.0)
+    unit = _glued_under(pair, pressure=1.0, wall=1.0 if bore_wall else 0.0)
     extra = pressure.ndim - 1
     checks = [np.expand_dims(v, tuple(range(1, 1 + extra))) for v in vars(unit.checks).values()]
     residual, equilibrium_error, energy, steps = (np.broadcast_to(v, pressure.shape) for v in checks)
@@ -77,6 +78,11 @@ def glued(pair: Pair, pressure: Array, *, bore_wall: bool = True) -> State:
         response=scaled(with_states(unit.response, extra), pressure),
         checks=Checks(residual=residual, equilibrium=equilibrium_error, energy=energy, steps=steps),
     )
+
+
+def glued_grown(pair: Pair) -> State:
+    """The same body without pressure, its bridges grown against it (`Pair.grown`), (D,). Raises `JointError`."""
+    return _glued_under(pair, pressure=0.0, wall=0.0, grown=pair.grown)
 
 
 def tighten(pair: Pair, preload: Array) -> State:
@@ -126,7 +132,8 @@ def load(
     preload = np.broadcast_to(before.bolt, (*lead, bolts)).reshape(len(rows), bolts)
     heads = before.points[..., pair.flexibility.points.bolt]
     if pair.clamp is not None:
-        heads = heads + heads_give(pair.clamp, cells=before.cells, bolt=before.bolt)
+        pressed = pair.clamp.pressed(before.cells, before.pressure)
+        heads = heads + heads_give(pair.clamp, cells=pressed, bolt=before.bolt)
     seated = np.broadcast_to(heads, (*lead, bolts)).reshape(len(rows), bolts)
     grown = np.broadcast_to(lengthening, (*lead, bolts)).reshape(len(rows), bolts)
     then = pair.bolt_flexibility if tightened_with is None else tightened_with
@@ -166,14 +173,21 @@ def _solve(
     c = -apply_to_rows(half.F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
     if offset is not None:
         c[:, half.points.bolt] += offset
+    grown = None if pair.grown is None else pair.grown[rows]
+    if grown is not None:
+        c[:, half.points.bridge][:, ::3] += grown
     if pair.clamp is not None and pair.clamp.give is not None:
         compliance = pair.compliance(q, with_layer=True)
-        touching = contact(pair, pair.clamp, compliance, rows, c=c, given=given)
+        touching = contact(pair, pair.clamp, compliance, rows, c=c, given=given, pressure=pressure)
         f = np.concatenate([touching.f, given], axis=-1)
-        solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells)
+        solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells, grown)
         return audited(pair, rows, solution, touching)
+    if pair.sunk is not None:
+        c[:, half.points.bridge] -= pressure[:, None] * pair.sunk[rows].reshape(len(rows), -1)
     b = apply_to_rows(transposed(system.J), apply_to_rows(system.H, c))
     b[:, -3:] -= apply_to_rows(transposed(half.R[:, q:]), given)
+    if pair.prying is not None:
+        b[:, :-3] -= pressure[:, None] * pair.prying[:, pair.jointed][rows].reshape(len(rows), -1)
     found = _found(pair, system, rows, b, scale=_scale(pair, rows, force=force))
     f = apply_to_rows(system.H, apply_to_rows(system.J, found.v) + c)
     solution = Solution(
@@ -182,6 +196,7 @@ def _solve(
         pressure=pressure,
         wall=pressure,
         offset=offset,
+        grown=grown,
     )
     return audited(pair, rows, solution, found)
 
@@ -218,42 +233,51 @@ def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:
     return np.where(force > 0.0, force, 1.0)[:, None] * levers
 
 
-def _glued_unit(pair: Pair, *, wall: float) -> State:
-    """The glued body under unit pressure, (D,)."""
+def _glued_under(pair: Pair, *, pressure: float, wall: float, grown: Array | None = None) -> State:
+    """The glued body under `pressure` on its floors and `wall` on bore walls and in ports, (D,)."""
     half = pair.flexibility
     q = half.points.bolt.stop
-    given = pair.bore_area
+    given = pressure * pair.bore_area
     matrix = np.zeros((len(given), q + 3, q + 3))
-    land = _land(pair, q)
+    land, pushed = _land(pair, q)
     matrix[:, :q, :q] = pair.compliance(q, with_layer=True) + land
     matrix[:, :q, q:] = half.R[:, :q]
     matrix[:, q:, :q] = transposed(half.R[:, :q])
-    loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q]
+    loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q] + wall * pushed
+    if grown is not None:
+        loads[:, half.points.bridge][:, ::3] -= grown
     resultant = apply(transposed(half.R[:, q:]), given)
     x = solve(matrix, -np.concatenate([loads, resultant], axis=-1))
     f = np.concatenate([x[:, :q], given], axis=-1)
     tension = -f[:, half.points.bridge].reshape(len(f), -1, 3)
     layer = pair.layer_share[..., None] * apply(pair.bridge_flexibility, tension)
-    layer -= apply(land, f[:, :q])[:, half.points.bridge].reshape(tension.shape)
+    layer -= (apply(land, f[:, :q]) + wall * pushed)[:, half.points.bridge].reshape(tension.shape)
+    if pair.sunk is not None:
+        layer += wall * pair.sunk
     v = np.concatenate([layer[:, pair.jointed].reshape(len(f), -1), x[:, q:]], axis=-1)
     solution = Solution(
         f=f,
         v=v,
-        pressure=np.ones(len(f)),
+        pressure=np.full(len(f), pressure),
         wall=np.full(len(f), wall),
         offset=np.zeros_like(f[:, half.points.bolt]),
+        grown=grown,
     )
     return audited(pair, np.arange(len(f)), solution, None)
 
 
-def _land(pair: Pair, q: int) -> Array:
-    """What reliefs of the closed faces add to the points' flexibility, (D, q, q)."""
-    added = np.zeros((len(pair.bore_area), q, q))
+def _land(pair: Pair, q: int) -> tuple[Array, Array]:
+    """What reliefs of the closed faces add to the points' flexibility (D, q, q), and fluid in ports to their movements.
+
+    (D, q) per MPa.
+    """
+    added, pushed = np.zeros((len(pair.bore_area), q, q)), np.zeros((len(pair.bore_area), q))
     if pair.clamp is not None:
         own = [3 * i + k for i in pair.jointed for k in range(3)]
         places = [*own, *range(pair.flexibility.points.bolt.start, q)]
         added[:, np.array(places)[:, None], np.array(places)] = land_flexibility(pair.clamp)
-    return added
+        pushed[:, places] = land_push(pair.clamp)
+    return added, pushed
 
 
 def _refuse(flexibility: Flexibility, *, share: Array, jointed: Sequence[bool]) -> None:

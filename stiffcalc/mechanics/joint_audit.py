@@ -38,11 +38,12 @@ class Solution:
     f: Array  # (Q, m)
     v: Array  # (Q, nv) separations of the jointed faces, then the rigid motion
     pressure: Array  # (Q,) on the floors
-    wall: Array  # (Q,) on the bores' cylinder walls
+    wall: Array  # (Q,) on the bores' cylinder walls and in ports
     offset: (
         Array | None
     )  # (Q, J) bolts follow e = offset + flexibility * B - give; None while their forces are given
     cells: Array | None = None  # (Q, M) forces on the cells; None: as on closed faces
+    grown: Array | None = None  # (Q, N) of the bridges, see `joint_state.Pair.grown`
 
 
 def audited(pair: Pair, rows: Index, solution: Solution, found: Found | None) -> State:
@@ -104,7 +105,8 @@ def _cells(pair: Pair, rows: Index, solution: Solution) -> Array:
         return np.zeros((len(rows), 0))
     points = pair.flexibility.points
     tension = -solution.f[:, points.bridge].reshape(len(rows), -1, 3)[:, pair.jointed]
-    return closed_forces(take(pair.clamp, rows), tension=tension, bolt=-solution.f[:, points.bolt])
+    clamp = take(pair.clamp, rows)
+    return closed_forces(clamp, tension=tension, bolt=-solution.f[:, points.bolt], pressure=solution.wall)
 
 
 def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array) -> Checks:
@@ -129,13 +131,19 @@ def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> A
     half, e = pair.flexibility, response.points
     stiff = (1.0 - pair.layer_share)[..., None, None] * pair.bridge_flexibility
     own = np.einsum("dnij,dknj->dkni", stiff, response.tension.reshape(len(stiff), -1, *stiff.shape[1:3]))
-    own = own.reshape(response.tension.shape)
-    bridges = (own + response.separation).reshape(len(e), -1)
+    moved = own.reshape(response.tension.shape) + response.separation
+    if solution.grown is not None:
+        moved[..., 0] += solution.grown
+    if pair.sunk is not None:
+        moved -= solution.wall[:, None, None] * pair.sunk[rows]
+    bridges = moved.reshape(len(e), -1)
     bolts = e[:, half.points.bolt]
     if solution.offset is not None:
         bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
         if pair.clamp is not None and pair.clamp.give is not None:
-            bolts = bolts - heads_give(take(pair.clamp, rows), cells=response.cells, bolt=response.bolt)
+            clamp = take(pair.clamp, rows)
+            pressed = clamp.pressed(response.cells, solution.wall)
+            bolts = bolts - heads_give(clamp, cells=pressed, bolt=response.bolt)
     return np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
 
 

@@ -16,6 +16,7 @@ from stiffcalc.errors import ConvergenceError
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index, take
 from stiffcalc.mechanics.joint_system import System, system
+from stiffcalc.mechanics.stacked import apply
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
 ITEM_AXES = {
@@ -57,6 +58,7 @@ class Pair:
     clamp: ElasticFaces | None = (
         None  # how bolts press the faces' cells, and what the cells give; None: not known
     )
+    grown: Array | None = None  # (D, N) mm by which each bridge, left free, outgrows the body; None: 0
 
     def compliance(self, q: int, *, with_layer: bool) -> Array:
         """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""
@@ -68,6 +70,26 @@ class Pair:
         bolts = np.arange(3 * own.shape[1], q)
         total[:, bolts, bolts] += self.bolt_flexibility[:, : len(bolts)]
         return total
+
+    @cached_property
+    def prying(self) -> Array | None:
+        """Resultants N, Mx, My of the fluid of ports on each bridge's face per MPa, (D, N, 3); None: no port."""
+        own = None if self.clamp is None else self.clamp.prying
+        if own is None:
+            return None
+        found = np.zeros((*self.layer_share.shape, 3))
+        found[:, list(self.jointed)] = own
+        return found
+
+    @cached_property
+    def sunk(self) -> Array | None:
+        """How far the fluid presses the faces' elastic layers apart per MPa, (D, N, 3); None: no port.
+
+        A layer is of the whole section, so that it stretches with what the bridge carries, fluid or contact.
+        """
+        if self.prying is None:
+            return None
+        return np.asarray(self.layer_share[..., None] * apply(self.bridge_flexibility, self.prying))
 
     @cached_property
     def joint_faces(self) -> Faces:

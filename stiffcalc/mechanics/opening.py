@@ -70,7 +70,7 @@ def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array,
     jointed = list(pair.jointed)
 
     def pressed(r: Response) -> Array:
-        force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt)
+        force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt, pressure=r.pressure)
         return np.where(area > 0.0, force.reshape(*force.shape[:-1], *cells.x.shape[1:]), np.inf)
 
     held, rate = pressed(before), pressed(unit)
@@ -114,7 +114,8 @@ def contributions(pair: Pair, moved: Response) -> dict[str, Array]:
     parts["bore wall pressure"] = moved.pressure * _between((unit * half.wall).sum(axis=-1), axes - 1)
     parts |= _bridge_work(pair, _between(virtual.tension, axes + 1), moved)
     if pair.clamp is not None:
-        sunk = heads_give(pair.clamp, cells=moved.cells, bolt=moved.bolt)
+        pressed = pair.clamp.pressed(moved.cells, moved.pressure)
+        sunk = heads_give(pair.clamp, cells=pressed, bolt=moved.bolt)
         parts["joint opening"] = parts["joint opening"] - (_between(virtual.bolt, axes) * sunk).sum(axis=-1)
     if pair.bolt_flexibility.size:
         stretch = _between(virtual.bolt * pair.bolt_flexibility, axes) * moved.bolt
@@ -134,6 +135,8 @@ def _bridge_work(pair: Pair, virtual: Array, moved: Response) -> dict[str, Array
     parts = {"bridge stretch": stretch, "bridge bending": total - stretch}
     if pair.jointed:
         beyond = moved.separation - _between(pair.layer_share, axes - 1)[..., None] * closed
+        if pair.sunk is not None:
+            beyond = beyond - moved.pressure[..., None, None] * _between(pair.sunk, axes)
         faces = list(pair.jointed)
         parts["joint opening"] = (virtual * beyond)[..., faces, :].sum(axis=(-2, -1))
     return parts

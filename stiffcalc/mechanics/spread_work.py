@@ -76,7 +76,7 @@ def _pushed(pair: Pair, pressure: Array, loaded: State, further: State) -> tuple
 def _tightened_work(pair: Pair, preload: Array, tight: State, virtual: Array) -> Array:
     """g_T (P, m): see the heading. With bolts acting a push changes their forces; what that does is taken back."""
     bolt = pair.flexibility.points.bolt
-    none = replace(pair, flexibility=replace(pair.flexibility, wall=0.0 * pair.flexibility.wall))
+    none = _floors_only(pair)
     held = forces(pair, tight.response)[0]
     small = PUSH * float(preload.sum()) / float(pair.bore_area.sum())
     acting = (forces(pair, load(none, tight, np.array([small])).response)[0] - held) / (PUSH * preload.sum())
@@ -86,3 +86,10 @@ def _tightened_work(pair: Pair, preload: Array, tight: State, virtual: Array) ->
     # points read -B: a bolt's own change has the other sign
     gained = virtual[:, bolt] - acting[bolt]
     return np.asarray(gained @ by_bolt - acting)
+
+
+def _floors_only(pair: Pair) -> Pair:
+    """The pair whose bore walls and ports feel no pressure."""
+    half = replace(pair.flexibility, wall=0.0 * pair.flexibility.wall)
+    clamp = None if pair.clamp is None else replace(pair.clamp, fluid=None)
+    return replace(pair, flexibility=half, clamp=clamp)
