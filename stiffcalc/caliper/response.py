@@ -40,7 +40,7 @@ class Openings:
     tilt: Array  # (..., B) d(opening)/dy of each bore's mouth
     yaw: Array  # (...) d(opening)/dx along the row of bores
     bore_wall: Array  # (..., B) mm3
-    cut_opening: Array  # (..., K)
+    cut_opening: Array  # (..., K), K = 0 where the frame left the cuts out
     cut_slope: Array  # (..., K)
 
 
@@ -72,11 +72,13 @@ def frame_pair(body: Body, *, give: bool = True) -> Pair:
     return frame(body, give=give)[0]
 
 
-def frame(body: Body, *, give: bool = True) -> tuple[Pair, dict[str, WallLine]]:
-    """`frame_pair`, and the walls of both sides as the beams that it took them for."""
+def frame(body: Body, *, give: bool = True, cuts: bool = True) -> tuple[Pair, dict[str, WallLine]]:
+    """`frame_pair`, and the walls of both sides as the beams that it took them for; `cuts` as in `condensed_wall`."""
     feet = footprints(idealise.bridges(body))
-    inboard = condensed_wall(idealise.walls(body, "inboard"), feet)
-    outboard = inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet)
+    inboard = condensed_wall(idealise.walls(body, "inboard"), feet, cuts=cuts)
+    outboard = (
+        inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet, cuts=cuts)
+    )
     pair = joined(body, add(inboard[0], outboard[0]), give=give)
     return pair, {"inboard": inboard[1], "outboard": outboard[1]}
 

@@ -27,7 +27,7 @@ from stiffcalc.milling import WallShape
 from stiffcalc.study.schema import Design, Life, LoadCase, Port
 
 WHOLE = (LoadCase, Life, Port, WallShape)  # the same in all designs of a batch, numbers too
-BATCH = 1024  # designs solved at once, 0.1 GB of memory; fewer cost more calls
+BATCH = 2048  # designs solved at once, 0.2 GB of memory; fewer cost more calls
 
 T = TypeVar("T")
 
@@ -36,7 +36,7 @@ def answer(design: Design, count: int, *, batch: int = BATCH) -> Answers:
     """Answer a batch of `count` designs of one key (see `mechanics.trees`), as `solve` does."""
     pieces: list[Piece] = []
     errors: dict[int, ConvergenceError] = {}
-    for designs, found in solved(design, count, batch=batch):
+    for designs, found in solved(design, count, batch=batch, cuts=False):
         if isinstance(found, ConvergenceError):
             errors |= dict.fromkeys(designs.tolist(), found)
         else:
@@ -51,7 +51,7 @@ def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     Designs of one key are solved together, at most `batch` at once. The error stands in for a design whose joint
     finds no equilibrium.
     """
-    return together(designs, _answered, batch=batch)
+    return together(designs, _answered, batch=batch, cuts=False)
 
 
 def each(
@@ -84,42 +84,47 @@ def alike(designs: Sequence[Design]) -> list[list[int]]:
 
 
 def together(
-    designs: Sequence[Design], read: Callable[[Layout], Sequence[T]], *, batch: int = BATCH, steps: int = 0
+    designs: Sequence[Design],
+    read: Callable[[Layout], Sequence[T]],
+    *,
+    batch: int = BATCH,
+    steps: int = 0,
+    cuts: bool = True,
 ) -> list[T | ConvergenceError]:
     """As `each`, but `read` is given a whole batch and returns something for each of its designs."""
     found: dict[int, T | ConvergenceError] = {}
     for group in alike(designs):
         whole = stacked_designs([designs[i] for i in group])
-        for own, answer_ in solved(whole, len(group), batch=batch, steps=steps):
+        for own, answer_ in solved(whole, len(group), batch=batch, steps=steps, cuts=cuts):
             parts = [answer_] * len(own) if isinstance(answer_, ConvergenceError) else read(answer_)
             found |= {group[d]: part for d, part in zip(own, parts, strict=True)}
     return [found[i] for i in range(len(designs))]
 
 
 def solved(
-    design: Design, count: int, *, batch: int = BATCH, steps: int = 0
+    design: Design, count: int, *, batch: int = BATCH, steps: int = 0, cuts: bool = True
 ) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
     """Designs of one key, at most `batch` at once: which of them, and their layouts or why there is no equilibrium.
 
     What finds no equilibrium beside others is asked again alone: one that nothing holds together is an error in a batch
     and a design with failing checks alone. So an answer does not depend on its neighbours.
     """
-    for designs in np.array_split(np.arange(count), max(1, -(-count // batch))):
-        yield from _solved(design if len(designs) == count else trees.taken(design, designs), designs, steps)
 
-
-def _solved(design: Design, designs: Index, steps: int) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
-    try:
-        yield designs, layout(design, len(designs), steps=steps)
-        return
-    except JointError as error:
-        if len(designs) == 1:
-            yield designs, error
+    def found(own: Design, designs: Index) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
+        try:
+            yield designs, layout(own, len(designs), steps=steps, cuts=cuts)
             return
-        apart = np.isin(np.arange(len(designs)), error.designs or range(len(designs)))
-    for own in (np.flatnonzero(~apart), *(np.array([d]) for d in np.flatnonzero(apart))):
-        if len(own):
-            yield from _solved(trees.taken(design, own), designs[own], steps)
+        except JointError as error:
+            if len(designs) == 1:
+                yield designs, error
+                return
+            apart = np.isin(np.arange(len(designs)), error.designs or range(len(designs)))
+        for some in (np.flatnonzero(~apart), *(np.array([d]) for d in np.flatnonzero(apart))):
+            if len(some):
+                yield from found(trees.taken(own, some), designs[some])
+
+    for designs in np.array_split(np.arange(count), max(1, -(-count // batch))):
+        yield from found(design if len(designs) == count else trees.taken(design, designs), designs)
 
 
 def screenings(found: Layout) -> tuple[Screened, ...]:
@@ -145,10 +150,13 @@ def stacked_designs(designs: Sequence[Design]) -> Design:
     return trees.stack([replace(d, name=designs[0].name) for d in designs], whole=WHOLE)
 
 
-def layout(design: Design, count: int, *, steps: int = 0) -> Layout:
-    """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`."""
+def layout(design: Design, count: int, *, steps: int = 0, cuts: bool = True) -> Layout:
+    """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`.
+
+    `cuts` False leaves out openings along the wall, which no check reads.
+    """
     body = build(design, count)
-    pair, lines = response.frame(body, give=False)
+    pair, lines = response.frame(body, give=False, cuts=cuts)
     known = life(design, body, pair)
     stages = solve_stages(design, body, {"frame": pair}, known, steps=steps)
     return Layout(design, body, metals(body, lines), weigh(design, body), known, stages)

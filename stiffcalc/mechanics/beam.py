@@ -37,9 +37,9 @@ class Beam:
     twist: Array
 
 
-def beam(walls: Walls, feet: Feet, place: Places) -> Beam:
+def beam(walls: Walls, feet: Feet, place: Places, stations: tuple[Array, Array]) -> Beam:
     """The wall under unit loads at points, and under the virtual loads of outputs; other rows are zero."""
-    x, weight = _stations(walls, feet)
+    x, weight = stations
     sections = sections_at(walls, x)
     share, arm = _beyond(walls, feet, x)
     couple_share, couple_arm = _couples(feet, x)
@@ -56,7 +56,7 @@ def beam(walls: Walls, feet: Feet, place: Places) -> Beam:
     return Beam(x=x, weight=weight, sections=sections, bending=bending, shear=shear, twist=twist)
 
 
-def _stations(walls: Walls, feet: Feet) -> tuple[Array, Array]:
+def stations_of(walls: Walls, feet: Feet) -> tuple[Array, Array]:
     """Stations and weights (D, Q): three Gauss points in every interval between places where something begins."""
     places = [
         side

@@ -99,9 +99,11 @@ def cut_faces(
     grid = _Grid.of(own, columns, rows)
     whole, at = grid.whole()
     holes = _in_holes(own, grid)
-    section = whole - grid.lost(holes)[0]
-    missing = holes | ~_touching(voids, grid) if voids else holes
-    area, *moments = (a - b for a, b in zip((whole, *at), grid.lost(missing), strict=True))
+    lost = grid.lost(holes)
+    section = whole - lost[0]
+    if voids:
+        lost = grid.lost(holes | ~_touching(voids, grid))
+    area, *moments = (a - b for a, b in zip((whole, *at), lost, strict=True))
     alive = area > DEAD * whole
     weight = np.where(alive, area, whole)
     cx, cy = (np.where(alive, m, full) / weight for m, full in zip(moments, at, strict=True))

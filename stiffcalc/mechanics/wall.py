@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from stiffcalc.condensed import Array, Flexibility, Outputs
-from stiffcalc.mechanics.beam import Beam, beam
+from stiffcalc.mechanics.beam import Beam, beam, stations_of
 from stiffcalc.mechanics.bridges import Bridges, area_matrix, reference
 from stiffcalc.mechanics.constants import FITTED, FrameConstants
 from stiffcalc.mechanics.distortion import Modes, modes
@@ -62,7 +62,7 @@ def footprints(bridges: Bridges) -> Footprints:
 def wall_line(walls: Walls, feet: Feet) -> WallLine:
     """Walls as beams, with bridges at `feet`."""
     place = places(walls, feet)
-    return _line(walls, beam(walls, feet, place), place)
+    return _line(walls, beam(walls, feet, place, stations_of(walls, feet)), place)
 
 
 def _line(walls: Walls, line: Beam, place: Places) -> WallLine:
@@ -76,25 +76,30 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
 
 
 def condensed_wall(
-    walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED
+    walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED, cuts: bool = True
 ) -> tuple[Flexibility, WallLine]:
     """Condense D walls to their points, see `stiffcalc.condensed.Flexibility`.
 
     Parts: "wall bending", "wall twist", "wall shear" (distortion of the section in the first and last),
     "floor", "root". The `bore_wall` outputs are the wall's by reciprocity, plus a thick cylinder's own
-    growth.
+    growth. `cuts` False leaves out the `cut` outputs, half of a wall's rows, and changes nothing else.
     """
     starts = range(0, max(1, len(walls.x)), BATCH)
     if len(starts) > 1:
         np.empty(KEPT)
-    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants) for i in starts]
+    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants, cuts) for i in starts]
     return _joined([half for half, _ in found]), _joined_lines([line for _, line in found])
 
 
-def _condensed(walls: Walls, prints: Footprints, constants: FrameConstants) -> tuple[Flexibility, WallLine]:
+def _condensed(
+    walls: Walls, prints: Footprints, constants: FrameConstants, cuts: bool
+) -> tuple[Flexibility, WallLine]:
+    stations = stations_of(walls, prints.feet)
+    if not cuts:
+        walls = replace(walls, cut_x=walls.cut_x[:, :0])
     place = places(walls, prints.feet)
     m = place.points.count
-    line = beam(walls, prints.feet, place)
+    line = beam(walls, prints.feet, place, stations)
     bent = modes(walls, prints.feet, place, line, bored=constants.distortion_bored)
     stacked = _line_parts(walls, line, place, constants)
     stacked["wall distortion"] = _gram(bent.movement, bent.yields, place)

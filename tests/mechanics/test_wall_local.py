@@ -8,7 +8,7 @@ from numpy.polynomial import Polynomial
 from numpy.polynomial.legendre import leggauss
 from wall_cases import CENTRE, ENDS, NU, E, bridges, flexibility, four_bore
 
-from stiffcalc.mechanics.beam import beam
+from stiffcalc.mechanics.beam import beam, stations_of
 from stiffcalc.mechanics.bridges import area_matrix
 from stiffcalc.mechanics.constants import THEORY
 from stiffcalc.mechanics.distortion import WAVES, modes
@@ -109,7 +109,7 @@ def found():
         footprints(BETWEEN).feet,
     )
     place = places(walls, feet)
-    line = beam(walls, feet, place)
+    line = beam(walls, feet, place, stations_of(walls, feet))
     return walls, place, line, modes(walls, feet, place, line, bored=0.0)
 
 
@@ -190,7 +190,7 @@ def test_bow_of_a_unit_load(found):
 def test_without_poissons_ratio_there_is_no_bow():
     walls, feet = dataclasses.replace(four_bore(bores=[BORE]), nu=np.zeros(1)), footprints(BETWEEN).feet
     place = places(walls, feet)
-    bent = modes(walls, feet, place, beam(walls, feet, place), bored=0.0)
+    bent = modes(walls, feet, place, beam(walls, feet, place, stations_of(walls, feet)), bored=0.0)
     assert np.all(bent.movement[:, :, 4 * WAVES :] == 0.0)
     distortion = flexibility(walls, BETWEEN).parts["wall distortion"][0]
     assert np.linalg.eigvalsh(distortion).min() > -1e-12 * np.trace(distortion)
