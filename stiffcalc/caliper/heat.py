@@ -39,7 +39,7 @@ ROOM = Warmth(ROOM_C, ROOM_C)
 
 
 def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
-    """The pair of a layout or a batch of D with the moduli of that temperature."""
+    """The pair of a layout or a batch of D at that temperature: other moduli, unlike bridges grown against the body."""
     if warmth == ROOM:
         return pair
     c, D = design.caliper, body.count
@@ -49,7 +49,17 @@ def at_warmth(pair: Pair, design: Design, body: Body, warmth: Warmth) -> Pair:
         body=column(metal, D),
         bridges=table([modulus_ratio(b.material, warmth.body_C) for b in c.bridges], D),
         bolts=table([bolt_ratio(body, j, b, warmth, metal) for j, b in enumerate(c.bolts)], D),
+        grown=grown(design, body, warmth),
     )
+
+
+def grown(design: Design, body: Body, warmth: Warmth) -> Array | None:
+    """By how much each bridge outgrows the body from inner face to inner face when warmed from 20 °C, both free (D, N).
+
+    mm; None where all are of the body's metal.
+    """
+    found = table([1e-3 * free_mismatch(design, b, warmth) for b in design.caliper.bridges], body.count)
+    return found if found.any() else None
 
 
 def at_each(pair: Pair, design: Design, body: Body, warmths: Iterable[Warmth]) -> dict[Warmth, Pair]:
@@ -77,7 +87,10 @@ def strength_ratio(material: Material, temperature_C: float) -> tuple[float, str
 
 
 def lengthening(design: Design, body: Body, warmth: Warmth) -> Array:
-    """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (D, J), mm."""
+    """By how much each bolt's grip outgrows the bolt when warmed from 20 °C, both free (D, J), mm.
+
+    The grip as if its bridge were of the wall's metal: by how much an unlike one outgrows that is `grown`'s.
+    """
     return table([bolt_lengthening(design, body, warmth, j) for j in range(len(body.bolts))], body.count)
 
 
@@ -85,7 +98,7 @@ def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> 
     """`lengthening` of one bolt: layer by layer from head to first engaged thread."""
     bolt = design.caliper.bolts[index]
     bolt_expansion, _ = catalogue.grade(bolt.grade).expansion_at(warmth.bolt_C)
-    parts = layers(design, body, bolt, body.bolts[index].bridge, warmth.body_C)
+    parts = layers(design, body, bolt, warmth.body_C)
     length, expansion = (np.stack(np.broadcast_arrays(*v), axis=-1) for v in zip(*parts, strict=True))
     return number(
         warming.lengthening(
@@ -96,17 +109,13 @@ def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> 
     )
 
 
-def layers(
-    design: Design, body: Body, bolt: Bolt, bridge: int, body_C: float
-) -> tuple[tuple[float, float], ...]:
-    """Length, mm, and mean expansion, 1/K, of what a bolt clamps: washer, wall, bridge, wall up to the thread."""
-    c = design.caliper
-    wall = c.material.value_at("expansion_per_K", body_C)[0]
-    between = c.bridges[bridge].material.value_at("expansion_per_K", body_C)[0]
+def layers(design: Design, body: Body, bolt: Bolt, body_C: float) -> tuple[tuple[float, float], ...]:
+    """Length, mm, and mean expansion, 1/K, of what a bolt clamps: washer, then body up to the thread."""
+    wall = design.caliper.material.value_at("expansion_per_K", body_C)[0]
     washer = catalogue.grade(WASHER).expansion_at(body_C)[0]
     far = body.outboard.thickness - bolt.engagement
     thickness = 0.0 if bolt.washer_diameter is None else bolt.washer_thickness
-    return (thickness, washer), (body.inboard.thickness, wall), (2.0 * body.half_gap, between), (far, wall)
+    return (thickness, washer), (body.inboard.thickness + 2.0 * body.half_gap + far, wall)
 
 
 def flags(design: Design, warmth: Warmth) -> tuple[str, ...]:

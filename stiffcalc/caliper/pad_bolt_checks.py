@@ -107,6 +107,7 @@ def fatigue(c: Context, one: Loaded, b: Seen) -> Checked:
 
 def _swing(one: Loaded, preload: Array) -> Array:
     """Largest change of a bolt's tension and bending, MPa (2, D), from one preload (D,)."""
+    one = replace(one, tension=one.swing)
     found, size = pried(one, preload), catalogue.thread(one.bar.screw.thread)
     load = np.stack([one.tension[..., 0], one.seat_moment, 0.0 * one.seat_moment], axis=-1)
     own = one.bar.flexibility(0.0)[..., 0, :]

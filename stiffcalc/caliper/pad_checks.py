@@ -19,7 +19,7 @@ from stiffcalc.caliper.batch import Mask, Pick, column, least, most, of, row
 from stiffcalc.caliper.checked import Checked, Flag, Subject, Words, always, at_least, at_most, joined
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.joint_checks import HOLDING, VDI, held_views, softer
-from stiffcalc.caliper.requirement import Context
+from stiffcalc.caliper.requirement import Context, View
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import pads
 
@@ -33,7 +33,8 @@ class Loaded:
     """One bar in one load case of D designs: loads on one pad at V stages, and its bolts through M moments of life."""
 
     bar: Bar
-    tension: Array  # (D, V, 3) N, Mx, My at the bar's reference point
+    tension: Array  # (D, V, 3) N, Mx, My at the bar's reference point, with what its growth against the body adds
+    swing: Array  # (D, V, 3) the part that comes and goes with pressure
     held: Mask  # (D, V)
     moments: tuple[Moment, ...]
 
@@ -114,16 +115,24 @@ def loaded_bars(c: Context) -> list[Loaded]:
     if not c.held.any() or not views:
         return []
     own = Warmth(c.case.body_temperature_C, c.case.bolt_temperature_C)
-    tension = np.stack([v.answer.change.tension[:, v.end, v.at] for v in views], axis=1)
+    swing = np.stack([v.answer.change.tension[:, v.end, v.at] for v in views], axis=1)
+    tension = swing + np.stack([_grown(v) for v in views], axis=1)
     return [
         Loaded(
             bar,
             tension[:, :, bar.index],
+            swing[:, :, bar.index],
             held & c.held[:, None],
             life(bar, c.design, kind=c.case.kind, own=own),
         )
         for bar in bars(c.design, c.body)
     ]
+
+
+def _grown(view: View) -> Array:
+    """What growth against the body adds to the bridges' forces, (D, N, 3)."""
+    warm = view.answer.warm
+    return np.zeros_like(view.tension) if warm is None else np.asarray(warm.tension[:, view.end])
 
 
 def seats(c: Context) -> Iterator[Checked]:

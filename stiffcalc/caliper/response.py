@@ -21,7 +21,17 @@ from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import FaceConstants, seat_flexibility
 from stiffcalc.mechanics.faces import elastic_layer
 from stiffcalc.mechanics.hydraulics import piston_area
-from stiffcalc.mechanics.joint_state import Checks, Pair, Response, State, UnheldError, change, picked
+from stiffcalc.mechanics.joint_state import (
+    Checks,
+    Pair,
+    Response,
+    State,
+    UnheldError,
+    change,
+    picked,
+    plus,
+    with_states,
+)
 from stiffcalc.mechanics.opening import Onset, contributions, onset
 from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
@@ -55,6 +65,7 @@ class Answer:
     checks: Checks  # (D, S, P)
     openings: Openings
     onset: Onset | None  # (D, 1) of the joint tightened to the first preload state
+    warm: Response | None = None  # (D, S) what bridges grown against the body do without pressure; None: none has
 
     @property
     def held(self) -> NDArray[np.bool_]:
@@ -165,14 +176,16 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array, tight: St
     """
     if not pair.jointed:
         state = joint.glued(pair, np.broadcast_to(pressure, (body.count, 1, len(pressure))))
+        warm = None if pair.grown is None else with_states(joint.glued_grown(pair).response, 1)
         return Answer(
             pair=pair,
             change=state.response,
-            loaded=state.response,
+            loaded=state.response if warm is None else plus(state.response, warm),
             tightened=None,
             checks=state.checks,
             openings=openings(pair, state.response, body),
             onset=None,
+            warm=warm,
         )
     tight, state = _loaded(pair, preload, pressure, tight)
     moved = change(state.response, tight.response)
@@ -184,7 +197,20 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array, tight: St
         checks=state.checks,
         openings=openings(pair, moved, body),
         onset=onset(pair, replace(tight, response=picked(tight.response, (slice(None), slice(1))))),
+        warm=_warm(pair, preload, tight),
     )
+
+
+def _warm(pair: Pair, preload: Array, tight: State) -> Response | None:
+    """What the growth of unlike bridges does to the tightened joint (D, S), its bolts' forces being what they are."""
+    if pair.grown is None:
+        return None
+    try:
+        return change(tight.response, joint.tighten(replace(pair, grown=None), preload).response)
+    except UnheldError:
+        if len(preload) > 1:
+            raise
+        return change(tight.response, blank(pair, preload.shape[:2]).response)
 
 
 def _loaded(pair: Pair, preload: Array, pressure: Array, tight: State | None) -> tuple[State, State]:

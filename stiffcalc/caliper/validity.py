@@ -93,7 +93,7 @@ def temperature(c: Context) -> Iterator[Flag]:
 
 
 def unlike_bridges(c: Context, warmth: Warmth) -> Iterator[Flag]:
-    """Bridges of another material push or pull at the other bridges when warm, which no solve here knows."""
+    """Bridges of another material push or pull at the others when warm: along z that is in the joint, else not."""
     for bridge in c.design.caliper.bridges:
         apart = heat.free_mismatch(c.design, bridge, warmth)
         text = partial(_unlike, bridge, warmth, apart)
@@ -103,5 +103,5 @@ def unlike_bridges(c: Context, warmth: Warmth) -> Iterator[Flag]:
 def _unlike(bridge: Bridge, warmth: Warmth, apart: Array, design: int) -> str:
     return (
         f"{bridge.name}: of {bridge.material.name}, it grows {of(apart, design):+.0f} µm against the body at {warmth}; "
-        "how that loads its face and its neighbours is not in the model."
+        "what that does along z is in the figures, its unlike growth across is not."
     )

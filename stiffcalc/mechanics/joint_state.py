@@ -158,6 +158,12 @@ def change(loaded: Response, before: Response) -> Response:
     return Response(**{f.name: getattr(loaded, f.name) - getattr(older, f.name) for f in fields(Response)})
 
 
+def plus(loaded: Response, before: Response) -> Response:
+    """The sum of both; `before` may lack the last load-state axes of `loaded`."""
+    older = with_states(before, loaded.pressure.ndim - before.pressure.ndim)
+    return Response(**{f.name: getattr(loaded, f.name) + getattr(older, f.name) for f in fields(Response)})
+
+
 def with_states(response: Response, extra: int) -> Response:
     """The response with `extra` load-state axes of length 1 after those it has."""
     first = response.pressure.ndim

@@ -1,8 +1,9 @@
 """A joined pair at another temperature: the same shape, other moduli.
 
 With Poisson's ratio kept, every movement under given forces goes as 1/E, so a softer body is the same pair with its
-flexibilities multiplied. Rigid motions are shape and stay. Free expansion is no business of the pair: what bolts and
-their grips expand apart is handed to `joint.load` as a lengthening.
+flexibilities multiplied. Rigid motions are shape and stay. Free expansion of the whole moves nothing against anything:
+what bridges of another metal outgrow the body by is an imposed length of theirs, and what bolts and their grips expand
+apart is handed to `joint.load` as a lengthening.
 """
 
 from __future__ import annotations
@@ -14,10 +15,10 @@ from stiffcalc.mechanics.elastic_faces import stiffened
 from stiffcalc.mechanics.joint_state import Pair
 
 
-def warmed(pair: Pair, *, body: Array, bridges: Array, bolts: Array) -> Pair:
+def warmed(pair: Pair, *, body: Array, bridges: Array, bolts: Array, grown: Array | None = None) -> Pair:
     """The pair with its moduli multiplied by the factors E(T) / E(20 °C), each above zero.
 
-    body (D,) of both halves, bridges (D, N), bolts (D, J).
+    body (D,) of both halves, bridges (D, N), bolts (D, J); grown (D, N) as in `joint_state.Pair`.
     """
     return replace(
         pair,
@@ -26,6 +27,7 @@ def warmed(pair: Pair, *, body: Array, bridges: Array, bolts: Array) -> Pair:
         faces=replace(pair.faces, foundation=pair.faces.foundation * bridges),
         clamp=None if pair.clamp is None else stiffened(pair.clamp, bridges[:, list(pair.jointed)]),
         bolt_flexibility=pair.bolt_flexibility / bolts,
+        grown=grown,
     )
 
 
