@@ -25,16 +25,17 @@ def held_views(views: Sequence[View]) -> tuple[list[View], Mask]:
 
 
 def holds(c: Context) -> Iterator[Checked]:
-    """What is left of all preloads must outweigh the pistons, and something must hold the halves together."""
+    """What is left of all preloads must outweigh pistons and fluid in ports, and something must hold the halves."""
     if c.answer.tightened is None or c.design.caliper.layout != "two-piece" or c.case.kind == "assembly":
         return
     counted = np.stack([_holding(c, v) for v in c.low], axis=-1)
-    worst, pistons = least(counted), np.broadcast_to(c.clamp_force, c.count)
+    worst, pistons, fluid = least(counted), np.broadcast_to(c.clamp_force, c.count), port_push(c)
 
     def words(d: int) -> Words:
         view = c.low[worst.flat[d]]
         total, why = float(view.preload[d].sum()), why_not(c, view, d)
         formula = f"sum of the preloads left {total:.0f} N; pistons of one side push with {pistons[d]:.0f} N"
+        formula += f", fluid in ports with {fluid[d]:.0f} N" if c.body.ports else ""
         return Words(
             f"{formula}; {why}, so none of it counts" if why else formula,
             "statics: faces cannot pull",
@@ -42,7 +43,13 @@ def holds(c: Context) -> Iterator[Checked]:
         )
 
     subject = Subject("clamp plane holds", "N", ("preload left against the pistons' force",), words)
-    yield at_least(subject, worst.of(counted), pistons)
+    yield at_least(subject, worst.of(counted), pistons + fluid)
+
+
+def port_push(c: Context) -> Array:
+    """What the fluid of all ports pushes the halves apart with, (D,) N."""
+    prying = c.answer.pair.prying
+    return np.zeros(c.count) if prying is None else c.case.pressure * prying[..., 0].sum(axis=1)
 
 
 def _holding(c: Context, view: View) -> Array:

@@ -33,7 +33,7 @@ class Loaded:
     """One bar in one load case of D designs: loads on one pad at V stages, and its bolts through M moments of life."""
 
     bar: Bar
-    tension: Array  # (D, V, 3) N, Mx, My at the bar's reference point, with what its growth against the body adds
+    tension: Array  # (D, V, 3) N, Mx, My at the bar's reference point, those of unlike growth in them
     swing: Array  # (D, V, 3) the part that comes and goes with pressure
     held: Mask  # (D, V)
     moments: tuple[Moment, ...]

@@ -40,7 +40,7 @@ def _port(c: Context, k: int, port: PortShape) -> Iterator[Checked]:
         return Words(
             f"lowest of {where(d)}: {_place(port, found, d)}; line pressure {line:g} MPa",
             f"a bare joint must be pressed above the pressure that it holds back; {PRACTICE}",
-            f"{found.view(d).note(bolts, d)}; {_seals(found, line, d)}; {_left_out(port, line, d)}",
+            f"{found.view(d).note(bolts, d)}; {_seals(found, line, d)}; {_push(port, line, d)}",
         )
 
     def touching(d: int) -> Words:
@@ -70,6 +70,6 @@ def _seals(found: Around, pressure: float, design: int) -> str:
     return "the face seals by itself" if alone else "the ring alone seals"
 
 
-def _left_out(port: PortShape, pressure: float, design: int) -> str:
+def _push(port: PortShape, pressure: float, design: int) -> str:
     push = pressure * np.pi * of(port.seal, design) ** 2 / 4
-    return f"the fluid's own push on the seal's disc, {push:.0f} N, is not in the joint"
+    return f"the fluid's own push on the seal's disc, {push:.0f} N, is in the joint"

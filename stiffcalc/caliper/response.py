@@ -65,7 +65,7 @@ class Answer:
     checks: Checks  # (D, S, P)
     openings: Openings
     onset: Onset | None  # (D, 1) of the joint tightened to the first preload state
-    warm: Response | None = None  # (D, S) what bridges grown against the body do without pressure; None: none has
+    warm: Response | None = None  # (D, S) what unlike growth of bridges adds; None: nothing
 
     @property
     def held(self) -> NDArray[np.bool_]:
