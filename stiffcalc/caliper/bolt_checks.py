@@ -187,8 +187,9 @@ def engagement(c: Context, b: Seen) -> Checked:
         sort = " and a wire insert" if screw.insert else ""
         return Words(
             f"lower of tapped {tapped[d]:.0f} N and bolt thread {stripped[d]:.0f} N over "
-            f"{of(screw.engagement, d):g} mm{sort}, body {ultimate:.0f} MPa at {body_C:g} °C; needed R_m A_s",
-            f"{VDI} after Alexander; shear ratio of aluminium 0.7, for any body",
+            f"{of(screw.engagement, d):g} mm{sort}, least overlap 6H/6g, body {ultimate:.0f} MPa at {body_C:g} °C; "
+            "needed R_m A_s",
+            f"{VDI} after Alexander, ISO 965-1; shear ratio of aluminium 0.7, for any body",
             joined(hottest.stage, "" if inside[d] else "outside the range of the factors", flag),
         )
 
@@ -197,8 +198,8 @@ def engagement(c: Context, b: Seen) -> Checked:
 
 
 def _stripping(b: Seen, tapped_shear_MPa: float) -> threads.Stripping:
-    """The weaker of the threads that each bolt hangs on, (J,) or (D, J)."""
-    mesh, length = thread_limits.nominal(b.size), row(s.engagement for s in b.screws)
+    """The weaker of the threads that each bolt hangs on, at their least overlap, (J,) or (D, J)."""
+    mesh, length = thread_limits.least_overlap(b.size), row(s.engagement for s in b.screws)
     bolt_shear = np.array([threads.BOLT_SHEAR_RATIO[s.grade] for s in b.screws]) * b.ultimate_MPa
     plain = threads.stripping(length, mesh=mesh, tapped_shear_MPa=tapped_shear_MPa, bolt_shear_MPa=bolt_shear)
     inserted = np.array([s.insert for s in b.screws])
@@ -207,7 +208,7 @@ def _stripping(b: Seen, tapped_shear_MPa: float) -> threads.Stripping:
     found = threads.insert_stripping(
         length,
         mesh=mesh,
-        outer=thread_limits.wire_insert(mesh),
+        outer=thread_limits.least_insert_overlap(b.size),
         tapped_shear_MPa=tapped_shear_MPa,
         insert_shear_MPa=threads.BOLT_SHEAR_RATIO["12.9"] * INSERT_MPa,
         bolt_shear_MPa=bolt_shear,

@@ -7,7 +7,7 @@ standard's tables round them to a series of preferred numbers and smooth a few; 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -87,6 +87,16 @@ def tolerance_d2(P: Num, *, d: Num) -> Array:
 def tolerance_D2(P: Num, *, d: Num) -> Array:
     """Tolerance of the nut's pitch diameter, grade 6, mm: 1.32 times the bolt's."""
     return 1.32 * tolerance_d2(P, d=d)
+
+
+def least_insert_overlap(thread: Thread) -> Mesh:
+    """A wire insert's coil, as drawn for want of its tolerance, in its tapped hole at the widest 6H."""
+    drawn = wire_insert(nominal(thread))
+    return replace(
+        drawn,
+        D1=drawn.D1 + tolerance_D1(drawn.P),
+        D2=drawn.D2 + tolerance_D2(drawn.P, d=drawn.size),
+    )
 
 
 def wire_insert(mesh: Mesh) -> Mesh:

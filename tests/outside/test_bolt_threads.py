@@ -111,6 +111,35 @@ def test_engagement_that_breaks_the_bolt_first_agrees_with_the_guideline_s_lengt
     assert found.force == found.tapped
 
 
+STRIP_AREAS = {  # mm2 over one diameter of engagement, 6H/6g: bolt, nut
+    "M6x1": (51.875, 73.145),
+    "M8x1.25": (97.290, 134.63),
+    "M10x1.5": (155.80, 214.77),
+    "M12x1.75": (227.72, 313.41),
+    "M14x2": (313.94, 434.47),
+}
+
+
+@pytest.mark.parametrize("name", STRIP_AREAS)
+def test_least_overlap_against_a_table_of_strip_areas(name):
+    """Bickford, Introduction to the Design and Behavior of Bolted Joints, 4th edition, metric thread stress and shear
+    areas (a web copy, looked up). The formulas are those of FED-STD-H28/2 and ASME B1.1, appendix B, at D1 max, d2
+    min, d min, D2 max. Its limits are the tables' rounded ones: 1 %."""
+    mesh = limits.least_overlap(thread(name))
+    found = [float(area(mesh)) * thread(name).d for area in (t.bolt_shear_area, t.tapped_shear_area)]
+    assert found == pytest.approx(STRIP_AREAS[name], rel=0.01)
+
+
+def test_an_insert_overlaps_least_in_its_widest_hole():
+    """Hole for the coil of M10x1.5, in the range of M12x1.5: 6H leaves 10.676 - 10.376 = 0.300 mm of the minor and
+    11.216 - 11.026 = 0.190 mm of the pitch diameter (table above), to 4 %."""
+    drawn = limits.wire_insert(limits.nominal(thread("M10x1.5")))
+    least = limits.least_insert_overlap(thread("M10x1.5"))
+    assert (least.d, least.d2) == (drawn.d, drawn.d2)
+    wider = (least.D1 - drawn.D1, least.D2 - drawn.D2)
+    assert wider == pytest.approx((0.300, 0.190), rel=0.04)
+
+
 @pytest.mark.parametrize("mesh", [limits.nominal, limits.least_overlap])
 def test_engagement_in_aluminium_is_of_the_size_that_handbooks_ask_for(mesh):
     """Plausibility: hardened aluminium, screws of 8.8: 0.8 to 1.6 d (Roloff/Matek table as quoted in a
