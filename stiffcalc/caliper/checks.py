@@ -20,8 +20,8 @@ from stiffcalc.caliper import (
 from stiffcalc.caliper.batch import of
 from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_least, at_most, spread_out
 from stiffcalc.caliper.requirement import LOW, Context
+from stiffcalc.study.sections import IN_USE
 
-FUNCTION = ("service", "fatigue")  # kinds in which opening and clamp force are asked of the caliper
 ASKED = "limit of the study"
 
 
@@ -33,21 +33,23 @@ def mass(c: Context) -> Iterator[Checked]:
 
 
 def clamp_force(c: Context) -> Iterator[Checked]:
-    """Clamp force of one side."""
-    needed = c.design.limits.clamp_force_N
-    if needed is not None and c.case.kind in FUNCTION:
-        force, p = c.clamp_force, c.case.pressure
+    """Clamp force of one side at the highest pressure in use; a lighter stop need not reach it."""
+    needed, force, p = c.design.limits.clamp_force_N, c.clamp_force, c.case.pressure
+    if needed is None or c.case.kind not in IN_USE:
+        return
+    if p < max(case.pressure for case in c.design.load_cases if case.kind in IN_USE):
+        return
 
-        def words(d: int) -> Words:
-            return Words(f"p A = {p:g} MPa x {of(force, d) / p:.1f} mm2", ASKED)
+    def words(d: int) -> Words:
+        return Words(f"p A = {p:g} MPa x {of(force, d) / p:.1f} mm2", ASKED)
 
-        yield at_least(Subject("clamp force", "N", ("clamp force of one side",), words), force, needed)
+    yield at_least(Subject("clamp force", "N", ("clamp force of one side",), words), force, needed)
 
 
 def opening(c: Context) -> Iterator[Checked]:
     """Spread, tilt and fluid, at minimum preload."""
     asked = c.design.limits
-    if c.case.kind not in FUNCTION:
+    if c.case.kind not in IN_USE:
         return
     if asked.spread is not None:
         text = "area-weighted mean opening of the bore floors"

@@ -32,10 +32,11 @@ X = Bounds(-1000.0, 1000.0, "mm", low_open=False)
 Y = Bounds(0.0, 1000.0, "mm")
 FROM_MID_PLANE = Bounds(0.0, 1000.0, "mm", low_open=False)
 KINDS = ("service", "proof", "burst", "fatigue", "assembly")
+IN_USE = ("service", "fatigue")  # kinds in which the caliper has to brake
 PRESSURE = Bounds(0.0, 100.0, "MPa")
 # Brakes are used below 20 MPa: what is beyond twice that was meant in bar or psi. Common practice, no source.
-_IN_USE = Bounds(0.0, 40.0, "MPa")
-_PRESSURES = {"assembly": Bounds(0.0, 100.0, "MPa", low_open=False), "service": _IN_USE, "fatigue": _IN_USE}
+_USED = Bounds(0.0, 40.0, "MPa")
+_PRESSURES = {"assembly": Bounds(0.0, 100.0, "MPa", low_open=False), **dict.fromkeys(IN_USE, _USED)}
 _TEMPERATURE = Bounds(-273.15, 600.0, "°C")
 _FRICTION = Bounds(0.0, 1.0)
 

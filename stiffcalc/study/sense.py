@@ -10,6 +10,7 @@ from stiffcalc.errors import Fault
 from stiffcalc.study.breach import Breach, always, said
 from stiffcalc.study.numbers import NAN
 from stiffcalc.study.schema import Caliper, Design, LoadCase, Pad, Rotor
+from stiffcalc.study.sections import IN_USE
 
 
 def design_faults(design: Design) -> Iterator[Breach]:
@@ -83,9 +84,9 @@ def _clamp_faults(design: Design) -> Iterator[Breach]:
     asked = design.limits.clamp_force_N
     if asked is None or not design.caliper.bores:
         return
-    highest = max((c.pressure for c in design.load_cases), default=NAN)
+    highest = max((c.pressure for c in design.load_cases if c.kind in IN_USE), default=NAN)
     possible = highest * piston_area(design.caliper)
-    allowed = said("at most {:.0f}, the highest pressure on the pistons of one side", possible)
+    allowed = said("at most {:.0f}, the highest pressure in use on the pistons of one side", possible)
     mend = "lower the limit, or raise pressure or bores"
     yield Breach(asked > possible, "limits.clamp_force_N", said("{:g}", asked), allowed, mend)
 

@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import math
 import tomllib
 from pathlib import Path
 
@@ -67,12 +68,19 @@ def test_contract_is_plain_and_complete(demo):
     assert case["models"]["frame"]["tilt_mrad"] is None, "the frame's tilt is not published"
     assert case["joints"][0]["bolts"][0].keys() >= {"index", "preload_N", "force_N", "amplitude_N"}
     assert {c["id"] for c in case["checks"]} >= {
-        "clamp force",
         "spread",
         "slip",
         "bolt service",
         "engagement",
     }
+
+
+def test_clamp_force_is_asked_at_the_highest_pressure_in_use_only(demo):
+    """Two stops at 10 and 12 MPa, proof at 16: pi/4 (38^2 + 42^2) x 12 MPa by hand."""
+    asked = {c.name: [k for k in c.checks if k.id == "clamp force"] for c in demo.variants[0].load_cases}
+    assert [name for name, found in asked.items() if found] == ["hard stop, hot"]
+    (check,) = asked["hard stop, hot"]
+    assert check.actual == pytest.approx(math.pi / 4 * (38.0**2 + 42.0**2) * 12.0, rel=1e-12)
 
 
 def test_contributions_sum_to_the_spread(demo):

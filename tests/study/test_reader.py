@@ -191,8 +191,8 @@ _ALLOY |= {"ultimate_MPa": 450}
 
 
 def test_a_variant_leaves_the_base_and_the_echo_alone() -> None:
-    study = parse(with_changes(("variant", 0, {"name": "v", "set": {"caliper.bore[1].diameter_mm": 30}})))
-    assert [d.caliper.bores[0].diameter for d in study.designs] == [42.0, 30.0]
+    study = parse(with_changes(("variant", 0, {"name": "v", "set": {"caliper.bore[1].diameter_mm": 38}})))
+    assert [d.caliper.bores[0].diameter for d in study.designs] == [42.0, 38.0]
     assert study.source["caliper"]["bore"][0]["diameter_mm"] == 42.0  # type: ignore[index]
 
 
