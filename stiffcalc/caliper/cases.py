@@ -132,11 +132,6 @@ def _screened(c: Context, layout: Layout) -> Screened:
     )
 
 
-def screened(layout: Layout, case: LoadCase) -> CaseResult:
-    """`screening` of a layout of one design."""
-    return screening(layout, case).one(0)
-
-
 def least_onset(layout: Layout, case: LoadCase) -> Array:
     """Onset pressure (D,) of the face that opens first at the case's temperature; infinite without joint faces."""
     solved = layout.stages.of(case)

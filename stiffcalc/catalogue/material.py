@@ -19,7 +19,7 @@ ROOM_C = (10.0, 30.0)
 class Curve:
     """A property over temperature, straight between its points."""
 
-    temperature_C: tuple[float, ...]  # rising
+    temperature_C: tuple[float, ...] = field(metadata={"whole": True})  # rising; one for a batch of designs
     value: tuple[float, ...]
     source: str
     status: str

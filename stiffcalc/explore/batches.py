@@ -54,17 +54,6 @@ def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     return together(designs, _answered, batch=batch, cuts=False)
 
 
-def each(
-    designs: Sequence[Design], read: Callable[[Layout], T], *, batch: int = BATCH, steps: int = 0
-) -> list[T | ConvergenceError]:
-    """What `read` makes of each design's answer, as `solve`; `steps` of a pressure sweep beside the load cases."""
-
-    def read_all(whole: Layout) -> list[T]:
-        return [read(whole.one(d)) for d in range(whole.body.count)]
-
-    return together(designs, read_all, batch=batch, steps=steps)
-
-
 def key(design: Design) -> Hashable:
     """What designs must have in common to be stacked and answered as one batch (`mechanics.trees.stack`)."""
     return trees.shape(replace(design, name=""), whole=WHOLE), _bridges_of_bolts(design)
@@ -91,7 +80,10 @@ def together(
     steps: int = 0,
     cuts: bool = True,
 ) -> list[T | ConvergenceError]:
-    """As `each`, but `read` is given a whole batch and returns something for each of its designs."""
+    """What `read` makes of each design's answer, as `solve`; it is given whole batches.
+
+    steps: of a pressure sweep beside the load cases.
+    """
     found: dict[int, T | ConvergenceError] = {}
     for group in alike(designs):
         whole = stacked_designs([designs[i] for i in group])

@@ -11,8 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stiffcalc.caliper import response, verdict
+from stiffcalc.caliper.batch import of
 from stiffcalc.caliper.build import build
-from stiffcalc.caliper.cases import Layout, screened, tilt_figures
+from stiffcalc.caliper.cases import MRAD, Layout
 from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
@@ -21,6 +22,7 @@ from stiffcalc.caliper.results import CaseResult, Check
 from stiffcalc.caliper.stages import solve
 from stiffcalc.condensed import Array
 from stiffcalc.errors import StiffcalcError
+from stiffcalc.explore.batches import screenings
 from stiffcalc.study.schema import Design
 
 TILT = "tilt"  # id of the check that the frame does not have
@@ -44,35 +46,36 @@ class Nearby:
     curve: Array  # (P,) spread there at the least settled preload
 
 
-def read(layout: Layout) -> Nearby:
-    """The figures of a solved layout, by its headline model."""
-    cases = tuple(screened(layout, case) for case in layout.design.load_cases)
-    own = verdict.governing(_Answered(cases))
+def read(layout: Layout) -> list[Nearby]:
+    """The figures of every design of a solved batch, by its headline model."""
+    found, tilts = screenings(layout), _tilts(layout)
     room = layout.stages.room
+    curves = room.answers[layout.headline].openings.spread[:, LOW]
+    return [
+        _one(tuple(case.one(d) for case in found), of(layout.mass.total, d), tilt, room.pressure, curve)
+        for d, (tilt, curve) in enumerate(zip(tilts, curves, strict=True))
+    ]
+
+
+def _one(cases: tuple[CaseResult, ...], mass: float, tilt: float, pressure: Array, curve: Array) -> Nearby:
+    spread = verdict.most_pressed(cases).spread
     return Nearby(
-        spread=math.nan if own.spread is None else own.spread,
-        tilt=_tilt(layout, own),
-        mass=layout.mass.total,
+        spread=math.nan if spread is None else spread,
+        tilt=math.nan if spread is None else tilt,
+        mass=mass,
         checks={(c.name, k.id, k.what): k for c in cases for k in c.checks},
         load_cases=cases,
-        pressure=room.pressure,
-        curve=room.answers[layout.headline].openings.spread[0, LOW],
+        pressure=pressure,
+        curve=curve,
     )
 
 
-@dataclass(frozen=True)
-class _Answered:
-    load_cases: tuple[CaseResult, ...]
-
-
-def _tilt(layout: Layout, own: CaseResult) -> float:
-    """The largest tilt of a bore, with its sign."""
-    if own.spread is None:
-        return math.nan
-    case = next(c for c in layout.design.load_cases if c.name == own.name)
+def _tilts(layout: Layout) -> list[float]:
+    """The largest tilt of a bore in the governing load case, with its sign, of every design."""
+    case = verdict.most_pressed(layout.design.load_cases)
     solved = layout.stages.of(case)
-    tilts = tilt_figures(solved.answers[layout.headline], solved.at(case.pressure))["tilt_by_bore"]
-    return float(max(tilts, key=abs))
+    tilt = solved.answers[layout.headline].openings.tilt[:, LOW, solved.at(case.pressure)] * MRAD
+    return [float(max(own, key=abs)) for own in tilt]
 
 
 def by_front_view(design: Design, *, steps: int = 0) -> Nearby:
@@ -81,7 +84,7 @@ def by_front_view(design: Design, *, steps: int = 0) -> Nearby:
     pair, _ = response.front_view_pair(body, give=False)
     known = life(design, body, pair)
     stages = solve(design, body, {"front view": pair}, known, steps=steps)
-    return read(Layout(design, body, metals(body), weigh(design, body), known, stages))
+    return read(Layout(design, body, metals(body), weigh(design, body), known, stages))[0]
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from stiffcalc.caliper import verdict
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_notes, silent
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.errors import ConvergenceError, InputError
-from stiffcalc.explore.batches import each
+from stiffcalc.explore.batches import together
 from stiffcalc.explore.dimensions import PER, Dimension, changed, dimensions
 from stiffcalc.explore.nearby import (
     NO_ANCHOR,
@@ -133,7 +133,7 @@ def evaluate(design: Design, every: Sequence[Dimension]) -> tuple[Nearby, list[l
     """The layout, and four designs for each dimension: a step up and down, half a step up and down."""
     near = [changed(design, {d: share * step_of(d)}) for d in every for share in (1.0, -1.0, 0.5, -0.5)]
     found = []
-    for answer in each([design, *near], read):
+    for answer in together([design, *near], read):
         if isinstance(answer, ConvergenceError):
             raise answer
         found.append(answer)

@@ -8,9 +8,9 @@ import numpy as np
 
 from stiffcalc.caliper.assess import Progress
 from stiffcalc.errors import ConvergenceError
-from stiffcalc.explore.batches import each
+from stiffcalc.explore.batches import together
 from stiffcalc.explore.dimensions import PER, Dimension, changed, dimensions
-from stiffcalc.explore.nearby import by_front_view, read
+from stiffcalc.explore.nearby import Nearby, by_front_view, read
 from stiffcalc.explore.sensitivity_results import Confirmed, Slope
 from stiffcalc.study.schema import Design
 
@@ -49,7 +49,7 @@ def _confirmed(design: Design, d: Dimension, s: Slope, *, rho: float, noise: flo
     step = min(step, STEP_MM) if d.kind == "length" else step
     per = PER[d.kind][0]
     ends = [changed(design, {d: by}) for by in (step, -step)]
-    frame = [_sound(found) for found in each(ends, lambda layout: read(layout).spread)]
+    frame = [_sound(found) for found in together(ends, read)]
     front = [by_front_view(end).spread for end in ends]
     return Confirmed(
         path=d.path,
@@ -70,12 +70,12 @@ def remeshing(design: Design, *, seed: int, progress: Progress) -> float:
     near = [
         changed(design, {d: draw.uniform(-JITTER_MM, JITTER_MM) for d in lengths}) for _ in range(JITTERS)
     ]
-    frame = np.array([_sound(found) for found in each(near, lambda layout: read(layout).spread)])
+    frame = np.array([_sound(found) for found in together(near, read)])
     front = np.array([by_front_view(n).spread for n in near])
     return float(np.std(front / frame, ddof=1) / np.mean(front / frame))
 
 
-def _sound(found: float | ConvergenceError) -> float:
+def _sound(found: Nearby | ConvergenceError) -> float:
     if isinstance(found, ConvergenceError):
         raise found
-    return found
+    return found.spread

@@ -19,7 +19,7 @@ from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_not
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError, InputError
-from stiffcalc.explore.batches import each
+from stiffcalc.explore.batches import together
 from stiffcalc.explore.nearby import TILT, Key, Nearby, margin_at, read
 from stiffcalc.explore.sensitivity import Here, at
 from stiffcalc.explore.uncertainty_draw import CAUSES, Draws, draw
@@ -66,7 +66,7 @@ def uncertainty(
     design = study.designs[0] if variant is None else design_named(study, variant)
     what = _asked(study.uncertainty, samples, seed)
     missing = unavailable() if front_view else LEFT_OUT
-    answer = each([design], read, steps=STEPS)[0]
+    answer = together([design], read, steps=STEPS)[0]
     if isinstance(answer, ConvergenceError):
         raise answer
     here = at(design, answer, front_view=not missing)
@@ -129,7 +129,7 @@ def answered(drawn: Draws, progress: Progress) -> Drawn:
     for first in range(0, len(drawn.designs), CHUNK):
         progress(f"frame: {first} of {len(drawn.designs)} bodies")
         for i, answer in enumerate(
-            each(drawn.designs[first : first + CHUNK], read, steps=STEPS), start=first
+            together(drawn.designs[first : first + CHUNK], read, steps=STEPS), start=first
         ):
             if not isinstance(answer, ConvergenceError) and math.isfinite(answer.spread):
                 found.append(answer)

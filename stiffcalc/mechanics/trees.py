@@ -2,7 +2,8 @@
 
 A number of such a batch is an array (D,), or a plain float where it is the same in all; a polygon held as an array is
 (D, N, 2), or (N, 2) where it is the same in all. Everything else (words, counts, what is left out, how many parts
-there are, polygons held as tuples) is the same in all: it is what makes designs one batch.
+there are, polygons held as tuples, numbers of a mapping, fields whose metadata say `whole`) is the same in all: it is
+what makes designs one batch.
 """
 
 from __future__ import annotations
@@ -48,6 +49,8 @@ def _stack(values: Sequence[Any], whole: tuple[type, ...]) -> Any:
         return _parts(values, lambda own: _stack(own, whole))
     if isinstance(first, tuple) and not _polygon(first) and len({len(v) for v in values}) == 1:
         return tuple(_stack(items, whole) for items in zip(*values, strict=True))
+    if _parts_by_name(first) and all(value.keys() == first.keys() for value in values):
+        return {k: _stack([value[k] for value in values], whole) for k in first}
     if not all(value == first for value in values):
         raise ValueError(f"trees of one batch differ in more than numbers: {first!r:.60}")
     return first
@@ -56,6 +59,11 @@ def _stack(values: Sequence[Any], whole: tuple[type, ...]) -> Any:
 def _polygon(value: tuple[Any, ...]) -> bool:
     """Whether a tuple is one of points, or of such tuples."""
     return bool(value) and isinstance(value[0], tuple)
+
+
+def _parts_by_name(value: object) -> bool:
+    """Whether a value is a mapping to parts, not to numbers."""
+    return isinstance(value, Mapping) and all(is_dataclass(part) for part in value.values())
 
 
 def shape(tree: object, *, whole: tuple[type, ...] = ()) -> Hashable:
@@ -70,11 +78,13 @@ def _shape(data: Any, whole: tuple[type, ...], *, numbers: bool) -> Hashable:
         return tuple(int(n) for n in data.shape)
     if is_dataclass(data):
         every = numbers or isinstance(data, whole)
-        return type(data), tuple(_shape(getattr(data, f.name), whole, numbers=every) for f in fields(data))
+        parts = [(getattr(data, f.name), every or f.metadata.get("whole", False)) for f in fields(data)]
+        return type(data), tuple(_shape(part, whole, numbers=fixed) for part, fixed in parts)
     if isinstance(data, tuple):
         return tuple(_shape(v, whole, numbers=numbers or _polygon(data)) for v in data)
     if isinstance(data, Mapping):
-        return tuple((k, _shape(v, whole, numbers=True)) for k, v in data.items())
+        fixed = numbers or not _parts_by_name(data)
+        return tuple((k, _shape(v, whole, numbers=fixed)) for k, v in data.items())
     return data  # type: ignore[no-any-return]  # a word, a count, or None
 
 
@@ -128,5 +138,6 @@ def _with_numbers(data: Any, made: Callable[[Any], Any]) -> Any:
         items = tuple(_with_numbers(value, made) for value in data)
         return data if all(a is b for a, b in zip(items, data, strict=True)) else items
     if isinstance(data, Mapping):
-        return {key: _with_numbers(value, made) for key, value in data.items()} if data else data
+        named = {key: _with_numbers(value, made) for key, value in data.items()}
+        return data if all(named[key] is value for key, value in data.items()) else named
     return data

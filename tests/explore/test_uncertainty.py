@@ -8,6 +8,7 @@ import pytest
 
 from stiffcalc.caliper.preloads import preloads
 from stiffcalc.errors import InputError
+from stiffcalc.explore.batches import alike
 from stiffcalc.explore.dimensions import dimensions
 from stiffcalc.explore.sensitivity import at, evaluate, slope
 from stiffcalc.explore.uncertainty import uncertainty
@@ -61,6 +62,7 @@ def test_the_same_seed_gives_the_same_answer_and_another_one_another() -> None:
 def test_each_body_is_another_one() -> None:
     few = draw(TWO, replace(WHAT, samples=3), model="frame")
     assert len(few.designs) == 3 and few.designs[0] != few.designs[1]
+    assert len(alike(few.designs)) == 1, "and all are answered as one batch"
 
 
 def test_nothing_scatters_where_nothing_may() -> None:

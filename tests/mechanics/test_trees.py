@@ -1,11 +1,12 @@
 """Many designs as one whose numbers are arrays, and back."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
 
-from stiffcalc.mechanics.trees import stack, unstack
+from stiffcalc.mechanics.trees import shape, stack, unstack
 
 
 @dataclass(frozen=True)
@@ -69,3 +70,31 @@ def test_parts_that_must_be_alike() -> None:
         stack([part, replace(part, size=2.0)], whole=(Part,)) if False else stack(
             [Whole((part,), ROTOR, POINTS), Whole((replace(part, size=2.0),), ROTOR, POINTS)], whole=(Part,)
         )
+
+
+@dataclass(frozen=True)
+class Line:
+    at: tuple[float, ...] = field(metadata={"whole": True})
+    value: tuple[float, ...] = (1.0, 2.0)
+
+
+@dataclass(frozen=True)
+class Metal:
+    lines: Mapping[str, Line]
+    factors: Mapping[str, float]
+
+
+def test_parts_by_name_are_stacked_but_numbers_by_name_are_not() -> None:
+    metals = [Metal({"E": Line((20.0, 100.0), (k, 2 * k))}, {"proof": 1.1}) for k in (1.0, 2.0)]
+    assert shape(metals[0]) == shape(metals[1])
+    batch = stack(metals)
+    assert batch.lines["E"].value[1].tolist() == [2.0, 4.0] and batch.lines["E"].at == (20.0, 100.0)
+    assert list(unstack(batch, 2)) == metals
+    assert shape(metals[0]) != shape(replace(metals[0], factors={"proof": 1.2}))
+    with pytest.raises(ValueError, match="differ"):
+        stack([metals[0], replace(metals[0], factors={"proof": 1.2})])
+
+
+def test_a_field_that_is_whole_is_the_same_in_all() -> None:
+    assert shape(Line((20.0, 100.0))) == shape(Line((20.0, 100.0), (3.0, 4.0)))
+    assert shape(Line((20.0, 100.0))) != shape(Line((20.0, 120.0)))
