@@ -50,7 +50,7 @@ def rich() -> dict[str, Any]:
     caliper["bridge"][1]["fillet_mm"] = 5.0
     caliper["piston"] = {"wall_mm": 4.0}
     caliper["fittings_g"] = 46.0
-    found["limits"]["clamp_force_N"] = 20000.0
+    found["limits"]["clamp_force_N"] = 15000.0
     return found
 
 
