@@ -105,11 +105,17 @@ def disc_beyond(ahead: Array, *, radius: Array) -> tuple[Array, Array]:
     share = (arccos u - u sqrt(1 - u^2)) / pi, moment / radius = 2 (1 - u^2)^1.5 / 3 pi - u share, with
     u = -ahead / radius. Source: circular segment, area and first moment.
     """
-    u = -ahead / radius
-    inside = np.clip(u, -1.0, 1.0)
-    root = np.sqrt(1.0 - inside * inside)
-    share = (np.arccos(inside) - inside * root) / np.pi
-    return share, radius * ((2.0 / (3.0 * np.pi)) * root * root * root - u * share)
+    share = np.where(ahead > 0.0, 1.0, 0.0)
+    arm = np.maximum(ahead, 0.0)
+    across = (
+        np.abs(ahead) < radius
+    )  # the line crosses the disc, at few stations: the dear functions there only
+    r = np.broadcast_to(radius, ahead.shape)[across]
+    u = -ahead[across] / r
+    root = np.sqrt(1.0 - u * u)
+    share[across] = own = (np.arccos(u) - u * root) / np.pi
+    arm[across] = r * ((2.0 / (3.0 * np.pi)) * root * root * root - u * own)
+    return share, arm
 
 
 def _couples(feet: Feet, x: Array) -> tuple[Array, Array]:

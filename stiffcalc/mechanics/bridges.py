@@ -108,7 +108,9 @@ def columns(bridges: Bridges) -> Columns:
 def integral_aa(cut: Columns, *, x_b: Array, y_r: Array) -> Array:
     """Integral of a a^T dA over columns (..., C), with a = [1, y - y_r, -(x - x_b)]; returns (..., 3, 3)."""
     height = cut.hi - cut.lo
-    y = 0.5 * (cut.hi + cut.lo) - y_r[..., None]
+    y = cut.hi + cut.lo
+    y *= 0.5
+    y -= y_r[..., None]
     x = x_b[..., None] - cut.x
     dA = cut.weight * height
     dAx, dAy = dA * x, dA * y
@@ -116,7 +118,8 @@ def integral_aa(cut: Columns, *, x_b: Array, y_r: Array) -> Array:
     m[..., 0, 0] = _dot(cut.weight, height)
     m[..., 0, 1] = m[..., 1, 0] = _dot(dA, y)
     m[..., 0, 2] = m[..., 2, 0] = _dot(dA, x)
-    m[..., 1, 1] = _dot(dAy, y) + _dot(dA, height**2) / 12.0
+    np.multiply(height, height, out=height)
+    m[..., 1, 1] = _dot(dAy, y) + _dot(dA, height) / 12.0
     m[..., 1, 2] = m[..., 2, 1] = _dot(dAy, x)
     m[..., 2, 2] = _dot(dAx, x)
     return m

@@ -127,14 +127,19 @@ def separation(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:
 
 def closed_part(faces: Faces, s: Array) -> Columns:
     """The columns clipped to where a . s <= 0."""
-    c = faces.columns
-    low = separation(faces, s, x=c.x, y=c.lo)
-    rise = s[..., 1, None] * (c.hi - c.lo)
-    low_closed, high_closed = low <= 0.0, low + rise <= 0.0
-    crossing = c.lo - low * (c.hi - c.lo) / np.where(low_closed == high_closed, 1.0, rise)
-    bottom = np.where(low_closed, c.lo, crossing)
-    top = np.where(high_closed, c.hi, np.where(low_closed, crossing, bottom))
-    return Columns(x=c.x, lo=bottom, hi=top, weight=c.weight)
+    c, lean = faces.columns, s[..., 1, None]
+    level = lean == 0.0  # such a column is closed as a whole or not at all
+    line = c.x - faces.x_b[..., None]  # from here on in place: no pass over the columns more than it takes
+    line = s[..., 0, None] - s[..., 2, None] * line  # separation at the height of the reference point
+    shut = np.where(line > 0.0, -np.inf, np.inf) if level.any() else None
+    line /= np.where(level, -1.0, -lean)
+    line += faces.y_r[..., None]  # where a . s = 0
+    if shut is not None:
+        np.copyto(line, shut, where=level)
+    np.maximum(line, c.lo, out=line)
+    np.minimum(line, c.hi, out=line)
+    below = lean >= 0.0  # the closed part
+    return Columns(x=c.x, lo=np.where(below, c.lo, line), hi=np.where(below, line, c.hi), weight=c.weight)
 
 
 def face_stiffness(faces: Faces, s: Array) -> Array:

@@ -8,7 +8,7 @@ another (the study reader sees to it).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,14 +47,29 @@ class Sections:
 
 @dataclass(frozen=True)
 class _Cut:
-    """A rectangle taken from the section (sign 1) or given back (-1): width (D, Q) at y, from z0 to z1 (D,
-    1)."""
+    """Rectangles taken from the section between the same two depths, z0 to z1 (D, 1) each, as their sums over y."""
 
-    width: Array
-    y: Array
+    width: Array  # (D, Q)
+    moment: Array  # (D, Q) of width times y
+    square: Array  # (D, Q) int y^2 dy
     z0: Array
     z1: Array
-    sign: float = 1.0
+
+
+def _cut(rectangles: Iterable[tuple[Array, Array, float]], z0: Array, z1: Array) -> Iterator[_Cut]:
+    """The cut of rectangles (width (D, Q), middle y, sign 1, or -1 where given back); none without rectangles."""
+    sums: list[Array] = []
+    for width, y, sign in rectangles:
+        signed = width if sign > 0.0 else -width
+        moment = signed * y
+        square = moment * y + signed * (width * width) / 12.0
+        if not sums:
+            sums = [signed.copy(), moment, square]
+            continue
+        for total, own in zip(sums, (signed, moment, square), strict=True):
+            total += own
+    if sums:
+        yield _Cut(*sums, z0, z1)
 
 
 def rectangle_torsion(a: Array, b: Array) -> Array:
@@ -87,7 +102,7 @@ def sections_at(walls: Walls, x: Array) -> Sections:
     cubic, shear_y = _cubic(walls, cuts, both, height=height)
     # A pocket or hole weakens torsion as it weakens the plate's int h^3 dy; bores are told apart into legs.
     low, high = shaped.edges(walls, x)
-    bores_only, _ = _cubic(walls, cuts[: bores.shape[1]], [], height=high - low)
+    bores_only, _ = _cubic(walls, cuts[: bool(bores.shape[1])], [], height=high - low)
     weakened = cubic / bores_only
     return Sections(
         area=area,
@@ -104,23 +119,26 @@ def sections_at(walls: Walls, x: Array) -> Sections:
 
 
 def _cuts(walls: Walls, x: Array, bores: Array) -> tuple[list[_Cut], list[_Cut]]:
-    """All cuts, bores first; and what each pocket takes from the floors of bores, as a list of its own."""
+    """All cuts, that of the bores first; and what each pocket takes from the floors of bores, as a list of its own."""
     middle = walls.y.mean(axis=1)[:, None]
     half = 0.5 * walls.thickness[:, None]
     bore_y, hole_y = walls.bore_y - middle, walls.hole_y - middle
     holes = chord(x, centre=walls.hole_x, diameter=walls.hole_d)
-    cuts = [_Cut(bores[:, i], bore_y[:, i : i + 1], -half, half - walls.floor[:, None]) for i in _each(bores)]
-    cuts += [_Cut(holes[:, i], hole_y[:, i : i + 1], -half, half) for i in _each(holes)]
-    both = []
+
+    def rows(chords: Array, y: Array) -> list[tuple[Array, Array]]:
+        return [(chords[:, i], y[:, i : i + 1]) for i in _each(chords)]
+
+    drilled, bored = rows(holes, hole_y), rows(bores, bore_y)
+    cuts = list(_cut(((w, y, 1.0) for w, y in bored), -half, half - walls.floor[:, None]))
+    cuts += _cut(((w, y, 1.0) for w, y in drilled), -half, half)
+    both = list[_Cut]()
     for inside, low, high, depth in _pits(walls, x):
         low, high = low - middle, high - middle
-        cuts.append(_Cut(inside * (high - low), 0.5 * (low + high), half - depth, half))
-        for i in _each(holes):
-            width, y = _common(holes[:, i], hole_y[:, i : i + 1], low, high)
-            cuts.append(_Cut(inside * width, y, half - depth, half, sign=-1.0))
-        for i in _each(bores):
-            width, y = _common(bores[:, i], bore_y[:, i : i + 1], low, high)
-            both.append(_Cut(inside * width, y, half - depth, half))
+        pit = [(inside * (high - low), 0.5 * (low + high), 1.0)]
+        pit += [(inside * w, y, -1.0) for w, y in (_common(*hole, low, high) for hole in drilled)]
+        cuts += _cut(pit, half - depth, half)
+        floors = (_common(*bore, low, high) for bore in bored)
+        both += _cut(((inside * w, y, 1.0) for w, y in floors), half - depth, half)
     return cuts, both
 
 
@@ -151,13 +169,12 @@ def _moments(cuts: list[_Cut], *, height: Array, t: Array) -> tuple[Array, ...]:
     Sy, Sz, Iyz = (np.zeros(shape) for _ in range(3))
     for c in cuts:
         depth, z = c.z1 - c.z0, 0.5 * (c.z0 + c.z1)
-        a = c.width * (c.sign * depth)
-        ay = a * c.y
+        a, ay = c.width * depth, c.moment * depth
         A -= a
         Sy -= ay
         Sz -= a * z
         Iyz -= ay * z
-        Iv -= ay * c.y + a * c.width**2 / 12.0
+        Iv -= c.square * depth
         Iw -= a * (z * z + depth * depth / 12.0)
     return A, Sy, Sz, Iv, Iw, Iyz
 
@@ -170,13 +187,13 @@ def _cubic(walls: Walls, cuts: list[_Cut], both: list[_Cut], *, height: Array) -
     t = walls.thickness[:, None]
     total, moment = height * t**3, 0.0 * height
     for c in cuts:
-        lost = c.width * (c.sign * (t**3 - (t - c.z1 + c.z0) ** 3))
-        total = total - lost
-        moment = moment - lost * c.y
+        lost = t**3 - (t - c.z1 + c.z0) ** 3
+        total = total - c.width * lost
+        moment = moment - c.moment * lost
     for c in both:
         floor, depth = walls.floor[:, None], c.z1 - c.z0
-        kept = c.width * (t**3 - floor**3 - (t - depth) ** 3 + (floor - depth) ** 3)
-        total, moment = total + kept, moment + kept * c.y
+        kept = t**3 - floor**3 - (t - depth) ** 3 + (floor - depth) ** 3
+        total, moment = total + c.width * kept, moment + c.moment * kept
     return total, moment / total
 
 
@@ -216,7 +233,7 @@ def _layers(walls: Walls, cuts: list[_Cut], *, height: Array) -> Iterator[tuple[
         middle = 0.5 * (low + high)
         width = np.zeros_like(cuts[0].width) + height if cuts else height
         for c in cuts:
-            width = width - c.width * (c.sign * ((c.z0 < middle) & (middle < c.z1)))
+            width = width - c.width * ((c.z0 < middle) & (middle < c.z1))
         yield low, high, width
 
 

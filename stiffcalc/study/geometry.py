@@ -91,21 +91,28 @@ def depths_inside(points: Array, polygon: Array) -> Array:
         points = np.broadcast_to(points, (len(polygon), 2))
         parts = (slice(i, i + _SLAB) for i in range(0, len(polygon), _SLAB))
         return np.concatenate([depths_inside(points[p], polygon[p]) for p in parts])
-    x0, y0 = polygon[..., 0], polygon[..., 1]
+    # Sides first: what is made over them, the least and the odd, then runs along designs, a few times as fast.
+    x0, y0 = (np.ascontiguousarray(np.moveaxis(polygon[..., k], -1, 0)) for k in (0, 1))
+    if polygon.ndim == 2:
+        x0, y0 = (v.reshape(-1, *[1] * (points.ndim - 1)) for v in (x0, y0))
     dx, dy = _turned(x0) - x0, _turned(y0) - y0
-    x, y = points[..., 0, None] - x0, points[..., 1, None] - y0
-    share = np.clip((x * dx + y * dy) / np.maximum(dx**2 + dy**2, 1e-300), 0.0, 1.0)
-    distance = np.sqrt(((x - share * dx) ** 2 + (y - share * dy) ** 2).min(axis=-1))
+    x, y = points[..., 0] - x0, points[..., 1] - y0
+    share = x * dx
+    share += y * dy
+    share /= np.maximum(dx * dx + dy * dy, 1e-300)
+    np.clip(share, 0.0, 1.0, out=share)
+    away, up = x - share * dx, y - share * dy
+    distance = np.sqrt((away * away + up * up).min(axis=0))
     # A ray to the right crosses the edge an odd number of times from inside.
     below = y < 0.0
     crossed = (below != _turned(below)) & (y / np.where(dy == 0.0, 1.0, dy) * dx > x)
-    inside = np.count_nonzero(crossed, axis=-1) % 2 == 1
+    inside = np.logical_xor.reduce(crossed, axis=0)
     return np.asarray(np.where(inside, distance, -distance))
 
 
 def _turned(corners: NDArray[Any]) -> NDArray[Any]:
-    """What the next corner has; `numpy.roll` in a fraction of its time."""
-    return np.concatenate([corners[..., 1:], corners[..., :1]], axis=-1)
+    """What the next corner, along the first axis, has; `numpy.roll` in a fraction of its time."""
+    return np.concatenate([corners[1:], corners[:1]])
 
 
 def crossing_sides(corners: Outline) -> tuple[int, int] | None:
