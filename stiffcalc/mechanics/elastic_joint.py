@@ -16,7 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import block_diag
+from scipy.linalg import block_diag, null_space
 from scipy.optimize import nnls
 
 from stiffcalc.condensed import Array
@@ -52,6 +52,10 @@ class _System:
     give: Array  # (M, M)
     K: Array  # (z + 3, z + 3)
     inverse: Array
+    levers: Array  # (3,) of all forces
+    slack: (
+        Array  # (3, 0 to 3) resultants, over the levers, that cells alone can take: others lack a lever there
+    )
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,10 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
     R = pair.flexibility.R[design, :q]
     TR = T.T @ R
     K = np.block([[T.T @ compliance @ T + depart.T @ give @ depart, TR], [TR.T, np.zeros((3, 3))]])
-    return _System(alive, compliance, R, T, depart, give, K, invert(K))
+    arms = T.T @ R
+    levers = np.abs(arms).max(axis=0)
+    slack = null_space(arms[len(alive) :] / levers) if T.shape[1] > len(alive) else np.eye(3)
+    return _System(alive, compliance, R, T, depart, give, K, invert(K), levers, slack)
 
 
 def _solve(
@@ -146,7 +153,12 @@ def _solve(
     b -= system.depart.T @ (system.give @ pressed)
     balance = -half.R[design, q:].T @ given - system.R.T @ pushed
     at = press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
-    return _Row(system, at, c, pushed, held=at.residual <= LIMIT or _can_balance(system, balance))
+    found = at.residual <= LIMIT
+    held = found or _can_balance(system, balance)
+    pressing = at.x[: len(system.alive)].sum() > ROUNDING * np.abs(balance).max()
+    if system.slack.size and not (found and pressing):
+        held &= not _dangles(system, balance)
+    return _Row(system, at, c, pushed, held=held)
 
 
 def _can_balance(system: _System, known: Array) -> bool:
@@ -156,11 +168,18 @@ def _can_balance(system: _System, known: Array) -> bool:
     """
     if not np.isfinite(known).all():
         return True  # no question of statics
-    arms = system.T.T @ system.R
-    levers = np.abs(arms).max(axis=0)
-    cells, others = np.split((arms / levers).T, [len(system.alive)], axis=1)
-    _, missing = nnls(np.hstack([cells, others, -others]), known / levers)
-    return bool(missing <= ROUNDING * np.linalg.norm(known / levers))
+    cells, others = np.split((system.T.T @ system.R / system.levers).T, [len(system.alive)], axis=1)
+    _, missing = nnls(np.hstack([cells, others, -others]), known / system.levers)
+    return bool(missing <= ROUNDING * np.linalg.norm(known / system.levers))
+
+
+def _dangles(system: _System, known: Array) -> bool:
+    """Whether bolts and bridges carry the known forces without any cell, and yet leave some rotation free.
+
+    A half on one bolt, loaded in its axis: in balance with its face wide open, at any tilt.
+    """
+    over = known / system.levers
+    return bool(over.any() and np.linalg.norm(over @ system.slack) <= ROUNDING * np.linalg.norm(over))
 
 
 def _gather(pair: Pair, faces: ElasticFaces, found: list[_Row]) -> Contact:
