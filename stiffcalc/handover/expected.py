@@ -8,6 +8,7 @@ import numpy as np
 
 from stiffcalc.caliper.accuracy import WORST, WORST_BOLT_N, WORST_ONSET
 from stiffcalc.caliper.results import CaseResult
+from stiffcalc.handover import ports
 from stiffcalc.handover.job import Cell, Job, Rows
 from stiffcalc.mechanics import hydraulics
 from stiffcalc.solid.model import HELD
@@ -108,6 +109,9 @@ def _reactions(job: Job, case: LoadCase) -> Iterator[Row]:
             words = "force of the pressure along z"
             basis = "statics: pressure times area"
             yield *head, words, f"bore {k}", f"floor_{side}_{k}", unit, *_band(force, FACETS), basis
+    for point, name, force in ports.resultants(job, case):
+        words, basis = "force of the pressure along z", "statics: pressure times area"
+        yield *head, words, point, name, unit, *_band(force, FACETS), basis
     slack = STATICS * total
     for name in (n for n in HELD if f"support_{n}" in job.model.nodes):
         for axis in HELD[name].split(", "):

@@ -10,6 +10,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper.heat import ROOM_C
 from stiffcalc.caliper.preloads import nominal_preload, torque_shares
+from stiffcalc.handover import ports
 from stiffcalc.handover.abutments import tractions
 from stiffcalc.handover.expected import expected
 from stiffcalc.handover.job import Cell, Job, Rows
@@ -133,7 +134,7 @@ def screws(job: Job) -> list[tuple[ScrewShape, Screw]]:
 
 
 def _loads(job: Job) -> Iterator[Row]:
-    """Pressure on floors and, over their full depth, on bore walls; drag on both pads."""
+    """Pressure on floors, over their full depth on bore walls, and within the seals of ports; drag on both pads."""
     yield "load_case", "kind", "step", "quantity", "set", "value", "unit", "fx_N", "fy_N", "fz_N", "note"
     for case in job.design.load_cases:
         for side, sign in SIDES:
@@ -143,6 +144,7 @@ def _loads(job: Job) -> Iterator[Row]:
                 yield *head, f"floor_{side}_{k}", case.pressure, "MPa", 0.0, 0.0, force, "all of the floor"
                 note = "over the full depth: where the seal sits is not defined"
                 yield *head, f"bore_{side}_{k}", case.pressure, "MPa", 0.0, 0.0, 0.0, note
+        yield from ports.loads(job, case)
         if case.drag:
             yield from _drag(job, case)
 

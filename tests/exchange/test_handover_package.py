@@ -121,6 +121,18 @@ def test_loads_hold_the_balance_of_statics(job):
     assert sum(float(r["fx_N"]) for r in own) == pytest.approx(2 * 0.4 * clamp, rel=1e-9)
 
 
+def test_fluid_of_a_port_presses_on_both_parts_within_its_seal(job):
+    own = {r["set"]: r for r in rows(job, "loads.csv") if r["set"].startswith("port_seal_1_")}
+    assert {name.split("_")[3]: float(r["fz_N"]) for name, r in own.items()} == pytest.approx(
+        {"inboard": -10.0 * np.pi * 3.0**2, "outboard": 10.0 * np.pi * 3.0**2}
+    )
+    area = {r["name"]: float(r["size"]) for r in rows(job, "sets.csv")}
+    expected = {r["sets"]: float(r["expected"]) for r in rows(job, "expected.csv") if "port" in r["point"]}
+    for name, r in own.items():
+        assert float(r["value"]) == 10.0 and area[name] == pytest.approx(np.pi * 3.0**2, rel=3e-3)
+        assert expected[name] == pytest.approx(float(r["fz_N"]))
+
+
 def test_bands_are_the_stated_accuracy(job):
     for share in WORST.values():
         assert f"{100 * share:.1f} %" in STATEMENT
@@ -148,6 +160,16 @@ def test_preloads_in_order_and_of_every_stage(job):
 def test_steps_end_with_unloading(job):
     own = [r["step"] for r in rows(job, "steps.csv")]
     assert own == ["tighten", "settle", "temperature", "pressure", "drag", "unload"]
+
+
+def test_every_step_says_what_to_expect_or_why_nothing(job):
+    """Without a band there is a reason."""
+    expected = rows(job, "expected.csv")
+    asked = [(r["load_case"], r["step"]) for r in rows(job, "steps.csv")]
+    assert {(r["load_case"], r["step"]) for r in expected} == set(asked)
+    for r in (r for r in expected if not r["low"]):
+        assert len(r["basis"]) > 20 and not r["high"]
+    assert [r["expected"] for r in expected if r["step"] == "unload"] == ["0"]
 
 
 def test_a_set_too_short_stops_the_package(job, package, tmp_path):
