@@ -21,6 +21,7 @@ from stiffcalc.caliper.requirement import LOW
 from stiffcalc.caliper.response import Answer
 from stiffcalc.caliper.results import CentreBridge
 from stiffcalc.caliper.stages import warmth_of
+from stiffcalc.caliper.verdict import most_pressed
 from stiffcalc.study.schema import Bridge, Design, LoadCase
 
 NONE, INTEGRAL = "none", "integral"
@@ -38,17 +39,11 @@ class Form:
 
 def centre_bridges(layout: Layout) -> tuple[CentreBridge, ...]:
     """Rows of every centre bridge: none, integral, and as given where that differs. Raises `JointError`."""
-    case = governing_case(layout.design)
+    case = most_pressed(layout.design.load_cases)
     rows: list[CentreBridge] = []
     for i in middle_bridges(layout.body):
         rows += _compared(layout, i, case)
     return tuple(rows)
-
-
-def governing_case(design: Design) -> LoadCase:
-    """The service case of highest pressure, or the highest of all where there is none."""
-    service = [c for c in design.load_cases if c.kind == "service"]
-    return max(service or design.load_cases, key=lambda c: c.pressure)
 
 
 def middle_bridges(body: Body) -> list[int]:

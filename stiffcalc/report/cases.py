@@ -73,7 +73,7 @@ def section(results: Results, name: str) -> Html:
         _numbers(results, columns),
         *_contributions(results, columns),
         *joints.section(columns),
-        *_validity(results, columns),
+        *_validity(columns),
         blocks.checks(results, _sorted(found), caption=f"Checks of {name}, worst first", one_case=True),
         class_="case",
     )
@@ -134,7 +134,7 @@ def _contributions(results: Results, columns: Sequence[tuple[int, CaseResult]]) 
     yield blocks.table("Contributions to the spread, µm", _head(results, columns), rows)
 
 
-def _validity(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
+def _validity(columns: Sequence[tuple[int, CaseResult]]) -> Iterator[Html]:
     said = [Html(f"{blocks.badge(i)} {blocks.text(s)}") for i, c in columns for s in c.validity]
     if said:
         yield element("h3", "Outside a model's range")

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from stiffcalc.caliper.joint_results import BoltLife, JointState
 from stiffcalc.caliper.results import CaseResult, Check, Results, VariantResult
+from stiffcalc.caliper.verdict import governing
+from stiffcalc.report import words
 
 
 @dataclass(frozen=True)
@@ -21,8 +23,7 @@ class Finding:
 
 def headline(variant: VariantResult) -> CaseResult:
     """The load case of the summary: the service case of highest pressure, or the highest where there is none."""
-    service = [c for c in variant.load_cases if c.kind == "service"]
-    return max(service or variant.load_cases, key=lambda c: c.pressure)
+    return governing(variant)
 
 
 def highest(variant: VariantResult) -> CaseResult:
@@ -53,6 +54,18 @@ def worst_of_each(results: Results, *, variant: int | None = None) -> list[Findi
 def first_to_open(case: CaseResult) -> JointState | None:
     """The joint face that loses contact first; None for one piece."""
     return min(case.joints, key=lambda j: j.onset_MPa, default=None)
+
+
+def onset(case: CaseResult) -> str:
+    """Onset pressure of the joint face that loses contact first, in words."""
+    joint = first_to_open(case)
+    return "no clamp plane" if joint is None else words.onset(joint.onset_MPa)
+
+
+def missed(results: Results, variant: int) -> str:
+    """How many checks of one variant are not met, of how many."""
+    found = findings(results, variant=variant)
+    return f"{sum(not f.check.met for f in found)} of {len(found)}"
 
 
 def weakest_bolt(variant: VariantResult) -> BoltLife | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib import resources
 
-from stiffcalc.caliper.results import CaseResult, Results
+from stiffcalc.caliper.results import Results
 from stiffcalc.report import blocks, cases, centre, choose, lives, plots, words
 from stiffcalc.report.blocks import Html, element, text
 from stiffcalc.report.frame import frame
@@ -82,18 +82,13 @@ def _summary(results: Results) -> Html:
         ["load case shown", *(words.case_title(c) for c in heads)],
         *masses,
         *cases.response_rows(heads),
-        ["onset pressure, this case", *(_onset(c) for c in heads)],
+        ["onset pressure, this case", *(choose.onset(c) for c in heads)],
         ["onset pressure, least through life", *(words.least_onset(c) for c in heads)],
         ["2 % of a face open, this case", *(words.first_part_open(c) for c in heads)],
         ["worst margin", *(_worst_of(results, i) for i in range(len(heads)))],
-        ["checks not met", *(_missed(results, i) for i in range(len(heads)))],
+        ["checks not met", *(choose.missed(results, i) for i in range(len(heads)))],
     ]
     return blocks.table("Variants side by side", columns, rows, class_="numbers summary")
-
-
-def _onset(case: CaseResult) -> str:
-    joint = choose.first_to_open(case)
-    return "no clamp plane" if joint is None else f"{words.onset(joint.onset_MPa)}"
 
 
 def _worst_of(results: Results, variant: int) -> Html:
@@ -102,11 +97,6 @@ def _worst_of(results: Results, variant: int) -> Html:
         return Html("no checks")
     f = found[0]
     return Html(f"{blocks.margin(f)} {text(f.check.what)}, {text(f.case.name)}")
-
-
-def _missed(results: Results, variant: int) -> str:
-    found = choose.findings(results, variant=variant)
-    return f"{sum(not f.check.met for f in found)} of {len(found)}"
 
 
 def _life_link(results: Results) -> Html:

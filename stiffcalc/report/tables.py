@@ -60,7 +60,7 @@ def _side_by_side(results: Results, group: range, width: int) -> str:
         ["layout", *(v.layout for v in variants)],
         *_figures(variants, cases),
         ["worst margin", *(_worst_margin(results, i) for i in group)],
-        ["checks not met", *(_missed(results, i) for i in group)],
+        ["checks not met", *(choose.missed(results, i) for i in group)],
     ]
     head = _cells(["", *names], column)
     return "\n".join(
@@ -83,7 +83,7 @@ def _figures(variants: Sequence[VariantResult], cases: Sequence[CaseResult]) -> 
         _row("fluid.total", [getattr(c.fluid, "total", None) for c in cases]),
         ["stiffness, kN/mm", *(quantity("stiffness_kN_per_mm").text(c.stiffness_kN_per_mm) for c in cases)],
         _row("stiffness_per_mass", [c.stiffness_per_mass for c in cases]),
-        ["onset pressure, this case", *(_onset(c) for c in cases)],
+        ["onset pressure, this case", *(choose.onset(c) for c in cases)],
         ["onset, least through life", *(words.least_onset(c) for c in cases)],
         ["2 % of a face open, this case", *(words.first_part_open(c) for c in cases)],
     ]
@@ -101,19 +101,9 @@ def _spread(case: CaseResult, model: str) -> str:
     return "not run" if answer is None else quantity("spread").text(answer.spread)
 
 
-def _onset(case: CaseResult) -> str:
-    joint = choose.first_to_open(case)
-    return "no clamp plane" if joint is None else words.onset(joint.onset_MPa)
-
-
 def _worst_margin(results: Results, variant: int) -> str:
     found = choose.findings(results, variant=variant)
     return f"{words.margin(found[0].check)} {found[0].check.what}" if found else "no checks"
-
-
-def _missed(results: Results, variant: int) -> str:
-    found = choose.findings(results, variant=variant)
-    return f"{sum(not f.check.met for f in found)} of {len(found)}"
 
 
 def _cells(row: Line, column: int) -> list[str]:
