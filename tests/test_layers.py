@@ -1,6 +1,7 @@
 """The direction of the arrows: each package may import only what lies below it; heavy libraries have one home."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -44,7 +45,8 @@ HOMES = {
 MODULES = sorted(ROOT.rglob("*.py"))
 
 
-def imports(path: Path) -> set[str]:
+@cache
+def imports(path: Path) -> frozenset[str]:
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
@@ -53,7 +55,7 @@ def imports(path: Path) -> set[str]:
             names.update(f"{node.module}.{alias.name}" for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
             names.add("relative")
-    return names
+    return frozenset(names)
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(ROOT)))

@@ -18,8 +18,17 @@ def ugly() -> Results:
 ACCURACY = "Checked <against> solids & nothing else."
 
 
+@pytest.fixture(scope="package")
+def good_page(good: Results) -> str:
+    return page.render(good, ACCURACY)
+
+
+@pytest.fixture(scope="package")
+def ugly_page(ugly: Results) -> str:
+    return page.render(ugly, ACCURACY)
+
+
 @pytest.fixture(scope="package", params=["good", "ugly"])
 def rendered(request: pytest.FixtureRequest) -> tuple[Results, str]:
     """Results and the page made from them."""
-    results: Results = request.getfixturevalue(request.param)
-    return results, page.render(results, ACCURACY)
+    return request.getfixturevalue(request.param), request.getfixturevalue(f"{request.param}_page")
