@@ -18,6 +18,7 @@ PART, SPREAD, MARGIN = quantity("contributions"), quantity("spread"), quantity("
 ROW = 0.145  # inches a bar
 GROUP_GAP = 0.09
 LINE = 60  # characters that fit the width of a picture
+SECOND_LINE = 0.16  # inches, of the masses' label
 PARTS = {  # of the mass: how a bar shows them
     "body": ("full", ""),
     "bolts": ("hatched", "//////"),
@@ -177,7 +178,7 @@ def mass(results: Results) -> Picture:
     count = len(results.variants)
     cases = [choose.headline(v) for v in results.variants]
     panel = ROW * 1.3 * count + 0.62
-    fig = canvas.figure(canvas.WIDE, 0.12 + 0.19 * count + 3 * panel)
+    fig = canvas.figure(canvas.WIDE, 0.12 + 0.19 * count + 3 * panel + SECOND_LINE)
     used = canvas.legend(fig, [v.name for v in results.variants])
     rows: list[tuple[Quantity, list[float | None]]] = [
         (quantity("mass.total"), [v.mass.total for v in results.variants]),
@@ -185,11 +186,12 @@ def mass(results: Results) -> Picture:
         (quantity("stiffness_per_mass"), [c.stiffness_per_mass for c in cases]),
     ]
     for k, (q, values) in enumerate(rows):
-        ax = _panel(fig, top=used + 0.1 + k * panel, height=panel - 0.52, count=count)
+        top = used + 0.1 + k * panel + (SECOND_LINE if k else 0.0)
+        ax = _panel(fig, top=top, height=panel - 0.52, count=count)
         for i, v in enumerate(values):
             _panel_bar(ax, i, v, q, results.variants[i].mass if k == 0 else None)
         ax.set_xlim(0, max((v for v in values if v is not None), default=1.0) * q.factor)
-        ax.set_xlabel(q.label + (f": {_parts(results)}" if k == 0 else ""))
+        ax.set_xlabel(q.label + (f":\n{_parts(results)}" if k == 0 else ""))
     words = " ".join(
         f"Variant {i + 1}: " + ", ".join(q.with_unit(values[i]) for q, values in rows) + "."
         for i in range(count)
