@@ -114,10 +114,14 @@ def test_a_port_beside_the_edge_that_opens_fails_and_says_so(base):
 
 
 def test_contact_kept_but_below_the_line_pressure_leaves_the_ring_alone():
-    case = result(design(**NEAR, factor=1.1)).load_cases[2]
+    case = result(design(**NEAR, factor=1.2)).load_cases[2]
     (seal,), (contact,) = checks_of(case, "seal"), checks_of(case, "contact")
     assert 0.0 < seal.actual < case.pressure
     assert not seal.met and contact.met and "the ring alone seals" in seal.note
+    push = 16.0 * np.pi * 6.0**2
+    assert f"push on the seal's disc, {push:.0f} N, is in the joint" in seal.note
+    holds = next(c for c in case.checks if c.id == "clamp plane holds")
+    assert holds.allowed == pytest.approx(case.clamp_force + push, rel=1e-9)
 
 
 def test_a_joint_without_preload_fails_at_its_seal():
