@@ -282,8 +282,12 @@ def _pattern(cells: Cells, face: int, place: Array, height: Array) -> Array:
         for at, own, edges in ((cells.x, place[:, :1], cells.x_edges), (cells.y, place[:, 1:], cells.y_edges))
     ]
     pressure = np.zeros_like(cells.x[:, face])
+    away, root = np.empty_like(pressure), np.empty_like(pressure)
     for across, up in product(images[0], [up + height[:, None] ** 2 for up in images[1]]):
-        away = across + up
-        pressure += 1.0 / (away * away * np.sqrt(away))
+        np.add(across, up, out=away)
+        np.sqrt(away, out=root)
+        root *= away
+        root *= away
+        pressure += np.divide(1.0, root, out=root)
     force = pressure * cells.section[:, face]
     return np.asarray(force / force.sum(axis=-1, keepdims=True))

@@ -32,6 +32,9 @@ STRIP = (
 )
 
 
+Counts = NDArray[np.int16]
+
+
 @dataclass(frozen=True)
 class Void:
     """Where a face does not touch though there is metal: a closed polygon (N, 2) of the x-y plane, mm.
@@ -98,11 +101,11 @@ def cut_faces(
     own = _take(bridges, jointed)
     grid = _Grid.of(own, columns, rows)
     whole, at = grid.whole()
-    holes = _in_holes(own, grid)
-    lost = grid.lost(holes)
+    holes = _hole_runs(own, grid)
+    lost = grid.lost(*_counted_runs(holes, grid))
     section = whole - lost[0]
     if voids:
-        lost = grid.lost(holes | ~_touching(voids, grid))
+        lost = grid.lost(*_counted(_in_runs(holes, grid) | ~_touching(voids, grid), grid))
     area, *moments = (a - b for a, b in zip((whole, *at), lost, strict=True))
     alive = area > DEAD * whole
     weight = np.where(alive, area, whole)
@@ -163,20 +166,23 @@ class _Grid:
 
     def whole(self) -> tuple[Array, tuple[Array, Array]]:
         """Area of each cell as if it were all metal, (D, n, C), and its first moments int x, int y."""
-        share = ((np.arange(self.rows) + 0.5) / self.rows)[:, None, None, None]
-        area, x, low, tall = _strips_first(SAMPLES * self.box, self.x, self.low, self.tall)
-        up = area * (low + tall * share)  # a strip's mean in each row
-        return self._cells(np.broadcast_to(area, up.shape)), (
-            self._cells(np.broadcast_to(area * x, up.shape)),
-            self._cells(up),
-        )
+        share = (np.arange(self.rows) + 0.5) / self.rows  # of a strip's height, a row's middle
 
-    def lost(self, missing: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
-        """Area and first moments (D, n, C) of the points (up, S, D, n) that are no metal."""
-        split = missing.view(np.uint8).reshape(self.rows, SAMPLES, *missing.shape[1:])
-        place = np.arange(SAMPLES, dtype=np.uint8)[:, None, None, None]
-        # Of a strip in each row, (rows, S, D, n): how many, and the sum of their places from the row's low end.
-        count, climb = split.sum(axis=1, dtype=np.uint8), (split * place).sum(axis=1, dtype=np.uint8)
+        def row(strips: Array) -> Array:
+            """Sum over the strips of each column of one row, (D, n, columns)."""
+            return np.asarray(strips.reshape(*strips.shape[:2], self.columns, SAMPLES).sum(axis=-1))
+
+        def every(row: Array) -> Array:
+            shape = (*row.shape[:2], self.columns, self.rows)
+            return np.broadcast_to(row[..., None], shape).reshape(*row.shape[:2], -1)
+
+        area = SAMPLES * self.box
+        low, tall = row(area * self.low), row(area * self.tall)
+        up = low[..., None] + tall[..., None] * share
+        return every(row(area)), (every(row(area * self.x)), up.reshape(*up.shape[:2], -1))
+
+    def lost(self, count: Counts, climb: Counts) -> tuple[Array, Array, Array]:
+        """Area and first moments (D, n, C) of points that are no metal, as `_counted` counts them."""
         start = (np.arange(self.rows) * SAMPLES + 0.5)[:, None, None, None]
         box, x, low, step = _strips_first(self.box, self.x, self.low, self.tall / self.up)
         area = box * count
@@ -195,19 +201,49 @@ def _strips_first(*values: Array) -> tuple[Array, ...]:
     return tuple(np.ascontiguousarray(np.moveaxis(v, -1, 0)) for v in values)
 
 
-def _in_holes(bridges: Bridges, grid: _Grid) -> NDArray[np.bool_]:
-    """Which points lie in bolt holes, (up, S, D, n): those between the ends of a hole's chord on each strip."""
+def _hole_runs(bridges: Bridges, grid: _Grid) -> list[tuple[Counts, Counts]]:
+    """Points of each strip in a bolt hole, between the ends of its chord: the first and the first beyond, (S, D, n).
+
+    Holes lie apart, so that their runs have no point in common.
+    """
     x, low, step = _strips_first(grid.x, grid.low, grid.tall / grid.up)
-    found = np.zeros((grid.up, *x.shape), dtype=bool)
-    point = np.arange(grid.up, dtype=np.int16)[:, None, None, None]
+    runs = []
     for k in range(bridges.hole_x.shape[-1]):
         hx, hy, r = (v[..., k] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))
         chord = r**2 - (x - hx) ** 2
         middle, half = (hy - low) / step - 0.5, np.sqrt(np.maximum(chord, 0.0)) / step
         ends = (np.floor(middle - half) + 1.0, np.where(chord > 0.0, np.ceil(middle + half), 0.0))
         first, beyond = (np.clip(v, 0.0, grid.up).astype(np.int16) for v in ends)
+        runs.append((np.minimum(first, beyond), beyond))
+    return runs
+
+
+def _in_runs(runs: Sequence[tuple[Counts, Counts]], grid: _Grid) -> NDArray[np.bool_]:
+    """Which points lie in runs, (up, S, D, n)."""
+    found = np.zeros((grid.up, grid.x.shape[-1], *grid.x.shape[:2]), dtype=bool)
+    point = np.arange(grid.up, dtype=np.int16)[:, None, None, None]
+    for first, beyond in runs:
         found |= (point >= first) & (point < beyond)
     return found
+
+
+def _counted(missing: NDArray[np.bool_], grid: _Grid) -> tuple[Counts, Counts]:
+    """Of points (up, S, D, n), in each row of a strip (rows, S, D, n): how many, and the sum of their places there."""
+    split = missing.view(np.uint8).reshape(grid.rows, SAMPLES, *missing.shape[1:])
+    place = np.arange(SAMPLES, dtype=np.uint8)[:, None, None, None]
+    return split.sum(axis=1, dtype=np.int16), (split * place).sum(axis=1, dtype=np.int16)
+
+
+def _counted_runs(runs: Sequence[tuple[Counts, Counts]], grid: _Grid) -> tuple[Counts, Counts]:
+    """`_counted` of runs: places from `first` to `last - 1` add up to half the difference of k (k - 1)."""
+    shape = (grid.rows, grid.x.shape[-1], *grid.x.shape[:2])
+    count, climb = np.zeros(shape, dtype=np.int16), np.zeros(shape, dtype=np.int16)
+    start = (np.arange(grid.rows, dtype=np.int16) * SAMPLES)[:, None, None, None]
+    for first, beyond in runs:
+        low, high = (np.clip(v - start, 0, SAMPLES) for v in (first, beyond))
+        count += high - low
+        climb += (high * (high - 1) - low * (low - 1)) // 2
+    return count, climb
 
 
 def _touching(voids: Sequence[Void], grid: _Grid) -> NDArray[np.bool_]:
