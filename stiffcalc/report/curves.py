@@ -38,7 +38,7 @@ def opening(results: Results) -> Picture:
     for i, v in enumerate(results.variants):
         _opening_curve(ax, v, colour=canvas.pen(i))
         ends.append(_last(v.sweep.spread[0]) * SPREAD.factor)
-    ax.set_ylim(0, 1.06 * max(_most(v.sweep.spread) for v in results.variants) * SPREAD.factor)
+    ax.set_ylim(0, 1.06 * (max(_most(v.sweep.spread) for v in results.variants) * SPREAD.factor or 1.0))
     _pressure_axis(ax, results.variants)
     for i, y in enumerate(canvas.apart(ends, gap=0.062 * ax.get_ylim()[1])):
         at: dict[str, Any] = {"xycoords": ("axes fraction", "data"), "annotation_clip": False}
@@ -210,7 +210,7 @@ def _span(force: Array) -> str:
 
 def _pressure_axis(ax: Axes, variants: Sequence[VariantResult]) -> None:
     """Pressure from zero, a grid, and on top a tick with the letter of each load case."""
-    top = max(float(v.sweep.pressure[-1]) for v in variants)
+    top = max(float(v.sweep.pressure[-1]) for v in variants) or 1.0  # no load case need have pressure
     ax.set_xlim(0, top)
     ax.xaxis.set_major_locator(canvas.ticks(9))
     ax.set_xlabel(PRESSURE.label)

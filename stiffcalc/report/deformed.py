@@ -13,12 +13,13 @@ from stiffcalc.caliper.body import Body, HalfShape
 from stiffcalc.caliper.results import Results, VariantResult
 from stiffcalc.condensed import Array
 from stiffcalc.quantities import quantity
-from stiffcalc.report import canvas, choose
+from stiffcalc.report import canvas
 from stiffcalc.report.canvas import INK, METAL, METAL_EDGE, NARROW, SOFT, Picture
 from stiffcalc.report.outline import bridge_outline
 
 OPENING, PRESSURE, TILT = quantity("opening"), quantity("pressure"), quantity("tilt_middle")
 WORDS = 1.3  # inches kept for the words beside the side view
+LEAST = 1e-6  # mm; what opens less does not open, but for rounding
 DRAWN = 9.0  # mm on the body by which the most opened half moves in the drawing
 
 
@@ -58,8 +59,9 @@ def deformed(results: Results, variant: int) -> Picture | None:
 
 
 def _exaggeration(results: Results) -> float:
-    """Round factor (1, 2 or 5 times a power of ten) that moves the most opened half by at most DRAWN."""
-    raw = 2 * DRAWN / max(float(np.abs(v.shape.cut_opening).max(initial=0.0)) for v in results.variants)
+    """Round factor (1, 2 or 5 times a power of ten) that moves the most opened half by at most DRAWN; 1 unopened."""
+    most = max(float(np.abs(v.shape.cut_opening).max(initial=0.0)) for v in results.variants)
+    raw = 2 * DRAWN / most if most > LEAST else 1.0
     decade = 10.0 ** np.floor(np.log10(raw))
     return float(max(s * decade for s in (1, 2, 5) if s * decade <= raw))
 
@@ -199,7 +201,8 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
 
 
 def _side_words(ax: Axes, v: VariantResult, cut: int) -> None:
-    s, tilt = v.shape, choose.highest(v).tilt_middle
+    s = v.shape
+    tilt = next(c.tilt_middle for c in v.load_cases if c.pressure == s.pressure)
     words = [
         f"cut at x = {s.cut_x[cut]:.0f} mm",
         f"opening {OPENING.with_unit(float(s.cut_opening[cut]))}",
