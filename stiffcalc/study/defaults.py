@@ -58,8 +58,6 @@ LUG_STANDS = Default("up to outer face", "beside the wall, its end flush with th
 ABUTMENT_HALF = Default("both", "pads alike on both sides")
 PORT_DIAMETER_MM = Default(5.0, f"drilled passage; {PRACTICE}")
 
-COLD_C = Default(-20.0, f"a winter night; {PRACTICE}")
-
 CASE_KIND = Default("service", "a load of normal use")
 BODY_TEMPERATURE_C = Default(20.0, "room temperature")
 DRAG = Default(False, "pressure alone, rotor at rest")
@@ -116,6 +114,7 @@ FACTORS = {
     "assembly": Default(1.1, f"on yield; {PRACTICE}"),
 }
 
+_WINTER_C = -20.0
 _WARM_C = 60.0
 _SOAK_PERCENT = 5.0
 _FLOOR_SHARE = 0.22
@@ -124,6 +123,13 @@ _ENGAGEMENT_DIAMETERS = 2.0
 _FRICTION_BAND = 0.20
 _WORN_LINING_MM = 2.0
 _SEAL_MM = 7.0
+
+
+def cold(coldest_C: float) -> Default[float]:
+    """Coldest the joint gets; never warmer than the coldest load case."""
+    if coldest_C < _WINTER_C:
+        return Default(coldest_C, "the coldest load case")
+    return Default(_WINTER_C, f"a winter night; {PRACTICE}")
 
 
 def hot_body(hottest_C: float) -> Default[float]:

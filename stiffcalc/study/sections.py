@@ -130,12 +130,13 @@ def _cycles(table: Table, kind: str) -> float | None:
 def read_life(table: Table, cases: tuple[LoadCase, ...]) -> Life:
     """[life]: how cold and how hot the joint gets between tightening and the end of its life."""
     hottest = max(cases, key=lambda c: c.body_temperature_C, default=None)
+    coldest = min((t for c in cases for t in (c.body_temperature_C, c.bolt_temperature_C)), default=NAN)
     hot = number(
         table, "hot_body_C", _TEMPERATURE, defaults.hot_body(hottest.body_temperature_C if hottest else NAN)
     )
     bolt = number(table, "hot_bolt_C", _TEMPERATURE, defaults.hot_bolt(hot, hottest))
     life = Life(
-        cold_C=number(table, "cold_C", _TEMPERATURE, defaults.COLD_C),
+        cold_C=number(table, "cold_C", _TEMPERATURE, defaults.cold(coldest)),
         hot_body_C=hot,
         hot_bolt_C=bolt,
         soak_loss=number(table, "soak_loss_percent", _PERCENT, defaults.soak_loss(hot)) / 100.0,
