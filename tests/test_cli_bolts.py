@@ -24,13 +24,26 @@ row_shift_mm = [0, 2]
 @pytest.fixture(autouse=True)
 def elsewhere(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    return prepared(tmp_path)
+
+
+def prepared(folder):
     text = re.sub(r"\n\[bolts\].*?(?=\n\[\[)", "", DEMO.read_text(), flags=re.S)
-    (tmp_path / "mine.toml").write_text(text + SMALL)
-    return tmp_path
+    (folder / "mine.toml").write_text(text + SMALL)
+    return folder
 
 
 def run(*words):
     return main([str(w) for w in words])
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    """The report folder of one run."""
+    folder = prepared(tmp_path_factory.mktemp("done"))
+    words = ("bolts", folder / "mine.toml", "--no-front-view", "--quiet", "--out", folder / "out")
+    assert run(*words) == 0
+    return folder / "out"
 
 
 def test_matrix_is_written_and_printed(elsewhere, capsys):
@@ -47,41 +60,33 @@ def test_matrix_is_written_and_printed(elsewhere, capsys):
     assert not list(elsewhere.rglob("*.tmp*"))
 
 
-def test_refused_combinations_are_in_every_output(elsewhere):
-    run("bolts", "mine.toml", "--no-front-view", "--quiet")
-    rows = list(csv.DictReader((elsewhere / "bolts-mine/bolt_matrix.csv").open()))
+def test_refused_combinations_are_in_every_output(done):
+    rows = list(csv.DictReader((done / "bolt_matrix.csv").open()))
     assert len(rows) == 24  # 1+1, 2+2 as drawn, 2+2 placed and 5 that cannot be shared out, 3 sizes, 2 shifts
     refused = [r for r in rows if r["refused"]]
     assert {"heads touch: 21.1 < 25.0 mm (leading end)"} <= {r["refused"] for r in refused}
     assert sum("cannot be shared out" in r["refused"] for r in refused) == 6
     assert all(bool(r["rank"]) != bool(r["refused"]) for r in rows)
     assert sum(r["own"] == "true" for r in rows) == 1
-    answer = json.loads((elsewhere / "bolts-mine/bolt_matrix.json").read_text())
+    answer = json.loads((done / "bolt_matrix.json").read_text())
     assert len(answer["rows"]) == 24
-    page = (elsewhere / "bolts-mine/bolt_matrix.html").read_text()
+    page = (done / "bolt_matrix.html").read_text()
     assert "heads touch: 21.1 &lt; 25.0 mm (leading end)" in page
 
 
-def test_same_bytes_again(elsewhere):
-    for name in ("a", "b"):
-        assert run("bolts", "mine.toml", "--no-front-view", "--quiet", "--out", name) == 0
+def test_same_bytes_again(elsewhere, done):
+    assert run("bolts", "mine.toml", "--no-front-view", "--quiet", "--out", "again") == 0
     for file in ("bolt_matrix.json", "bolt_matrix.csv", "bolt_matrix.html"):
-        assert (elsewhere / "a" / file).read_bytes() == (elsewhere / "b" / file).read_bytes()
+        assert (elsewhere / "again" / file).read_bytes() == (done / file).read_bytes()
 
 
-def test_quiet_prints_nothing_and_aim_is_taken(elsewhere, capsys):
-    assert (
-        run("bolts", "mine.toml", "--no-front-view", "--quiet", "--aim", "highest-onset", "--out", "x") == 0
-    )
+def test_quiet_prints_nothing_and_aim_and_layout_are_taken(elsewhere, capsys):
+    words = ("bolts", "mine.toml", "--no-front-view", "--quiet", "--out", "x")
+    assert run(*words, "--aim", "highest-onset", "--variant", "six M8 12.9") == 0
     printed = capsys.readouterr()
     assert printed.out == printed.err == ""
-    assert json.loads((elsewhere / "x/bolt_matrix.json").read_text())["aim"] == "highest onset"
-
-
-def test_other_layouts_by_name(elsewhere):
-    words = ("bolts", "mine.toml", "--no-front-view", "--quiet", "--variant", "six M8 12.9", "--out", "x")
-    assert run(*words) == 0
-    assert json.loads((elsewhere / "x/bolt_matrix.json").read_text())["layout"] == "six M8 12.9"
+    answer = json.loads((elsewhere / "x/bolt_matrix.json").read_text())
+    assert (answer["aim"], answer["layout"]) == ("highest onset", "six M8 12.9")
 
 
 @pytest.mark.parametrize(
@@ -144,6 +149,5 @@ def checker():
 @pytest.mark.skipif(
     checker().browser() is None, reason="Chromium is not installed (Debian package `chromium`)"
 )
-def test_page_is_in_order_at_every_width_and_in_print(elsewhere):
-    run("bolts", "mine.toml", "--no-front-view", "--quiet")
-    assert checker().check(elsewhere / "bolts-mine/bolt_matrix.html") == []
+def test_page_is_in_order_at_every_width_and_in_print(done):
+    assert checker().check(done / "bolt_matrix.html") == []

@@ -42,6 +42,14 @@ def done(tmp_path_factory):
     return folder
 
 
+@pytest.fixture(scope="module")
+def framed(tmp_path_factory):
+    """One run by the frame; its folder."""
+    folder = tmp_path_factory.mktemp("framed") / "r"
+    assert run("correlate", DEMO, READINGS, "--no-front-view", "--quiet", "--out", folder) == 0
+    return folder
+
+
 def test_demo_says_that_it_is_invented():
     assert READINGS.read_text(encoding="utf-8").startswith("# INVENTED")
 
@@ -154,12 +162,11 @@ def test_take_up_stated(elsewhere):
     assert {f["take_up_MPa"] for f in fits} == {3.0} and not any(f["take_up_found"] for f in fits)
 
 
-def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere, capsys):
-    assert run("correlate", DEMO, READINGS, "--no-front-view", "--quiet", "--out", "r") == 0
+def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere, framed, capsys):
     bare = ("assess", DEMO, "--no-front-view", "--out")
     assert run(*bare, "raw", "--quiet", "--no-page") == 0
     capsys.readouterr()
-    assert run(*bare, "both", "--correction", "r/correction.toml") == 0
+    assert run(*bare, "both", "--correction", framed / "correction.toml") == 0
     out = capsys.readouterr().out
     assert "Corrected by readings hillclimb_bench.csv" in out and "Not applicable: proof" in out
     for name in ("results.json", "openings.csv", "checks.csv"):
@@ -176,11 +183,10 @@ def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere
     assert not (elsewhere / "both/corrected.csv").exists(), "of an earlier run"
 
 
-def test_correction_of_another_layout_is_refused_before_anything_is_done(elsewhere, capsys):
-    assert run("correlate", DEMO, READINGS, "--no-front-view", "--quiet", "--out", "r") == 0
+def test_correction_of_another_layout_is_refused_before_anything_is_done(elsewhere, framed, capsys):
     changed = DEMO.read_text(encoding="utf-8").replace("floor_mm = 8.5", "floor_mm = 8.6")
     (elsewhere / "other.toml").write_text(changed, encoding="utf-8")
-    assert run("assess", "other.toml", "--correction", "r/correction.toml", "--out", "o") == 2
+    assert run("assess", "other.toml", "--correction", framed / "correction.toml", "--out", "o") == 2
     lines = capsys.readouterr().err.strip().splitlines()
     assert len(lines) == 1 and "which this study has changed since" in lines[0]
     assert not (elsewhere / "o").exists()

@@ -220,26 +220,31 @@ def test_the_page_as_a_browser_shows_it(ran):
     assert check_page.check(ran / "size-study" / "size.html") == []
 
 
-@pytest.mark.parametrize("stop", [1, 4, 7])
-def test_stopped_and_resumed_it_ends_the_same(ran, tmp_path, capsys, monkeypatch, stop):
-    """Ctrl-C after some saves: a state to go on from, nothing else; resumed, the same bytes."""
-    out, saves, keep = tmp_path / "out", [], run_state.keep
-
-    def kept(*args, **options):
-        keep(*args, **options)
-        saves.append(1)
-        if len(saves) == stop:
-            raise KeyboardInterrupt
-
+def test_stopped_three_times_and_resumed_it_ends_the_same(ran, tmp_path, capsys, monkeypatch):
+    """Ctrl-C after the first, fourth, seventh save: a state to go on from, nothing else; at last the same bytes."""
+    out, keep = tmp_path / "out", run_state.keep
     words = ran / "study.toml", *FAST, "--out", out
-    monkeypatch.setattr(command.run_state, "keep", kept)
-    assert run(*words) == command.STOPPED == 130
-    error = capsys.readouterr().err
-    assert "go on with --resume" in error
-    assert {p.name for p in out.iterdir()} == {"size_state.json", ".stiffcalc-report"}
-    monkeypatch.setattr(command.run_state, "keep", keep)
+
+    def stopped(after, *more):
+        saves = []
+
+        def kept(*args, **options):
+            keep(*args, **options)
+            saves.append(1)
+            if len(saves) == after:
+                raise KeyboardInterrupt
+
+        with monkeypatch.context() as patched:
+            patched.setattr(command.run_state, "keep", kept)
+            assert run(*words, *more) == command.STOPPED == 130
+        assert "go on with --resume" in capsys.readouterr().err
+        assert {p.name for p in out.iterdir()} == {"size_state.json", ".stiffcalc-report"}
+
+    stopped(1)
     assert run(*words) == 2  # not written over
     assert "a run that is not finished" in capsys.readouterr().err
+    stopped(3, "--resume")
+    stopped(3, "--resume")
     assert run(*words, "--resume", "--quiet") == 0
     for name in WRITTEN - {"size_state.json", ".stiffcalc-report"}:
         assert (out / name).read_bytes() == (ran / "size-study" / name).read_bytes()

@@ -19,14 +19,28 @@ DEMO = STUDIES / "sweep_two_piece.toml"
 FILES = ("sweep.csv", "sweep.npz", "sweep.json", "sweep.html", "best_1.toml", "best_2.toml")
 
 
-@pytest.fixture(autouse=True)
-def elsewhere(tmp_path, monkeypatch):
-    """A small sweep in chunks of 16."""
-    monkeypatch.chdir(tmp_path)
+def prepared(folder, monkeypatch):
+    """A small sweep in chunks of 16, in this folder."""
+    monkeypatch.chdir(folder)
     monkeypatch.setattr(sampling, "CHUNK", 16)
     text = DEMO.read_text().replace("samples = 1024", "samples = 40\nbest = 2")
-    (tmp_path / "mine.toml").write_text(text)
+    (folder / "mine.toml").write_text(text)
+
+
+@pytest.fixture(autouse=True)
+def elsewhere(tmp_path, monkeypatch):
+    prepared(tmp_path, monkeypatch)
     return tmp_path
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    """The folder of one sweep from beginning to end."""
+    folder = tmp_path_factory.mktemp("whole")
+    with pytest.MonkeyPatch.context() as patch:
+        prepared(folder, patch)
+        assert fast() == 0
+    return folder / "sweep-mine"
 
 
 def run(*words):
@@ -53,9 +67,8 @@ def test_files_are_written_and_the_best_printed(elsewhere, capsys):
     assert not list(elsewhere.rglob("*.tmp*"))
 
 
-def test_one_row_a_design_in_both_files(elsewhere):
-    assert fast() == 0
-    found, stored = rows(elsewhere / "sweep-mine"), np.load(elsewhere / "sweep-mine/sweep.npz")
+def test_one_row_a_design_in_both_files(whole):
+    found, stored = rows(whole), np.load(whole / "sweep.npz")
     assert [r["design"] for r in found] == [str(n) for n in range(1, 41)]
     assert stored["key_names"].tolist()[:2] == ["wall, mm", "floor, mm"]
     assert stored["key_6"].tolist() == [r["grade"] for r in found]
@@ -83,17 +96,15 @@ def test_one_row_a_design_in_both_files(elsewhere):
         assert (r["pareto"] == "true") != beaten
 
 
-def test_best_designs_are_studies_that_give_the_same_figures(elsewhere, capsys):
-    assert fast() == 0
-    folder = elsewhere / "sweep-mine"
-    answer = json.loads((folder / "sweep.json").read_text())
+def test_best_designs_are_studies_that_give_the_same_figures(elsewhere, whole):
+    answer = json.loads((whole / "sweep.json").read_text())
     first = answer["best"][0]
-    study = load(folder / "best_1.toml")
+    study = load(whole / "best_1.toml")
     assert [d.name for d in study.designs] == ["as drawn", f"sweep, design {first['design']}"]
     assert study.designs[1].caliper.inboard.thickness == float(first["keys"]["wall, mm"])
     words = [
         "assess",
-        str(folder / "best_1.toml"),
+        str(whole / "best_1.toml"),
         "--no-front-view",
         "--no-page",
         "--json",
@@ -138,26 +149,25 @@ def stopped(monkeypatch, capsys):
     assert "2 of 3 chunks are kept" in capsys.readouterr().err
 
 
-def test_stopped_and_resumed_gives_the_same_bytes(elsewhere, stopped, monkeypatch):
+def test_stopped_and_resumed_gives_the_same_bytes(elsewhere, whole, stopped, monkeypatch):
     folder = elsewhere / "sweep-mine"
     assert sorted(p.name for p in folder.iterdir()) == [".stiffcalc-report", "chunks"]
     again, keep = [], chunks.keep
     monkeypatch.setattr(chunks, "keep", lambda *given: (again.append(given[1]), keep(*given)))
     assert fast("--resume") == 0
     assert again == [2], "only what is missing is done"
-    assert fast("--out", "whole") == 0
     for file in FILES:
-        assert (folder / file).read_bytes() == (elsewhere / "whole" / file).read_bytes(), file
+        assert (folder / file).read_bytes() == (whole / file).read_bytes(), file
 
 
-def test_a_cut_line_and_a_spoilt_chunk_are_done_again(elsewhere, stopped):
+def test_a_cut_line_and_a_spoilt_chunk_are_done_again(elsewhere, whole, stopped):
     folder = elsewhere / "sweep-mine/chunks"
     (folder / "000000.npz").write_bytes(b"spoilt")
     with (folder / "index.jsonl").open("a") as index:
         index.write('{"chunk": 2, "sha')
     assert chunks.done(folder.parent) == {1}
-    assert fast("--resume") == 0 and fast("--out", "whole") == 0
-    assert (folder.parent / "sweep.csv").read_bytes() == (elsewhere / "whole/sweep.csv").read_bytes()
+    assert fast("--resume") == 0
+    assert (folder.parent / "sweep.csv").read_bytes() == (whole / "sweep.csv").read_bytes()
 
 
 def test_an_unfinished_sweep_is_not_written_over_and_another_one_not_resumed(elsewhere, stopped, capsys):
@@ -247,8 +257,7 @@ def checker():
 @pytest.mark.skipif(
     checker().browser() is None, reason="Chromium is not installed (Debian package `chromium`)"
 )
-def test_page_is_in_order_at_every_width_and_in_print(elsewhere):
-    assert fast() == 0
-    page = elsewhere / "sweep-mine/sweep.html"
+def test_page_is_in_order_at_every_width_and_in_print(whole):
+    page = whole / "sweep.html"
     assert checker().check(page) == []
     assert "<title>design " in page.read_text(), "designs of the front say what they are"
