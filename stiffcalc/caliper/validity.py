@@ -23,6 +23,7 @@ NOT_HELD = (
     "not held: no closed face, bolt or solid bridge holds the halves together at this pressure; no figures."
 )
 UNTILTED = "Tilt is not given: the frame's reads 8 % low on average, up to 18 %; run the front view."
+UNTIRED = "Fatigue of the body is not judged here, only that of bolts: stiffcalc section judges fillets and bolt holes."
 MOSTLY_OPEN = 0.8  # share of a face beyond which solids and models were hardly compared
 
 
@@ -30,7 +31,8 @@ def sentences(c: Context, *, tilted: bool) -> Flags:
     """What the reader of this load case must know."""
     loose = Flag(~c.held, NOT_HELD)
     found = [Flag(f.applies & c.held, f.text) for f in joint(c)] if c.held.any() else []
-    return Flags((loose, *found, *bars(c), *geometry(c, tilted=tilted), *corners(c), *temperature(c)))
+    body = (*geometry(c, tilted=tilted), *corners(c), *tiring(c))
+    return Flags((loose, *found, *bars(c), *body, *temperature(c)))
 
 
 def corners(c: Context) -> Iterator[Flag]:
@@ -39,6 +41,12 @@ def corners(c: Context) -> Iterator[Flag]:
         if b.kind == "integral":
             text = f"{b.name}: sharp corner with the wall, where no peak stress exists; give a fillet."
             yield Flag(np.asarray(b.fillet) == 0, text)
+
+
+def tiring(c: Context) -> Iterator[Flag]:
+    """A load case of fatigue asks what no check of an assessment answers for the body."""
+    if c.case.kind == "fatigue":
+        yield from always([UNTIRED])
 
 
 def joint(c: Context) -> Iterator[Flag]:

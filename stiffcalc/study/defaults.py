@@ -110,7 +110,7 @@ FACTORS = {
     "service": Default(1.5, f"on yield; {PRACTICE}"),
     "proof": Default(1.1, f"on yield, no lasting set; {PRACTICE}"),
     "burst": Default(1.0, f"on ultimate strength; {PRACTICE}"),
-    "fatigue": Default(1.5, f"on yield beside the fatigue check; {PRACTICE}"),
+    "fatigue": Default(1.5, f"on yield, no check of fatigue; {PRACTICE}"),
     "assembly": Default(1.1, f"on yield; {PRACTICE}"),
 }
 

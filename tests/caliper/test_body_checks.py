@@ -32,6 +32,18 @@ def hot_stop(*, body: str, bridge: str) -> CaseResult:
     return assess.variant_result(parse(source).designs[1], with_front_view=False).load_cases[0]
 
 
+def test_a_case_of_fatigue_says_that_the_body_is_not_judged() -> None:
+    said = "Fatigue of the body is not judged here"
+    source = tomllib.loads(STUDY.read_text())
+    source["load_case"] = [
+        {"name": "many stops", "kind": "fatigue", "pressure_MPa": 6.0},
+        source["load_case"][0],
+    ]
+    tired, used = assess.variant_result(parse(source).designs[0], with_front_view=False).load_cases
+    assert any(s.startswith(said) for s in tired.validity)
+    assert not any(s.startswith(said) for s in used.validity)
+
+
 def bridge_check(case: CaseResult) -> Check:
     return next(c for c in case.checks if c.id == "bridge")
 
