@@ -1,6 +1,7 @@
 """Corrections: written and read back, refused where broken or for another layout, shown only inside their range."""
 
-from dataclasses import replace
+from dataclasses import field, make_dataclass, replace
+from dataclasses import fields as dataclass_fields
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from stiffcalc.readings.correction import Correction, Entry, load_correction, to
 from stiffcalc.readings.kinds import KINDS, points_of
 from stiffcalc.study import load
 from stiffcalc.study.identity import layout_sha256
-from stiffcalc.study.schema import Study
+from stiffcalc.study.schema import Caliper, Study
 
 DEMO = Path(__file__).parents[2] / "studies" / "hillclimb_front.toml"
 RATIO = Ratio(1.1, 0.02, 30, (1.0, 11.0), (10.0, 40.0), ("cold bench", 'a "quoted" one'))
@@ -143,6 +144,29 @@ def test_hash_knows_the_body_and_nothing_else(study: Study) -> None:
     assert layout_sha256(replace(base, pad=replace(base.pad, compressibility_um_per_MPa=9.0))) != own
     assert layout_sha256(replace(base, rotor=replace(base.rotor, thickness=26.0))) != own
     assert len({layout_sha256(d) for d in study.designs}) == len(study.designs)
+
+
+def test_a_field_that_a_later_version_adds_changes_no_hash(study: Study) -> None:
+    """Corrections outlive it: what a field holds where a study says nothing of it is left out."""
+    base = study.designs[0]
+    fields = [
+        ("lever", float, field(default=1.5)),
+        ("kind", str, field(default="plain")),
+        ("marks", tuple, field(default=())),
+        ("shape", object, field(default=None)),
+    ]
+    later = make_dataclass("Later", fields, bases=(Caliper,), frozen=True)
+    old = {f.name: getattr(base.caliper, f.name) for f in dataclass_fields(base.caliper)}
+    assert layout_sha256(replace(base, caliper=later(**old))) == layout_sha256(base)
+    for name, value in (("lever", 2.0), ("kind", "forked"), ("marks", (1.0,)), ("shape", 0.0)):
+        own = replace(base, caliper=later(**old, **{name: value}))
+        assert layout_sha256(own) != layout_sha256(base), name
+
+
+def test_stored_correction_is_still_of_its_layout(study: Study) -> None:
+    """Regression: written by an earlier version for the demo's base; a change here makes every stored one void."""
+    stored = "baeeddb93b9c538a3ce5d88e97b00354d3ddad2cc2eced32eab9f20e148cfac8"
+    assert layout_sha256(study.designs[0]) == stored
 
 
 def test_every_point_that_can_be_read_has_a_raw_figure(study: Study, results: Results) -> None:
