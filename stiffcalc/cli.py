@@ -15,6 +15,7 @@ from importlib import import_module
 
 from stiffcalc.commands.shared import CAUTION
 from stiffcalc.errors import InputError, StiffcalcError
+from stiffcalc.exchange import files
 from stiffcalc.version import __version__
 
 DESCRIPTION = (
@@ -48,6 +49,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = sys.argv[1:] if argv is None else argv
     arguments = parser(asked=words[0] if words else "").parse_args(words)
     try:
+        if getattr(arguments, "json", None):
+            files.refuse_no_file(arguments.json)
         status = int(arguments.run(arguments))
         sys.stdout.flush()
         return status

@@ -25,12 +25,7 @@ def write_bytes_atomic(path: Path, content: bytes) -> None:
 
 def write_parts_atomic(path: Path, parts: Iterable[bytes]) -> None:
     """As `write_bytes_atomic`, part by part: the whole need never be in memory."""
-    if path.is_dir():
-        raise InputError([Fault(str(path), "a folder", "a file to write", "give a file name")])
-    if not path.parent.is_dir():
-        raise InputError(
-            [Fault(str(path), f"no folder {path.parent}", "a folder that exists", "make it first")]
-        )
+    refuse_no_file(path)
     descriptor, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
     try:
         with os.fdopen(descriptor, "wb") as stream:
@@ -43,6 +38,16 @@ def write_parts_atomic(path: Path, parts: Iterable[bytes]) -> None:
     except BaseException:
         Path(temporary).unlink(missing_ok=True)
         raise
+
+
+def refuse_no_file(path: Path) -> None:
+    """Refuse a place that no file can be written to; does nothing else. Asked before what takes long."""
+    if path.is_dir():
+        raise InputError([Fault(str(path), "a folder", "a file to write", "give a file name")])
+    if not path.parent.is_dir():
+        raise InputError(
+            [Fault(str(path), f"no folder {path.parent}", "a folder that exists", "make it first")]
+        )
 
 
 def _umask() -> int:
