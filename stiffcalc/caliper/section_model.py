@@ -260,8 +260,9 @@ def _one(grid: Grid, found: Sequence[Cell], shape: BridgeShape, metal: Material,
 
 def _bases(levels: Levels) -> Iterator[tuple[str, Loop]]:
     """Wall and root. The border to the bridge stands back by the fillet, whose end it may not touch smoothly."""
-    g, o, r = levels.gap, levels.outer, levels.fillet
-    low = max(levels.under - r, levels.bottom)
+    g, o = levels.gap, levels.outer
+    r = min(levels.fillet, (o - g) / 2)  # where the wall is thinner than the fillet
+    low = max(levels.under - levels.fillet, levels.bottom)
     if low > levels.bottom:
         yield "wall", _box(g, o, levels.bottom, low)
     foot = [(g, low), (o, low)]

@@ -152,6 +152,13 @@ def test_a_fillet_longer_than_its_edge_is_said_so():
     assert any("drawn as 3 mm" in said for said in found.cuts)
 
 
+def test_a_wall_thinner_than_its_fillet_is_meshed():
+    thin = replace(ONE.inboard, thickness=12.0, floor=5.0)
+    shape = replace(shaped(fillet=16.0), inboard=thin, outboard=thin)
+    whole = WIDE * (GAP * 40.0 + 12.0 * 85.0) + WIDE * (1 - np.pi / 4) * 16.0**2
+    assert volume(model(shape)) == pytest.approx(whole, rel=5e-4)  # chords of the arc
+
+
 def test_a_sharp_corner_has_no_fillet_but_a_place():
     found = model(shaped(fillet=0.0))
     assert not found.fillets
