@@ -34,14 +34,16 @@ class Scatter:
     status: str
 
 
-def embedding(rz_um: float, *, load: str = "axial", where: str = "roughness") -> Embedding:
+def embedding(rz_um: float, *, load: str = "axial") -> Embedding:
     """Settling of surfaces of roughness Rz (micrometres) under `load`; InputError outside the table."""
     if load not in LOADS:
-        raise InputError([Fault(where, f'load "{load}"', ", ".join(LOADS), "take one of these")])
+        raise InputError([Fault("roughness", f'load "{load}"', ", ".join(LOADS), "take one of these")])
     for row in rows("embedding.csv"):
         if row["load"] == load and float(row["rz_from_um"]) <= rz_um < float(row["rz_below_um"]):
             return _embedding(row)
-    raise InputError([Fault(where, f"Rz {rz_um:g} um", "0 to below 160 um", "give Rz of the clamped faces")])
+    raise InputError(
+        [Fault("roughness", f"Rz {rz_um:g} um", "0 to below 160 um", "give Rz of the clamped faces")]
+    )
 
 
 def _embedding(row: Mapping[str, str]) -> Embedding:

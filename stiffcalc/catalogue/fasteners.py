@@ -99,7 +99,6 @@ class Grade:
 class Head:
     """A hexagon socket head cap screw's head by ISO 4762, plain (not knurled)."""
 
-    thread_diameter: float
     diameter: float
     height: float
     key: float
@@ -164,27 +163,25 @@ def grade(name: str, *, where: str = "grade") -> Grade:
     return grades()[name]
 
 
-def _by_diameter(file: str, diameter: float, *, where: str, what: str) -> Mapping[str, str]:
+def _by_diameter(file: str, diameter: float, *, what: str) -> Mapping[str, str]:
     for row in rows(file):
         if float(row["diameter_mm"]) == diameter:
             return row
     known = ", ".join(row["diameter_mm"] for row in rows(file))
-    raise InputError(
-        [Fault(where, f"{what} for {diameter:g} mm", f"diameters {known} mm", "take one of these")]
-    )
+    raise InputError([Fault(what, f"none for {diameter:g} mm", f"diameters {known} mm", "take one of these")])
 
 
-def clearance_hole(diameter: float, *, series: str = "medium", where: str = "clearance hole") -> float:
+def clearance_hole(diameter: float, *, series: str = "medium") -> float:
     """Clearance hole in mm for a thread of `diameter` mm; series fine, medium or coarse (ISO 273)."""
     if series not in ("fine", "medium", "coarse"):
-        raise InputError([Fault(where, f'series "{series}"', "fine, medium, coarse", "take one of these")])
-    return float(
-        _by_diameter("clearance_holes.csv", diameter, where=where, what="no clearance hole")[f"{series}_mm"]
-    )
+        raise InputError(
+            [Fault("clearance hole", f'series "{series}"', "fine, medium, coarse", "take one of these")]
+        )
+    return float(_by_diameter("clearance_holes.csv", diameter, what="clearance hole")[f"{series}_mm"])
 
 
-def head(diameter: float, *, where: str = "head") -> Head:
+def head(diameter: float) -> Head:
     """Cap-screw head for a thread of `diameter` mm (ISO 4762)."""
-    row = _by_diameter("heads.csv", diameter, where=where, what="no cap-screw head")
+    row = _by_diameter("heads.csv", diameter, what="cap-screw head")
     wide, high, key = float(row["head_diameter_mm"]), float(row["head_height_mm"]), float(row["key_mm"])
-    return Head(diameter, wide, high, key, row["source"], row["status"])
+    return Head(wide, high, key, row["source"], row["status"])
