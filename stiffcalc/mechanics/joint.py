@@ -184,12 +184,12 @@ def _solve(
         return audited(pair, rows, solution, touching)
     if pair.sunk is not None:
         c[:, half.points.bridge] -= pressure[:, None] * pair.sunk[rows].reshape(len(rows), -1)
-    b = apply_to_rows(transposed(system.J), apply_to_rows(system.H, c))
+    b = apply_to_rows(transposed(system.HJ), c)
     b[:, -3:] -= apply_to_rows(transposed(half.R[:, q:]), given)
     if pair.prying is not None:
         b[:, :-3] -= pressure[:, None] * pair.prying[:, pair.jointed][rows].reshape(len(rows), -1)
     found = _found(pair, system, rows, b, scale=_scale(pair, rows, force=force))
-    f = apply_to_rows(system.H, apply_to_rows(system.J, found.v) + c)
+    f = apply_to_rows(system.HJ, found.v) + apply_to_rows(system.H, c)
     solution = Solution(
         f=np.concatenate([f, given], axis=-1),
         v=found.v,
@@ -224,13 +224,7 @@ def _found(pair: Pair, system: System, rows: Index, b: Array, *, scale: Array) -
 
 def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:
     """Forces and moments that residuals are measured against: the row's force, at levers of face and body."""
-    faces = pair.faces
-    up = np.abs(faces.corner_y - faces.y_r[..., None]).max(axis=-1)
-    across = np.abs(faces.corner_x - faces.x_b[..., None]).max(axis=-1)
-    face = np.stack([np.ones_like(up), up, across], axis=-1)[:, pair.jointed].reshape(len(up), -1)
-    body = np.abs(pair.flexibility.R).max(axis=1)
-    levers: Array = np.concatenate([face, body], axis=-1)[rows]
-    return np.where(force > 0.0, force, 1.0)[:, None] * levers
+    return np.where(force > 0.0, force, 1.0)[:, None] * pair.levers[rows]
 
 
 def _glued_under(pair: Pair, *, pressure: float, wall: float, grown: Array | None = None) -> State:

@@ -12,7 +12,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give, take
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
-from stiffcalc.mechanics.stacked import apply_to_rows, transposed
+from stiffcalc.mechanics.stacked import apply_to_rows
 
 
 class Found(Protocol):
@@ -48,8 +48,8 @@ class Solution:
 
 def audited(pair: Pair, rows: Index, solution: Solution, found: Found | None) -> State:
     """Movements of each row, and every check of them. Raises `UnheldError`, `JointError`."""
-    response, rigid = _response(pair, rows, solution)
-    checks = _checks(pair, rows, solution, response, rigid=rigid)
+    response, rigid, resultant = _response(pair, rows, solution)
+    checks = _checks(pair, rows, solution, response, rigid=rigid, resultant=resultant)
     if found is not None:
         _refuse_unheld(found, rows)
         residual = np.maximum(checks.residual, found.residual)
@@ -76,25 +76,26 @@ def _refuse_unheld(found: Found, rows: Index) -> None:
         )
 
 
-def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Array]:
-    """The response, and the part of the points' movements that is rigid."""
+def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Array, Array]:
+    """The response, the part of the points' movements that is rigid, and the resultants of the forces (Q, 3)."""
     half, f, wall = pair.flexibility, solution.f, solution.wall[:, None]
     r = solution.v[:, -3:]
     rigid = apply_to_rows(half.R, r)
     separation = np.zeros((len(f), half.points.bridges, 3))
     separation[:, pair.jointed] = solution.v[:, :-3].reshape(len(f), -1, 3)
-    out = half.outputs
+    out, (m, n) = half.outputs, half.outputs.O.shape[:0:-1]
+    answer = apply_to_rows(pair.answering, f)
     response = Response(
         pressure=solution.pressure,
         tension=-f[:, half.points.bridge].reshape(len(f), -1, 3),
         bolt=-f[:, half.points.bolt],
         separation=separation,
         rigid=r,
-        points=apply_to_rows(half.F, f) + wall * half.wall[rows] + rigid,
-        outputs=apply_to_rows(out.O, f) + wall * out.wall[rows] + apply_to_rows(out.R, r),
+        points=answer[:, :m] + wall * half.wall[rows] + rigid,
+        outputs=answer[:, m : m + n] + wall * out.wall[rows] + apply_to_rows(out.R, r),
         cells=_cells(pair, rows, solution),
     )
-    return response, rigid
+    return response, rigid, answer[:, m + n :]
 
 
 def _cells(pair: Pair, rows: Index, solution: Solution) -> Array:
@@ -109,18 +110,19 @@ def _cells(pair: Pair, rows: Index, solution: Solution) -> Array:
     return closed_forces(clamp, tension=tension, bolt=-solution.f[:, points.bolt], pressure=solution.wall)
 
 
-def _checks(pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array) -> Checks:
+def _checks(
+    pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array, resultant: Array
+) -> Checks:
     """Compatibility, equilibrium and energy of each row, relative to the magnitudes that are summed up."""
-    half, f, e = pair.flexibility, solution.f, response.points
-    taken = _taken(pair, rows, solution, response)
-    size = apply_to_rows(np.abs(half.F), np.abs(f)) + np.abs(rigid) + np.abs(taken)
+    f, e = solution.f, response.points
+    taken, most = _taken(pair, rows, solution, response), apply_to_rows(pair.magnitudes, np.abs(f))
+    size = most[:, :-3] + np.abs(rigid) + np.abs(taken)
     body, point = _levers(pair, rows)
-    R = transposed(half.R)
     works = np.concatenate([f * taken, -f * (e - rigid)], axis=-1)
     total: Array = works.sum(axis=-1)
     return Checks(
         residual=_relative(np.abs(e - taken) * point, size * point),
-        equilibrium=_relative(np.abs(apply_to_rows(R, f)) / body, apply_to_rows(np.abs(R), np.abs(f)) / body),
+        equilibrium=_relative(np.abs(resultant) / body, most[:, -3:] / body),
         energy=_relative(np.abs(total)[:, None], np.abs(works).sum(axis=-1)[:, None]),
         steps=np.zeros(len(f), dtype=np.intp),
     )
@@ -149,7 +151,7 @@ def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> A
 
 def _levers(pair: Pair, rows: Index) -> tuple[Array, Array]:
     """Lever 1 for forces and w, the reach for moments and rotations: of body (Q, 3) and points (Q, m)."""
-    reach = np.abs(pair.flexibility.R).max(axis=(1, 2))[rows]
+    reach = pair.reach[rows]
     body = np.stack([np.ones_like(reach), reach, reach], axis=-1)
     points = pair.flexibility.points
     one = np.ones((len(rows), points.count - points.bolt.start))

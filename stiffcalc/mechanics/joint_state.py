@@ -16,7 +16,7 @@ from stiffcalc.errors import ConvergenceError
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index, take
 from stiffcalc.mechanics.joint_system import System, system
-from stiffcalc.mechanics.stacked import apply
+from stiffcalc.mechanics.stacked import apply, transposed
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
 ITEM_AXES = {
@@ -90,6 +90,32 @@ class Pair:
         if self.prying is None:
             return None
         return np.asarray(self.layer_share[..., None] * apply(self.bridge_flexibility, self.prying))
+
+    @cached_property
+    def answering(self) -> Array:
+        """[F; O; R^T] (D, m + n + 3, m): of forces at the points, their movements, the outputs and the resultants."""
+        half = self.flexibility
+        return np.concatenate([half.F, half.outputs.O, transposed(half.R)], axis=1)
+
+    @cached_property
+    def magnitudes(self) -> Array:
+        """|F; R^T| (D, m + 3, m), what rounding is measured against."""
+        half = self.flexibility
+        return np.asarray(np.abs(np.concatenate([half.F, transposed(half.R)], axis=1)))
+
+    @cached_property
+    def reach(self) -> Array:
+        """Longest lever of the points about the origin, at least 1, (D,)."""
+        return np.asarray(np.abs(self.flexibility.R).max(axis=(1, 2)))
+
+    @cached_property
+    def levers(self) -> Array:
+        """Levers of forces and moments at the jointed faces, then at the body, (D, 3 n + 3)."""
+        faces = self.faces
+        up = np.abs(faces.corner_y - faces.y_r[..., None]).max(axis=-1)
+        across = np.abs(faces.corner_x - faces.x_b[..., None]).max(axis=-1)
+        face = np.stack([np.ones_like(up), up, across], axis=-1)[:, self.jointed].reshape(len(up), -1)
+        return np.concatenate([face, np.abs(self.flexibility.R).max(axis=1)], axis=-1)
 
     @cached_property
     def joint_faces(self) -> Faces:

@@ -19,7 +19,7 @@ class System:
 
     q: int
     H: Array  # (D, q, q)
-    J: Array  # (D, q, nv)
+    HJ: Array  # (D, q, nv) = H J
     A: Array  # (D, nv, nv) = J^T H J
     faces: Faces  # (D, n)
 
@@ -44,4 +44,5 @@ def system(compliance: Array, R: Array, *, jointed: Sequence[int], faces: Faces)
     own = [3 * i + k for i in jointed for k in range(3)]
     place = np.broadcast_to(np.eye(q)[:, own], (len(H), q, len(own)))
     J = np.concatenate([place, -R], axis=-1)
-    return System(q=q, H=H, J=J, A=transposed(J) @ H @ J, faces=faces)
+    HJ = H @ J
+    return System(q=q, H=H, HJ=HJ, A=transposed(J) @ HJ, faces=faces)

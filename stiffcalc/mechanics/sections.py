@@ -69,7 +69,8 @@ def _cut(rectangles: Iterable[tuple[Array, Array, float]], z0: Array, z1: Array)
         for total, own in zip(sums, (signed, moment, square), strict=True):
             total += own
     if sums:
-        yield _Cut(*sums, z0, z1)
+        whole, moment, square = sums
+        yield _Cut(whole, moment, square, z0, z1)
 
 
 def rectangle_torsion(a: Array, b: Array) -> Array:

@@ -166,3 +166,12 @@ def test_a_strip_is_read_with_its_neighbour():
     found = mean_pressure(cells, force)[0, 0]
     both = 40.0 / (cells.area[0, 0, strip] + cells.area[0, 0, whole])
     assert found[[strip, whole]] == pytest.approx(both)
+
+
+def test_holes_counted_by_runs_are_holes_counted_by_points():
+    # A void beside every face takes nothing, but has all points looked at one by one.
+    beside = Void(np.array([(500.0, 500.0), (501.0, 500.0), (501.0, 501.0)]))
+    by_runs, by_points = (cut_faces(arched(3), jointed=(0,), voids=v) for v in ((), (beside,)))
+    for name in ("x", "y", "area", "section"):
+        np.testing.assert_allclose(getattr(by_points, name), getattr(by_runs, name), rtol=1e-12)
+    assert (by_runs.area < 0.999 * (by_runs.width * by_runs.height)).any()

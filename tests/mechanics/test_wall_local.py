@@ -16,7 +16,7 @@ from stiffcalc.mechanics.local import bore_growth, floor_flexibility, floor_thic
 from stiffcalc.mechanics.places import places
 from stiffcalc.mechanics.plates import floor_bending_flexibility
 from stiffcalc.mechanics.sections import sections_at
-from stiffcalc.mechanics.wall import footprints
+from stiffcalc.mechanics.wall import condensed_wall, footprints
 
 BORE = (5.0, 135.0, 42.0)
 BETWEEN = bridges(*ENDS, CENTRE)
@@ -209,3 +209,14 @@ def test_shear_area_by_quadrature(pockets):
     expected = (b * lever**2).sum() * dz
     assert found.Iw[0, 0] == pytest.approx(expected, rel=1e-6)
     assert found.shear_area[0, 0] == pytest.approx(expected**2 / ((S**2 / b).sum() * dz), rel=1e-4)
+
+
+def test_a_wall_without_its_cut_outputs_is_the_same_wall():
+    walls, prints = four_bore(), footprints(BETWEEN)
+    (whole, line), (bare, bare_line) = (condensed_wall(walls, prints, cuts=c) for c in (True, False))
+    kept = 3 * whole.points.bores
+    assert whole.outputs.O.shape[1] == kept + 2 * walls.cut_x.shape[1] and bare.outputs.O.shape[1] == kept
+    np.testing.assert_allclose(bare.F, whole.F, rtol=1e-12)
+    np.testing.assert_allclose(bare.wall, whole.wall, rtol=1e-12)
+    np.testing.assert_allclose(bare.outputs.O, whole.outputs.O[:, :kept], rtol=1e-12)
+    np.testing.assert_allclose(bare_line.bending, line.bending, rtol=1e-12)
