@@ -7,6 +7,7 @@ about 0.5 % in opening.
 import json
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -35,6 +36,17 @@ COARSE = Sizes().scaled(1.4)
 # Displacements of a coarser mesh are too small: about 0.5 % at 1.4 times the standard sizes; the references
 # themselves are good to 0.5 %.
 TOLERANCE = 0.01
+
+
+@cache
+def rows(folder, file):
+    return dataset.read_rows(FOLDER / folder / file)
+
+
+@cache
+def compared(folder, number):
+    """Both models beside the solid of one stored body."""
+    return compare(rows(folder, "bodies.csv")[number], rows(folder, "results.csv"))
 
 
 @pytest.fixture(scope="module")
@@ -138,9 +150,8 @@ def test_groups_were_settled_by_number():
 # (second). Limits: what README.md of the study states, rounded up. Least number of bodies with onset within 10 %.
 @pytest.mark.parametrize(("folder", "onsets"), [("second_seed", 7), ("third_seed", 6)])
 def test_two_piece_bodies_of_other_seeds(folder, onsets):
-    rows = dataset.read_rows(FOLDER / folder / "bodies.csv")
-    results = dataset.read_rows(FOLDER / folder / "results.csv")
-    found = [compare(row, results) for row in rows if row["kind"] == "two-piece"]
+    bodies = enumerate(rows(folder, "bodies.csv"))
+    found = [compared(folder, n) for n, row in bodies if row["kind"] == "two-piece"]
     assert len(found) >= 22
     opening = {m: np.concatenate([i.difference(m).ravel() for i in found]) for m in MODELS}
     for model, bias, scatter, worst in (("front view", 0.01, 0.02, 0.04), ("frame", 0.016, 0.026, 0.1)):
@@ -161,8 +172,12 @@ def test_two_piece_bodies_of_other_seeds(folder, onsets):
 def ranked():
     """Every second body solved after its kind's models were frozen; the whole table takes three times as long."""
     names = [f"{kind}_{n:02d}" for kind in ("one", "two") for n in range(2, 25, 2)]
-    folders = (FOLDER / "second_seed", FOLDER / "third_seed")
-    return [b for b in ranking.bodies(folders, names) if b.free]
+    return [
+        ranking.ranked(row, compared(folder, n), folder)
+        for kind, folder in ranking.FREE.items()
+        for n, row in enumerate(rows(folder, "bodies.csv"))
+        if row["kind"] == kind and row["body"] in names
+    ]
 
 
 @pytest.mark.parametrize("kind", ranking.KINDS)
