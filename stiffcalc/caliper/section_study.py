@@ -196,6 +196,10 @@ def _notes(layout: Layout, model: SectionModel, bridge: int) -> list[str]:
     shape, notes = layout.body.bridges[bridge], []
     if shape.reliefs or shape.land:
         notes.append("Reliefs and lands of the joint face are left out: the whole height may touch.")
+    if any(p.bridge == bridge for p in layout.body.ports):
+        notes.append(
+            "The port's seal groove and its fluid's push are left out here; the frame's forces know the push."
+        )
     if model.kind == LOOSE:
         notes.append(
             "The bridge's end is a flat punch on the wall: pressure at an edge that stays closed grows as the mesh is "
