@@ -126,8 +126,8 @@ def test_fluid_of_a_port_presses_on_both_parts_within_its_seal(job):
     assert {name.split("_")[3]: float(r["fz_N"]) for name, r in own.items()} == pytest.approx(
         {"inboard": -10.0 * np.pi * 3.0**2, "outboard": 10.0 * np.pi * 3.0**2}
     )
-    area = {r["name"]: float(r["size"]) for r in rows(job, "sets.csv")}
-    expected = {r["sets"]: float(r["expected"]) for r in rows(job, "expected.csv") if "port" in r["point"]}
+    area = {r["name"]: float(r["size"]) for r in rows(job, "sets.csv") if r["kind"] == "face"}
+    expected = {r["sets"]: float(r["expected"]) for r in rows(job, "expected.csv") if "seal" in r["point"]}
     for name, r in own.items():
         assert float(r["value"]) == 10.0 and area[name] == pytest.approx(np.pi * 3.0**2, rel=3e-3)
         assert expected[name] == pytest.approx(float(r["fz_N"]))
