@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.root_pressure import closed_faces
 from stiffcalc.condensed import Array, Flexibility, add
 from stiffcalc.mechanics import joint
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
@@ -103,7 +104,9 @@ def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[Front
         with_floor_edge(inboard.flexibility, body, "inboard"),
         with_floor_edge(outboard.flexibility, body, "outboard"),
     )
-    return joined(body, add(*halves), give=give), (inboard, outboard)
+    pair = joined(body, add(*halves), give=give)
+    closed = closed_faces(body, pair, {"inboard": inboard, "outboard": outboard})
+    return replace(pair, closed=closed), (inboard, outboard)
 
 
 def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:

@@ -41,6 +41,9 @@ class FaceConstants:
 # Fitted to opening and bolt forces of two-piece solids (studies/solid_check/fit_faces.py, group `fit`).
 FITTED = FaceConstants(give=1.6, height=0.7, seat=0.3)
 IMAGES = (-1, 0, 1)
+# Two cells of which a hole leaves strips may have all but one centre; they are kept apart by this part of what a cell
+# gives under its own force, or the matrix would not be positive definite.
+APART = 2e-3
 
 
 @dataclass(frozen=True)
@@ -254,7 +257,8 @@ def _mirrored(cells: Cells) -> Array:
             width=cells.width[..., None, :],
             height=cells.height[..., None, :],
         )
-    return np.asarray(0.5 * (total + transposed(total)))
+    own = np.eye(total.shape[-1]) * total
+    return np.asarray(0.5 * (total + transposed(total)) + APART * own)
 
 
 def _image(place: Array, edges: Array, which: int) -> Array:

@@ -13,6 +13,7 @@ import numpy as np
 
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import ConvergenceError
+from stiffcalc.mechanics.closed_pressure import ClosedPressure
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index, take
 from stiffcalc.mechanics.joint_system import System, system
@@ -59,6 +60,7 @@ class Pair:
         None  # how bolts press the faces' cells, and what the cells give; None: not known
     )
     grown: Array | None = None  # (D, N) mm by which each bridge, left free, outgrows the body; None: 0
+    closed: ClosedPressure | None = None  # of whole closed faces up to their edges; None: not known
 
     def compliance(self, q: int, *, with_layer: bool) -> Array:
         """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""

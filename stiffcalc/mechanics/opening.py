@@ -38,14 +38,17 @@ def spread(pair: Pair, response: Response) -> Array:
 def onset(pair: Pair, tightened: State, *, bent_about_y: bool = True) -> Onset:
     """Pressure at which each face first loses contact, from the closed body's linear answer to pressure.
 
-    Where it is known how bolts press the faces' cells, a cell's mean pressure decides; else the face is a plane,
-    and its corners do. `bent_about_y` False leaves out My where cells decide, as a section through the bridge does.
+    Where the closed faces' pressure is known up to their edges, the first point decides; else, where it is known how
+    bolts press the faces' cells, a cell's mean pressure does; else the face is a plane, and its corners do.
+    `bent_about_y` False leaves out My where faces are no planes, as a section through the bridge does.
     """
     before = tightened.response
     unit = glued(pair, np.ones(len(pair.bore_area))).response
     if not bent_about_y:
         before, unit = (replace(r, tension=r.tension * np.array([1.0, 1.0, 0.0])) for r in (before, unit))
     find = _leaving_corners if pair.clamp is None else _leaving_cells
+    if pair.closed is not None:
+        find = _leaving_points
     pressure, x, y = find(pair, before, with_states(unit, before.pressure.ndim - 1))
     real = np.isfinite(pressure)
     return Onset(pressure=pressure, x=np.where(real, x, np.nan), y=np.where(real, y, np.nan))
@@ -75,10 +78,27 @@ def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array,
 
     held, rate = pressed(before), pressed(unit)
     found = _first(held, np.where(area > 0.0, -rate, 0.0), x, y)
-    shape = before.separation.shape[:-1]
-    whole = np.full((3, *shape), np.inf)
+    return _of_jointed(pair, before, found)
+
+
+def _leaving_points(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
+    """As `_leaving_corners`, by the closed pressure at points of the whole faces."""
+    closed = pair.closed
+    assert closed is not None
+    extra = before.pressure.ndim - 1
+    x, y = (_between(v, v.ndim + extra) for v in (closed.x, closed.y))
+    metal = np.expand_dims(closed.metal, tuple(range(1, 1 + extra)))
+    jointed = list(pair.jointed)
+    held, rate = (closed.of(r.tension[..., jointed, :], forces(pair, r), r.pressure) for r in (before, unit))
+    found = _first(np.where(metal, held, np.inf), np.where(metal, -rate, 0.0), x, y)
+    return _of_jointed(pair, before, found)
+
+
+def _of_jointed(pair: Pair, before: Response, found: tuple[Array, ...]) -> tuple[Array, Array, Array]:
+    """Values (D, ..., n) of the jointed faces among all bridges, (D, ..., N); inf elsewhere."""
+    whole = np.full((3, *before.separation.shape[:-1]), np.inf)
     for all_faces, of_jointed in zip(whole, found, strict=True):
-        all_faces[..., jointed] = of_jointed
+        all_faces[..., list(pair.jointed)] = of_jointed
     return whole[0], whole[1], whole[2]
 
 
