@@ -110,7 +110,7 @@ def _hole_faults(where: str, bolt: Bolt, parts: Parts, outlines: Sequence[Array]
         yield Breach(gap <= 0, where, found, "a hole beside the bores", "move the bolt or the bore")
     if not outlines:
         return
-    rooms = _rooms(bolt, outlines)
+    rooms = np.stack(np.broadcast_arrays(*(depth_inside(bolt.x, bolt.y, o) for o in outlines)))
     room, names = plain(rooms.max(axis=0)), np.array([b.name for b in caliper.bridges])
     name = plain(names[rooms.argmax(axis=0)])
     found = said('x {:g}, y {:g}, {:.4g} mm outside the nearest bridge "{}"', bolt.x, bolt.y, -room, name)
@@ -122,18 +122,6 @@ def _hole_faults(where: str, bolt: Bolt, parts: Parts, outlines: Sequence[Array]
         "move the bolt or widen the bridge",
     )
     yield Breach((room >= 0) & (room <= radius), where, found, metal, mend)
-
-
-def _rooms(bolt: Bolt, outlines: Sequence[Array]) -> Array:
-    """How deep a bolt stands inside each outline, (n, ...); -inf beside one where another has all bolts inside."""
-    beside = [not np.any((o[..., 0].min(-1) <= bolt.x) & (bolt.x <= o[..., 0].max(-1))) for o in outlines]
-    for left_out in (beside, [False] * len(outlines)):
-        pairs = zip(outlines, left_out, strict=True)
-        found = [-np.inf if out else depth_inside(bolt.x, bolt.y, o) for o, out in pairs]
-        rooms = np.stack(np.broadcast_arrays(*found))
-        if (rooms.max(axis=0) >= 0.0).all():
-            break
-    return rooms
 
 
 def _seat_faults(where: str, bolt: Bolt, place: str, wall: Wall) -> Iterator[Breach]:
