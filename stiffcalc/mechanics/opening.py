@@ -40,14 +40,14 @@ def onset(pair: Pair, tightened: State, *, bent_about_y: bool = True) -> Onset:
 
     Where the closed faces' pressure is known up to their edges, the first point decides; else, where it is known how
     bolts press the faces' cells, a cell's mean pressure does; else the face is a plane, and its corners do.
-    `bent_about_y` False leaves out My where faces are no planes, as a section through the bridge does.
+    `bent_about_y` False leaves out My where cells decide, and asks them, as a section through the bridge does.
     """
     before = tightened.response
     unit = glued(pair, np.ones(len(pair.bore_area))).response
     if not bent_about_y:
         before, unit = (replace(r, tension=r.tension * np.array([1.0, 1.0, 0.0])) for r in (before, unit))
     find = _leaving_corners if pair.clamp is None else _leaving_cells
-    if pair.closed is not None:
+    if pair.closed is not None and bent_about_y:
         find = _leaving_points
     pressure, x, y = find(pair, before, with_states(unit, before.pressure.ndim - 1))
     real = np.isfinite(pressure)
