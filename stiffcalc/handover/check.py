@@ -12,9 +12,10 @@ import numpy as np
 from stiffcalc.errors import StiffcalcError
 from stiffcalc.handover.job import Job
 from stiffcalc.handover.read import ReadMesh, read_mesh
+from stiffcalc.solid.elements import folded, tet_volumes
 from stiffcalc.solid.model import bore_error
 from stiffcalc.solid.step import read_step
-from stiffcalc.solid.tets import body_volume, folded, tet_volumes
+from stiffcalc.solid.tets import body_volume
 
 AGREE = 1e-3  # volume and mass against the study
 TRUE_MM = 0.02  # curved faces against the bores

@@ -10,12 +10,12 @@ from stiffcalc.caliper.accuracy import WORST, WORST_BOLT_N, WORST_ONSET
 from stiffcalc.caliper.results import CaseResult
 from stiffcalc.handover import ports
 from stiffcalc.handover.job import Cell, Job, Rows
+from stiffcalc.handover.steps import STATICS, after_pressure, before_pressure
 from stiffcalc.mechanics import hydraulics
 from stiffcalc.solid.model import HELD
 from stiffcalc.study.schema import LoadCase
 
 HEAD = ("load_case", "step", "quantity", "point", "sets", "unit", "expected", "low", "high", "basis")
-STATICS = 1e-3  # share of the clamp force: rounding of loads on faces of elements
 FACETS = 2e-3  # of an area of curved faces
 # Fillets are in the solids but not in the screening; they stiffen by at most this times radius over half gap.
 # Measured by studies/handover_check/fillets.py: 0.09 to 0.22 of the opening, 0.15 to 0.23 of the tilt.
@@ -30,8 +30,8 @@ def expected(job: Job) -> Rows:
     """Every expected figure as rows of `expected.csv`."""
     found: list[Row] = [HEAD]
     for case, answer in job.cases:
-        found += [*_openings(job, case, answer), *_reactions(job, case)]
-        found += [*_joints(job, case, answer)]
+        found += [*before_pressure(job, case, answer), *_openings(job, case, answer), *_reactions(job, case)]
+        found += [*_joints(job, case, answer), *after_pressure(job, case)]
     return found
 
 
@@ -117,11 +117,6 @@ def _reactions(job: Job, case: LoadCase) -> Iterator[Row]:
         for axis in HELD[name].split(", "):
             words, basis = f"reaction along {axis}", "statics: pressure holds itself in balance"
             yield *head, words, f"support {name}", f"support_{name}", unit, 0.0, -slack, slack, basis
-    if case.drag:
-        force = 2.0 * float(hydraulics.pad_drag(total, friction=job.design.pad.friction))
-        low, high = (2.0 * total * mu for mu in job.design.pad.friction_range)
-        words = "sum of the mounting's reactions along x to the drag of both pads"
-        yield case.name, "drag", words, "", "", unit, -force, -high, -low, "2 mu F, friction as stated"
 
 
 def _joints(job: Job, case: LoadCase, answer: CaseResult) -> Iterator[Row]:

@@ -17,9 +17,10 @@ import numpy as np
 
 from stiffcalc.errors import Fault, InputError, MissingToolError
 from stiffcalc.exchange.hdf5_times import without_times
+from stiffcalc.solid.elements import Index
 from stiffcalc.solid.model import SolidModel
 from stiffcalc.solid.session import solid_session
-from stiffcalc.solid.tets import TETRAHEDRON, TRIANGLE, Index
+from stiffcalc.solid.tets import TETRAHEDRON, TRIANGLE
 
 FORMATS = {
     "vtu": "vtu",

@@ -10,8 +10,9 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.handover.mesh_files import VTK_ORDER, load_meshio
+from stiffcalc.solid.elements import Index
 from stiffcalc.solid.session import solid_session
-from stiffcalc.solid.tets import TETRAHEDRON, TRIANGLE, Index
+from stiffcalc.solid.tets import TETRAHEDRON, TRIANGLE
 
 
 @dataclass(frozen=True)

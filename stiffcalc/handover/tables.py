@@ -15,14 +15,14 @@ from stiffcalc.handover.abutments import tractions
 from stiffcalc.handover.expected import expected
 from stiffcalc.handover.job import Cell, Job, Rows
 from stiffcalc.handover.mesh_files import numbers
+from stiffcalc.handover.steps import steps
 from stiffcalc.mechanics import hydraulics, tightening
+from stiffcalc.solid.elements import tet_volumes
 from stiffcalc.solid.model import HELD, SLIDES, triangle_areas
 from stiffcalc.solid.shapes import SIDES, ScrewShape, clamp_faces
-from stiffcalc.solid.tets import tet_volumes
 from stiffcalc.study.schema import LoadCase, Screw
 
 Row = tuple[Cell, ...]
-COLD = ("tighten", "settle")  # steps at room temperature
 SEAT_FRICTION = "the study states the friction of tightening; of the seat in service nothing is known"
 
 
@@ -34,7 +34,7 @@ def tables(job: Job) -> dict[str, Rows]:
         "materials.csv": [*_materials(job)],
         "loads.csv": [*_loads(job)],
         "preloads.csv": [*_preloads(job)],
-        "steps.csv": [*_steps(job)],
+        "steps.csv": [*steps(job)],
         "contacts.csv": [*_contacts(job)],
         "supports.csv": [*_supports(job)],
         "expected.csv": expected(job),
@@ -217,31 +217,6 @@ def _own(
     ends = (state.preload_min, state.preload_nominal, state.preload_max)
     warmth = (case.body_temperature_C, case.bolt_temperature_C)
     return *head, name, *warmth, *ends, None, *friction, stiffness
-
-
-def _steps(job: Job) -> Iterator[Row]:
-    yield "load_case", "step", "order", "what", "pressure_MPa", "body_C", "bolt_C"
-    stages = [s.name for s in job.answer.preload_life[0].stages] if job.answer.preload_life else []
-    for case in job.design.load_cases:
-        told = []
-        if job.model.a.screws:
-            told.append(
-                ("tighten", f"all screws at {ROOM_C:g} °C, stage tightened; once each with min and max")
-            )
-        if "settled" in stages and case.kind not in ("proof", "burst"):
-            told.append(("settle", "to stage settled: settling and creep shorten the grips"))
-        warm = (case.body_temperature_C, case.bolt_temperature_C)
-        words = f"even: body {warm[0]:g} °C, screws {warm[1]:g} °C; moduli of materials.csv"
-        told.append(("temperature", words))
-        told.append(("pressure", f"0 to {case.pressure:g} MPa; openings are changes over this step"))
-        if case.drag:
-            needs = "mounting" if job.answer.body.abutments else "abutments and mounting"
-            told.append(("drag", f"with the pressure held; needs {needs}"))
-        first = "drag, then pressure" if case.drag else "pressure"
-        told.append(("unload", f"{first} back to 0: what stays is slip or yield"))
-        for order, (step, what) in enumerate(told, start=1):
-            pressure = case.pressure if step in ("pressure", "drag") else 0.0
-            yield case.name, step, order, what, pressure, *((ROOM_C,) * 2 if step in COLD else warm)
 
 
 def _contacts(job: Job) -> Iterator[Row]:

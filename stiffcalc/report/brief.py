@@ -150,15 +150,27 @@ def _order(job: Job) -> str:
     if job.design.caliper.joint_friction_high != job.design.caliper.joint_friction:
         friction += f" to {job.design.caliper.joint_friction_high:g}"
     contact = f" Clamp faces: contact, friction {friction}; heads: contact; threads: tied." if first else ""
-    return f"{first}temperature, pressure, drag, unload; by load case in steps.csv.{contact}"
+    return f"{first}temperature, pressure, drag, unload; by load case in steps.csv.{contact} {_shown(job)}"
+
+
+def _shown(job: Job) -> str:
+    """Which steps have expected figures, and why the others have none."""
+    drag = any(case.drag for case in job.design.load_cases)
+    have = ["pressure", *(["drag (reactions)"] if drag else [])]
+    none = ["what stays after unloading (all is elastic here)", *(["openings under drag"] if drag else [])]
+    if job.model.a.screws:
+        have.insert(0, "temperature (bolt forces)")
+        none.insert(0, "tightening and settling (preloads are inputs)")
+    return f"Expected figures: {', '.join(have)}. None for {', '.join(none)}: reasons in expected.csv."
 
 
 def _mesh(job: Job) -> str:
     mesh, q = job.model.mesh, job.model.mesh.quality
     return (
         f"{q.elements} ten-node tetrahedra, {len(mesh.nodes)} nodes, general size {job.size:g} mm. Scaled Jacobian: "
-        f"worst {q.worst:.3f}, 1 % below {q.one_percent:.2f}, median {q.median:.2f}; elements below 0.1: "
-        f"{q.poor}, where faces run out at no angle; folded over: {q.folded}. Numbers and names of sets: sets.csv."
+        f"worst {q.worst:.3f}, 1 % below {q.one_percent:.2f}, median {q.median:.2f}; elements below 0.1: {q.poor}; "
+        f"folded over: {q.folded}. Where faces run out at no angle {q.unbent} middle nodes lie up to "
+        f"{q.unbent_mm:.2g} mm nearer to their chord. Numbers and names of sets: sets.csv."
     )
 
 

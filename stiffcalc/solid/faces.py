@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from stiffcalc.caliper.body import AbutmentShape, BridgeShape, HalfShape, LugShape
 from stiffcalc.condensed import Array
+from stiffcalc.solid.elements import Index
 from stiffcalc.solid.shapes import SIDES, Assembly, ClampFace, ScrewShape, clamp_faces, half_part
-from stiffcalc.solid.tets import Index, Tets
+from stiffcalc.solid.tets import Tets
 from stiffcalc.study.geometry import depths_inside
 
 TOUCH = 1e-4  # mm

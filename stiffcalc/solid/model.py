@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.solid.elements import Index
 from stiffcalc.solid.faces import FaceSet, face_sets, outward
 from stiffcalc.solid.shapes import SIDES, Assembly, half_part
-from stiffcalc.solid.tets import Index, Tets, mesh_assembly
+from stiffcalc.solid.tets import Tets, mesh_assembly
 
 TOUCH = 1e-4  # mm
 FINE = np.array([(i / 8, j / 8) for i in range(9) for j in range(9 - i)])  # places on a triangle

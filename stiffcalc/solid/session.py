@@ -19,9 +19,11 @@ OPTIONS = {
     "General.Terminal": 0,
     "General.NumThreads": 1,  # more threads give another mesh every time
     "Geometry.OCCUnionUnify": 1,
+    "Geometry.ToleranceBoolean": 1e-5,  # mm: corners that all but touch an edge make sides of no length else
     "Mesh.ElementOrder": 2,
     "Mesh.HighOrderOptimize": 1,
     "Mesh.Optimize": 1,
+    "Mesh.OptimizeNetgen": 0,
     "Mesh.Algorithm": 6,
     "Mesh.Algorithm3D": 1,
     "Mesh.MeshSizeExtendFromBoundary": 1,

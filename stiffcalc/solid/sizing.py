@@ -21,6 +21,8 @@ TOUCH = 1e-3  # mm
 GENERAL_MM = 9.0
 ROOT, FACE = 2.0 / GENERAL_MM, 5.0 / GENERAL_MM
 MOUTH, FLOOR, HOLE, RING, FILLET = 16, 36, 10, 14, 3
+# Of a fillet's radius at its foot, where its end runs out at no angle: a chord's angle is half of it.
+FOOT = 0.5
 LEAST = 10  # round a circle, however coarse the mesh
 
 
@@ -70,14 +72,19 @@ class Sizes:
             low = b.y0 if b.arch is None else min(b.y0, b.arch)
             inside = b.x0 - TOUCH <= x <= b.x1 + TOUCH and low - b.fillet - TOUCH <= y <= b.y1 + TOUCH
             if inside and abs(z) <= self.a.body.half_gap + TOUCH:
-                found.append(self.size * FACE if i in self.a.separate else self._bridge(b, z))
+                found.append(self.size * FACE if i in self.a.separate else self._bridge(b, point))
         return found
 
-    def _bridge(self, b: BridgeShape, z: float) -> float:
+    def _bridge(self, b: BridgeShape, point: Array) -> float:
+        x, y, z = point
         if abs(z) < TOUCH:
             return self.size * (FACE if self.a.split else 1.0)
         root = ROOT * self.size
-        return min(root, 0.5 * np.pi * b.fillet / FILLET) if b.fillet > 0 else root
+        if not b.fillet:
+            return root
+        out = y - b.y0 if b.arch is None else np.hypot(x, y) - b.arch
+        at_foot = abs(out + b.fillet) < TOUCH and abs(abs(z) - self.a.body.half_gap) < TOUCH
+        return min(self.size, FOOT * b.fillet) if at_foot else min(root, 0.5 * np.pi * b.fillet / FILLET)
 
 
 def set_sizes(gmsh: ModuleType, a: Assembly, parts: Parts, size: float) -> None:

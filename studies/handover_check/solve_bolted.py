@@ -1,10 +1,10 @@
-"""Halves bolted together, with bars or none, solved with contact from a package's own files: tightened, then pressed.
+"""Halves bolted together, with bars or none, solved with contact from a package's own files, step by step.
 
 Parts are the package's tetrahedra. Screws are bars of the stiffness in preloads.csv, which pull evenly on
 `head_seat_N` and `thread_N`; their own elements are left out, as head and thread give more than plain cylinders do.
 Clamp faces of contacts.csv touch without friction, one-sided, at quadrature points of the outboard faces, whose nodes
-need not meet those of the inboard ones. Condensation and contact are those of the solid check, which names types of
-stiffcalc; no figure comes from there.
+need not meet those of the inboard ones; seats of bars on pads are tied, as friction holds them. Condensation and
+contact are those of the solid check, which names types of stiffcalc; no figure comes from there.
 """
 
 from __future__ import annotations
@@ -15,26 +15,25 @@ from pathlib import Path
 
 import numpy as np
 import scipy.sparse as sp
-from package_files import DIRECTIONS, Package, on_faces, table, triangle_functions
-from scipy.spatial import cKDTree
+from package_files import DIRECTIONS, Package, on_faces, table
 from skfem.quadrature import get_quadrature
 from skfem.refdom import RefTri
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "solid_check"))
 
-from solid_fem import bulk_basis, condense, stiffness
-from solid_joint import Clamp, Face, JointState, closed, sweep
+from solid_fem import Condensed, bulk_basis, condense, stiffness
+from solid_joint import Clamp, Face, JointState, closed, contact_state, sweep
 
 SUPPORT = 1e6  # N/mm at each held freedom: statically determinate, so it moves nothing but the whole body
-NEAR = 12  # triangles looked at for the one that holds a point
 
 
 @dataclass(frozen=True)
 class Answer:
-    """Tightened and pressed state, and what a face that can also pull does: tightened, and per MPa."""
+    """Tightened, pressed and dragged state, and what a face that can also pull does: tightened, and per MPa."""
 
     tight: JointState
     loaded: JointState
+    dragged: JointState
     bonded: tuple[JointState, JointState]
 
 
@@ -49,7 +48,8 @@ class Bolted(Package):
             for r in table(folder, "contacts.csv")
             if r["pair"].startswith("clamp plane")
         ]
-        self.refuse_what_is_not_solved()
+        if not self.screws:
+            raise SystemExit("no preload at this load case's temperature in preloads.csv")
         self.kept, self.nodes = self.plane()
         self.face, self.rounds = self.contact()
         columns = self.columns()
@@ -62,16 +62,6 @@ class Bolted(Package):
         )
         self.answers = {words: self.answer(words) for words in ("min", "max")}
 
-    def refuse_what_is_not_solved(self) -> None:
-        """Bars on pads bear along y, bars of another metal need a matrix of their own."""
-        rows = [r for r in table(self.folder, "materials.csv") if not r["part"].startswith("bolt_")]
-        if any(name.startswith("pad_seat_") for name in self.sets):
-            raise SystemExit("bars on pads are not solved here")
-        if len({(r["E_MPa"], r["nu"]) for r in rows if r["temperature_C"] == self.step["body_C"]}) > 1:
-            raise SystemExit("parts of unlike metals are not solved here")
-        if not self.screws:
-            raise SystemExit("no preload at this load case's temperature in preloads.csv")
-
     def plane(self) -> tuple[np.ndarray, np.ndarray]:
         """Axial unknowns of all nodes of the clamp faces, and the nodes."""
         names = [n for pair in self.pairs for n in pair]
@@ -80,8 +70,8 @@ class Bolted(Package):
 
     def matrix(self) -> sp.csr_matrix:
         """Stiffness of both halves on their supports, upper triangle."""
-        E, nu = self.elastic
-        found = stiffness(bulk_basis(self.mesh), E=E, nu=nu)
+        parts = [stiffness(bulk_basis(self.mesh, own), E=E, nu=nu) for E, nu, own in self.metals.values()]
+        found = sum(parts[1:], start=parts[0]) + sp.triu(self.seats())
         held = np.zeros(found.shape[0])
         held[[3 * node + DIRECTIONS.index(axis) for _, axis, node in self.held]] = SUPPORT
         return (found + sp.diags(held)).tocsr()
@@ -97,21 +87,13 @@ class Bolted(Package):
         for name, axis, node in self.held:
             found[f"{name} {axis}"] = np.zeros((count, 3))
             found[f"{name} {axis}"][node, DIRECTIONS.index(axis)] = 1.0
+        found["drag"] = self.drag_force()
         for screw in self.screws:
             number = screw["screw"].removeprefix("bolt_")
             found[screw["screw"]] = np.zeros((count, 3))
-            found[screw["screw"]][:, 2] = self.mean(f"thread_{number}") - self.mean(f"head_seat_{number}")
+            thread, seat = (self.area_integrals(n) for n in (f"thread_{number}", f"head_seat_{number}"))
+            found[screw["screw"]][:, 2] = thread / thread.sum() - seat / seat.sum()
         return found
-
-    def mean(self, name: str) -> np.ndarray:
-        """Weights (nodes,) of the area mean over a set of faces."""
-        triangles = self.triangles[self.sets[name]]
-        shape, normal = on_faces(self.points[triangles])
-        found = np.zeros(self.mesh.doflocs.shape[1])
-        np.add.at(
-            found, self.place[triangles], np.einsum("nq,fq->fn", shape, np.linalg.norm(normal, axis=-1))
-        )
-        return found / found.sum()
 
     def contact(self) -> tuple[Face, list[sp.csr_matrix]]:
         """Quadrature of all outboard clamp faces, and by face the mean gap over the elements round each corner.
@@ -132,32 +114,72 @@ class Bolted(Package):
 
     def gap(self, at: np.ndarray, high: str, low: str) -> sp.csr_matrix:
         """Movement along z of the upper face less that of the lower one at points of their plane."""
-        return (self.interpolation(at, high) - self.interpolation(at, low)).tocsr()
+        return (self.values_at(at, high) - self.values_at(at, low)).tocsr()[:, self.nodes]
 
-    def interpolation(self, at: np.ndarray, name: str) -> sp.csr_matrix:
-        """Rows that give a face's movement along z at points (N, 3) from the kept ones."""
-        triangles = self.triangles[self.sets[name]]
-        which, s, t = located(at[:, :2], self.points[triangles][..., :2])
-        shape, _, _ = triangle_functions(s, t)
-        columns = np.searchsorted(self.nodes, self.place[triangles[which]])
-        rows = np.repeat(np.arange(len(at)), 6)
-        return sp.csr_matrix((shape.T.ravel(), (rows, columns.ravel())), shape=(len(at), len(self.nodes)))
+    def clamp(self, preload: list[float]) -> Clamp:
+        """The screws at a preload each."""
+        stiff = np.array([float(r["bolt_stiffness_N_per_mm"]) for r in self.screws])
+        return Clamp(slice(-len(stiff), None), stiff, np.array(preload), np.ones(len(stiff)))
 
     def answer(self, words: str) -> Answer:
-        """Tightened to one end of the preload, then pressed."""
-        given = [[float(r[k]) for r in self.screws] for k in ("bolt_stiffness_N_per_mm", f"{words}_N")]
-        clamp = Clamp(
-            slice(-len(self.screws), None), np.array(given[0]), np.array(given[1]), np.ones(len(self.screws))
-        )
+        """Tightened to one end of the preload, then pressed, then dragged."""
+        clamp = self.clamp([float(r[f"{words}_N"]) for r in self.screws])
         load = np.array([self.pressure.get(name, 0.0) for name in self.names])
         tight, loaded = sweep(self.condensed, self.face, clamp, load=load, pressures=[1.0])
+        drag, heads = np.array([float(n == "drag") for n in self.names]), tight.outputs[clamp.heads]
+        dragged = contact_state(
+            self.condensed, self.face, clamp, load=load + drag, tight=heads, start=loaded.lift
+        )
         bonded = closed(self.condensed, self.face, clamp, load=load / float(self.step["pressure_MPa"]))
-        return Answer(tight, loaded, bonded)
+        return Answer(tight, loaded, dragged, bonded)
 
-    def change(self, name: str) -> float:
-        """One output's change over the step of pressure, at least preload."""
+    def warmed(self, words: str) -> np.ndarray:
+        """Bolt forces after warming from the settled state at 20 °C, one end of the preload, no pressure.
+
+        Every part grows freely; grips outgrow their screws, whose moduli and those of the metal are of the temperature.
+        """
+        part = next(iter(self.metals))
+        cold, warm = self.of(part, "20"), self.of(part, self.step["body_C"])
+        ratio = float(cold["E_MPa"]) / float(warm["E_MPa"])
+        solid = Condensed(
+            ratio * self.condensed.S, self.condensed.B, self.condensed.C / ratio, self.condensed.unknowns
+        )
+        settled = [r for r in table(self.folder, "preloads.csv") if r["stage"] == "settled"]
+        clamp = self.clamp([float(r[f"{words}_N"]) for r in settled[: len(self.screws)]])
+        nothing = np.zeros(len(self.names))
+        tight = contact_state(
+            solid, self.face, clamp, load=nothing, tight=None, start=np.zeros(len(self.kept))
+        )
+        grown, softer = np.array(
+            [self.outgrown(r["screw"], float(warm["expansion_per_K"])) for r in self.screws]
+        ).T
+        hot = Clamp(clamp.heads, softer * clamp.stiffness, softer * clamp.preload, clamp.share)
+        heads = tight.outputs[clamp.heads] - grown
+        return contact_state(
+            self.condensed, self.face, hot, load=nothing, tight=heads, start=tight.lift
+        ).bolt_force
+
+    def outgrown(self, screw: str, expansion: float) -> tuple[float, float]:
+        """By how much a grip outgrows its screw, mm, and the screw's modulus over that at 20 °C."""
+        number = screw.removeprefix("bolt_")
+        head, thread = (
+            self.points[self.triangles[self.sets[n]], 2] for n in (f"head_seat_{number}", f"thread_{number}")
+        )
+        grip = np.abs(thread - head.mean()).min()
+        cold, warm = self.of(screw, "20"), self.of(screw, self.step["bolt_C"])
+        own = float(warm["expansion_per_K"]) * (float(self.step["bolt_C"]) - 20.0)
+        apart = expansion * (float(self.step["body_C"]) - 20.0) - own
+        return float(grip * apart), float(warm["E_MPa"]) / float(cold["E_MPa"])
+
+    def of(self, part: str, degrees: str) -> dict[str, str]:
+        """The material of a part at a temperature."""
+        return next(r for r in self.materials(degrees) if r["part"] == part)
+
+    def change(self, name: str, *, drag: bool = False) -> float:
+        """One output's change over the step of pressure, or of drag, at least preload."""
         k, found = self.names.index(name), self.answers["min"]
-        return float(found.loaded.outputs[k] - found.tight.outputs[k])
+        before, after = (found.loaded, found.dragged) if drag else (found.tight, found.loaded)
+        return float(after.outputs[k] - before.outputs[k])
 
     def onset(self, names: list[str]) -> float:
         """Pressure at which a face first parts, from faces that can also pull; 0: parted when tightened.
@@ -177,14 +199,16 @@ class Bolted(Package):
         if what.startswith("force of the pressure"):
             return self.statics(row)
         if what.startswith("reaction along"):
-            return -SUPPORT * self.change(f"{names[0]} {what[-1]}")
+            return -SUPPORT * self.change(f"{names[0]} {what.split()[2]}", drag="to drag" in what)
         if what.startswith("tilt"):
             return 1e3 * (self.change(names[0]) - self.change(names[1]))
         if what.startswith("line pressure"):
             return self.onset(names)
         if what.startswith("bolt force"):
             which = [r["set"] for r in self.screws].index(names[0])
-            return float(self.answers["min" if "minimum" in what else "max"].loaded.bolt_force[which])
+            end = "min" if "minimum" in what else "max"
+            warming = "after warming" in what
+            return float((self.warmed(end) if warming else self.answers[end].loaded.bolt_force)[which])
         swept = sum(self.change(n) for n in names)
         return swept if row["unit"] == "mm3" else swept / sum(self.area(n) for n in names if "outboard" in n)
 
@@ -198,25 +222,3 @@ def corner_means(corners: np.ndarray, area: np.ndarray) -> sp.csr_matrix:
     columns = np.broadcast_to(np.arange(area.size).reshape(len(area), 1, -1), rows.shape)
     found = sp.csr_matrix(((area[:, None] * linear).ravel(), (rows.ravel(), columns.ravel())))
     return (sp.diags(1.0 / np.asarray(found.sum(axis=1)).ravel()) @ found).tocsr()
-
-
-def located(at: np.ndarray, corners: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """For points (N, 2) the six-node triangle (F, 6, 2) that holds each, and the local place in it.
-
-    Where two meshes follow a curved edge differently a point lies a hair outside: the nearest triangle's functions.
-    """
-    _, some = cKDTree(corners[:, :3].mean(axis=1)).query(at, k=min(NEAR, len(corners)))
-    some = some.reshape(len(at), -1)
-    place = corners[some]  # (N, K, 6, 2)
-    s = np.full(some.shape, 1 / 3)
-    t = s.copy()
-    for _ in range(8):
-        value, along_s, along_t = triangle_functions(s, t)
-        away = at[:, None] - np.einsum("mnk,nkmd->nkd", value, place)
-        u, v = (np.einsum("mnk,nkmd->nkd", slope, place) for slope in (along_s, along_t))
-        det = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
-        s = np.clip(s + (away[..., 0] * v[..., 1] - away[..., 1] * v[..., 0]) / det, -1.0, 2.0)
-        t = np.clip(t + (u[..., 0] * away[..., 1] - u[..., 1] * away[..., 0]) / det, -1.0, 2.0)
-    best = np.minimum(np.minimum(s, t), 1 - s - t).argmax(axis=1)
-    rows = np.arange(len(at))
-    return some[rows, best], s[rows, best], t[rows, best]

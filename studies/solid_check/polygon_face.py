@@ -22,7 +22,7 @@ import solid_mesh
 from skfem import MeshTet2
 from solid import _face, _facets
 from solid_fem import Condensed, as_skfem, bulk_basis, condense, stiffness, surface
-from solid_joint import SPRING, Clamp, Face, JointState, _solve
+from solid_joint import SPRING, Clamp, Face, JointState, contact_state
 from solid_mesh import TetMesh
 
 from stiffcalc.condensed import Array, Flexibility, Outputs, Points
@@ -161,7 +161,7 @@ def solid_rows(land: Land, *, size: float = FACE_SIZE) -> list[Row]:
     rows, state = [], None
     for x, y in land.eccentric:
         start = np.zeros(len(solid.S)) if state is None else state.lift
-        state = _solve(solid, face, NO_BOLTS, load=_pressed(x, y), tight=None, start=start)
+        state = contact_state(solid, face, NO_BOLTS, load=_pressed(x, y), tight=None, start=start)
         rows.append(_solid_row(land, state, face, touching, x=x, y=y))
     return rows
 

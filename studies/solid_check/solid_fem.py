@@ -52,9 +52,9 @@ def as_skfem(mesh: TetMesh) -> MeshTet2:
     return curved
 
 
-def bulk_basis(mesh: MeshTet2) -> Basis:
-    """Scalar quadratic basis with the usual four points; refuses folded elements."""
-    basis = Basis(mesh, ElementTetP2(), intorder=2)
+def bulk_basis(mesh: MeshTet2, elements: Array | None = None) -> Basis:
+    """Scalar quadratic basis with the usual four points, on some elements or all; refuses folded ones."""
+    basis = Basis(mesh, ElementTetP2(), intorder=2, elements=elements)
     det = basis.mapping.detDF(basis.quadrature[0])
     if not (np.sign(det) == np.sign(det[:, :1])).all():
         raise ValueError("the mesh has folded elements")

@@ -58,13 +58,13 @@ def scale_for_contact(
 
     The response depends on load / preload only, so the factor is sought on the load.
     """
-    tight = _solve(
+    tight = contact_state(
         solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)), change=ROUGH
     )
     low, high, start = 0.05, 20.0, tight.lift
     for _ in range(30):
         factor = float(np.sqrt(low * high))
-        state = _solve(
+        state = contact_state(
             solid,
             face,
             clamp,
@@ -84,10 +84,10 @@ def sweep(
     solid: Condensed, face: Face, clamp: Clamp, *, load: Array, pressures: Sequence[float]
 ) -> list[JointState]:
     """Tightened state, then one state for each pressure; `load` (m,) are output forces per MPa."""
-    states = [_solve(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)))]
+    states = [contact_state(solid, face, clamp, load=0.0 * load, tight=None, start=np.zeros(len(solid.S)))]
     for pressure in pressures:
         states.append(
-            _solve(
+            contact_state(
                 solid,
                 face,
                 clamp,
@@ -110,7 +110,7 @@ def closed(solid: Condensed, face: Face, clamp: Clamp, *, load: Array) -> tuple[
     return tight, rate
 
 
-def _solve(
+def contact_state(
     solid: Condensed,
     face: Face,
     clamp: Clamp,
@@ -120,7 +120,10 @@ def _solve(
     start: Array,
     change: float = 0.0,
 ) -> JointState:
-    """Newton on the set of quadrature points in contact; ends when no more than `change` of the area alters."""
+    """State under `load`: bolts at their preload where `tight` is None, else stretched from heads at `tight`.
+
+    Newton on the set of quadrature points in contact; ends when no more than `change` of the area alters.
+    """
     touching = face.shape @ start <= 0.0
     for _ in range(STEPS):
         state = _step(solid, face, clamp, face.weight * SPRING * touching, load=load, tight=tight)

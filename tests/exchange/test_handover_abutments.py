@@ -72,6 +72,30 @@ def test_drag_of_one_pad_a_half_lies_on_its_trailing_patches(job: Job) -> None:
     assert "abutments" not in step["what"]
 
 
+def test_supports_hold_the_drag_by_statics(job: Job) -> None:
+    """Statics of a free body: forces and moments of drag on the patches' middles and of all reactions vanish."""
+    places = {
+        r["point"]: np.array([float(r[k]) for k in ("x_mm", "y_mm", "z_mm")]) for r in rows(job, "points.csv")
+    }
+    force = 4.0 * np.pi / 4 * 34.0**2
+    inboard, outboard = np.array([40.0, 100.0, -12.25]), [np.array([40.0, y, 12.25]) for y in (100.0, 111.0)]
+    loads = [(inboard, force), *zip(outboard, (force * 84 / 147, force * 63 / 147), strict=True)]
+    total = sum(wrench(at, np.array([f, 0.0, 0.0])) for at, f in loads)
+    found = [
+        r for r in rows(job, "expected.csv") if r["quantity"].startswith("reaction") and r["step"] == "drag"
+    ]
+    assert len(found) == 6
+    for r in found:
+        axis = np.eye(3)["xyz".index(r["quantity"].split()[2])]
+        total = total + wrench(places[r["point"]], float(r["expected"]) * axis)
+    assert total == pytest.approx(np.zeros(6), abs=1e-3)  # of kN times 100 mm, as printed to ten digits
+    assert any(abs(float(r["expected"])) > 0.5 * force for r in found)
+
+
+def wrench(at: np.ndarray, force: np.ndarray) -> np.ndarray:
+    return np.concatenate([force, np.cross(at, force)])
+
+
 def test_package_with_abutments_passes_its_own_check(job: Job, tmp_path: Path) -> None:
     write(tmp_path, job, ("vtu",))
     assert all(f.met for f in check_package(tmp_path, job))

@@ -20,12 +20,29 @@ def solver():
     return solve_package
 
 
+ABUTMENT = """
+[[caliper.abutment]]
+bridge = "trailing end"
+y_mm = [96.0, 110.0]
+z_mm = [7.0, 17.0]
+"""
+HOT = """
+[[load_case]]
+name = "hot stop"
+kind = "service"
+pressure_MPa = 10.0
+drag = true
+body_temperature_C = 120.0
+bolt_temperature_C = 90.0
+"""
+
+
 @pytest.fixture(scope="module")
 def sharp(tmp_path_factory):
     """Without fillets: the body the screening is about."""
     folder = tmp_path_factory.mktemp("sharp")
     text = (HERE / "small.toml").read_text().replace("fillet_mm = 4.0", "fillet_mm = 0.0")
-    (folder / "small.toml").write_text(text)
+    (folder / "small.toml").write_text(text + ABUTMENT)
     words = ["handover", folder / "small.toml", "--out", folder / "package", "--size", "14", "--quiet"]
     assert main([str(w) for w in words]) == 0
     return folder / "package"
@@ -34,7 +51,9 @@ def sharp(tmp_path_factory):
 def test_solved_figures_lie_in_their_bands(solver, sharp):
     lines = solver.solve(sharp)
     assert {e.quantity.split(",")[0] for e in lines} >= {"opening", "tilt", "force of the pressure along z"}
-    assert sum(e.quantity.startswith("reaction") for e in lines) == 6
+    assert sum(e.quantity.startswith("reaction") for e in lines) == 12  # six to the pressure, six to drag
+    dragged = [e for e in lines if e.quantity.endswith("to drag")]
+    assert max(abs(e.expected) for e in dragged) > 100 * max(e.high - e.expected for e in dragged)
     assert all(e.inside for e in lines), [e for e in lines if not e.inside]
     opening = next(e for e in lines if e.quantity.startswith("opening"))
     assert abs(opening.solved / opening.expected - 1) < 0.027
@@ -60,7 +79,7 @@ def bolted(tmp_path_factory):
     pytest.importorskip("pypardiso", reason="contact is condensed by pypardiso (extra dev)")
     folder = tmp_path_factory.mktemp("bolted")
     text = (HERE / "bolted.toml").read_text().replace(' end"', ' end"\nfillet_mm = 0.0')
-    (folder / "bolted.toml").write_text(text)
+    (folder / "bolted.toml").write_text(text + HOT + ABUTMENT)
     words = ["handover", folder / "bolted.toml", "--out", folder / "package", "--size", "18"]
     assert main([str(w) for w in [*words, "--format", "vtu", "--quiet"]]) == 0
     return folder / "package"
@@ -76,7 +95,7 @@ def test_bolted_halves_with_contact_lie_in_their_bands(solver, bolted):
     kinds = [e.quantity for e in lines]
     assert sum(k.startswith("bolt force") for k in kinds) == 8
     assert sum(k.startswith("line pressure") for k in kinds) == 2
-    assert sum(k.startswith("reaction") for k in kinds) == 9
+    assert sum(k.startswith("reaction") for k in kinds) == 18  # nine to the pressure, nine to drag
     onset = [e for e in lines if e.quantity.startswith("line pressure")]
     assert all(abs(e.solved / e.expected - 1) < 0.15 for e in onset)
     beyond = {e.quantity: e for e in solver.solve(bolted, "far beyond")}
@@ -86,6 +105,17 @@ def test_bolted_halves_with_contact_lie_in_their_bands(solver, bolted):
     closed = next(e for e in lines if e.quantity == words)
     for value in ("expected", "solved"):
         assert getattr(beyond[words], value) > 1.1 * 3.0 * getattr(closed, value)
+
+
+def test_warmed_and_dragged_halves_lie_in_their_bands(solver, bolted):
+    """Aluminium outgrows steel and loses modulus: bolt forces after warming; supports hold the drag of both halves."""
+    lines = solver.solve(bolted, "hot stop")
+    assert all(e.inside for e in lines), [e for e in lines if not e.inside]
+    warmed = [e for e in lines if e.quantity.startswith("bolt force after warming")]
+    assert len(warmed) == 8
+    settled = {r["set"]: r for r in solver.table(bolted, "preloads.csv") if r["stage"] == "settled"}
+    assert min(e.expected for e in warmed) > 1.1 * min(float(r["min_N"]) for r in settled.values())
+    assert sum(e.quantity.endswith("to drag") for e in lines) == 9
 
 
 def test_another_preload_falls_out_of_the_bands(solver, bolted, tmp_path):
@@ -107,8 +137,7 @@ def test_another_preload_falls_out_of_the_bands(solver, bolted, tmp_path):
 def test_places_in_curved_triangles(solver):
     """Points made from known local places are found again, in triangles with a bent side too."""
     pytest.importorskip("pypardiso", reason="imported with the solver of contact (extra dev)")
-    from package_files import triangle_functions
-    from solve_bolted import located
+    from package_files import located, triangle_functions
 
     corners = np.array([[(0.0, 0), (4, 0), (0, 4), (2, 0), (2.3, 2.3), (0, 2)]])
     corners = np.concatenate([corners, corners + np.array([9.0, 0.0])])

@@ -12,18 +12,12 @@ from solid_sample import ENDS, PIECE, bolted, one_piece, wall
 from stiffcalc.caliper.body import BoltShape, PortShape
 from stiffcalc.caliper.measures import body_solids
 from stiffcalc.solid.build import build, volumes
+from stiffcalc.solid.elements import EDGES, folded, jacobians, scaled_jacobians, tet_volumes, unbent
 from stiffcalc.solid.model import HELD, bore_error, on_triangles, solid_model, support_corners, triangle_areas
 from stiffcalc.solid.session import solid_session
 from stiffcalc.solid.shapes import Assembly, slugs
 from stiffcalc.solid.step import read_step, step_text
-from stiffcalc.solid.tets import (
-    EDGES,
-    body_volume,
-    folded,
-    jacobians,
-    scaled_jacobians,
-    tet_volumes,
-)
+from stiffcalc.solid.tets import body_volume
 
 COARSE = 20.0
 
@@ -77,6 +71,37 @@ def test_scaled_jacobian_is_the_same_from_every_corner():
             float(scaled_jacobians(nodes, ONE)[0]) * np.sign(jacobians(nodes, ONE, nodes[:1] * 0)[0, 0])
         )
     assert np.ptp(found) < 1e-12
+
+
+def bent(side):
+    """A flat-lying tetrahedron one edge of which bends so far that it leaves its corner along another edge."""
+    corners = np.array([(0.0, 0, 0), (2, 0, 0), (2, 0.6, 0), (1, 0.2, 1)])
+    nodes = np.vstack([corners, *((corners[[i]] + corners[[j]]) / 2 for i, j in EDGES)])
+    nodes[4 + EDGES.index((0, 2)), 1] -= side
+    return nodes
+
+
+def test_edges_are_bent_less_where_an_element_would_have_no_angle():
+    """The arc of a fillet's foot leaves along the wall: no angle at all, and that of its chord once it is straight."""
+    nodes, free = bent(0.15), np.zeros(10, dtype=bool)
+    assert scaled_jacobians(nodes, ONE)[0] == pytest.approx(0.0, abs=1e-12)
+    straight = scaled_jacobians(bent(0.0), ONE)[0]
+    found = unbent(nodes, ONE, fixed=free, least=0.5 * straight)
+    assert 0.5 * straight <= scaled_jacobians(found, ONE)[0] < straight
+    assert np.array_equal(found[:4], nodes[:4])
+    # No further than needed: less is not enough. All the way where even the chord's angle is too little.
+    whole = unbent(nodes, ONE, fixed=free, least=2.0)
+    assert np.allclose(whole, bent(0.0))
+    fixed = np.arange(10) == 4 + EDGES.index((0, 2))
+    assert np.array_equal(unbent(nodes, ONE, fixed=fixed, least=0.5 * straight), nodes)
+    assert np.array_equal(unbent(bent(0.0), ONE, fixed=free, least=0.5 * straight), bent(0.0))
+
+
+def test_an_element_folded_over_between_its_corners_is_mended():
+    nodes = bent(0.0)
+    nodes[4 + EDGES.index((1, 2)), 0] = 0.2
+    assert folded(nodes, ONE) == 1
+    assert folded(unbent(nodes, ONE, fixed=np.zeros(10, dtype=bool), least=0.0), ONE) == 0
 
 
 def test_a_folded_element_is_found():
