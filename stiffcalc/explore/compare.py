@@ -14,9 +14,10 @@ from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.errors import InputError
 from stiffcalc.explore.compare_curve import curve
 from stiffcalc.explore.compare_layouts import field
+from stiffcalc.explore.compare_masses import masses_for
 from stiffcalc.explore.compare_points import confirmed
 from stiffcalc.explore.compare_results import CompareResult
-from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, masses_for, searched
+from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, searched
 from stiffcalc.explore.compare_verdict import crossings, gaps, limits_said, verdict
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.schema import Design, ExplorePlan, Study, Uncertainty
@@ -55,7 +56,7 @@ def compare(
     found = [
         begin(c, study.source, much, seed=plan.seed, number=i, done=done) for i, c in enumerate(there.layouts)
     ]
-    masses = plan.masses or masses_for(found, plan.points)
+    masses = plan.masses or masses_for(found, plan.points, much)
     model = "frame" if missing else "front view"
     curves = []
     for s in found:
@@ -108,7 +109,7 @@ def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> Explor
 
 def _counter(layouts: int, points: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
     """What counts steps: evaluations of a batch, and designs asked about, each twice as a rule."""
-    each = 1 + effort.early + effort.generations + effort.rounds + effort.shakes + effort.again + 2 * points
+    each = 2 + effort.early + effort.generations + effort.rounds + effort.shakes + effort.again + 2 * points
     total, count = layouts * each, 0
 
     def done(word: str) -> None:

@@ -9,11 +9,12 @@ import numpy as np
 from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_layouts import Candidate, middle_bridges
 from stiffcalc.explore.compare_limits import beyond, limits
+from stiffcalc.explore.compare_masses import lightest
 from stiffcalc.explore.compare_points import Chosen, Confirmed, changes_of, design_of
 from stiffcalc.explore.compare_results import Curve, Free, Point
 from stiffcalc.explore.compare_scatter import scatter
 from stiffcalc.explore.compare_search import AXES, Searched, barred, choice
-from stiffcalc.explore.search import SAME_MASS, Budget, violation
+from stiffcalc.explore.search import SAME_MASS
 from stiffcalc.study.schema import Limits, SweepKey, Uncertainty
 
 REACH = 0.01  # of a range: how near a rule of the study file must be to limit a design
@@ -87,12 +88,6 @@ def point(s: Searched, chosen: Chosen, budget: float, *, model: str, what: Uncer
         scatter=scatter(design, what, spread=figures.spread, model=model, seed=seed) if meets else None,
         note="" if meets else "nearest: misses a check" if light else f"nearest: weighs {mass:.2f} kg",
     )
-
-
-def lightest(s: Searched) -> float | None:
-    """Mass of the lightest design met that meets its checks by the frame, kg."""
-    met = violation(s.known, Budget(np.inf)) == 0.0
-    return float(s.known.mass[met].min()) if met.any() else None
 
 
 def within(limit: Limits, spread: float, mass: float) -> bool:

@@ -72,12 +72,13 @@ def _extra_faults(plan: ExplorePlan, names: list[str]) -> Iterator[Fault]:
 
 def _plugs(layouts: tuple[Candidate, ...]) -> Iterator[str]:
     """What the masses hold, and what they do not."""
-    listed = [f"{c.name} {1e3 * c.extra:g} g" for c in layouts if c.extra]
+    own = {c.name: c.extra + c.design.caliper.fittings for c in layouts}
+    listed = [f"{name} {1e3 * extra:g} g" for name, extra in own.items() if extra]
     more = f" Added by the study, counted in every total: {', '.join(listed)}." if listed else ""
     yield (
         "Masses hold body, bolts with heads and washers, and pistons. Seals, bleed screws, pipes and the plugs that "
-        "bores of a one-piece body may need to be machined are not in the study file: state them in "
-        f"[explore.extra_g] by layout where they differ.{more}"
+        "bores of a one-piece body may need to be machined are not drawn: state them as caliper.fittings_g, by "
+        f"variant where they differ (of layouts without a variant in [explore.extra_g]).{more}"
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ from stiffcalc.explore.compare_search import (
     Done,
     Effort,
     Searched,
+    around,
     choice,
     improved,
     job,
@@ -23,8 +25,9 @@ from stiffcalc.explore.compare_search import (
 from stiffcalc.explore.search import SAME_MASS, Budget, best
 from stiffcalc.study.schema import Design
 
-TURNS = 5  # times that the model that counts is asked, at most
-RESERVE = 3e-3  # of a margin, for what rho does not know of the next design
+TURNS = 10  # times that the model that counts is asked, at most
+RESERVE = 3e-3  # of a margin and turn, for what rho does not know of the next design
+PATIENCE = 3  # turns in which a mass may come back to a design asked about, a lighter mass's it may be
 SETTLED = 2e-3  # relative; a smaller gain is none
 
 
@@ -55,16 +58,19 @@ def confirmed(
     """
     going = [Budget(m) for m in masses]
     known: dict[int, Asked | ConvergenceError] = {}
+    idle = Counter[float]()  # turns in which the best design of a mass had been asked about before
     for turn in range(TURNS):
         fresh = {b.mass: row for b in going if (row := best(s.known, b)) not in known}
         before = {b.mass: pick(s, b.mass, known) for b in going}
         for row in dict.fromkeys(fresh.values()):
             done(f"{s.candidate.name}: {'front view' if front_view else 'frame'} of design {row + 1}")
             known[row] = ask(design_of(s, row), front_view=front_view)
-        going = [b for b in going if b.mass in fresh and not settled(before[b.mass], known[fresh[b.mass]])]
+        idle.update(b.mass for b in going if b.mass not in fresh)
+        over = {m for m, row in fresh.items() if settled(before[m], known[row])}
+        going = [b for b in going if b.mass not in over and idle[b.mass] < PATIENCE]
         if not going or turn == TURNS - 1:
             break
-        s = _searched_again(s, known, going, effort)
+        s = _searched_again(s, known, going, effort, reserve=(turn + 1) * RESERVE)
         done(f"{s.candidate.name}: steps again")
     return Confirmed(s, tuple(pick(s, m, known) for m in masses), len(known))
 
@@ -78,13 +84,21 @@ def settled(before: Chosen | None, answer: Asked | ConvergenceError) -> bool:
 
 
 def _searched_again(
-    s: Searched, known: Mapping[int, Asked | ConvergenceError], budgets: Sequence[Budget], effort: Effort
+    s: Searched,
+    known: Mapping[int, Asked | ConvergenceError],
+    budgets: Sequence[Budget],
+    effort: Effort,
+    *,
+    reserve: float,
 ) -> Searched:
-    """The search gone on with margins as the answers have them."""
+    """The search gone on near by with margins as the answers have them, from the leads of other masses too.
+
+    Far from the designs asked about those margins are a guess that the next answers would mostly belie.
+    """
     own = s.anchored(())
-    s = s.anchored(tuple(anchor(own, row, a) for row, a in known.items() if isinstance(a, Asked)))
+    s = s.anchored(tuple(anchor(own, row, a, reserve) for row, a in known.items() if isinstance(a, Asked)))
     s = shaken(s, budgets)
-    for step in improved(s, budgets, radius=RADIUS, rounds=effort.again):
+    for step in improved(s, budgets, radius=RADIUS, rounds=effort.again, starts=around(s, budgets)):
         s = step
     return s
 
@@ -99,13 +113,13 @@ def changes_of(s: Searched, row: int) -> dict[str, object]:
     return job(s.candidate, s.source).changes(choice(s.candidate, s.known.x[row]))
 
 
-def anchor(own: Searched, row: int, answer: Asked) -> Anchor:
+def anchor(own: Searched, row: int, answer: Asked, reserve: float) -> Anchor:
     """rho of every check that both models have, less a reserve; `own` holds the frame's own margins."""
     found, worst = {}, answer.worst()
     for name, margins in own.known.margins.items():
         here, there = float(margins[row]), worst.get(name, math.nan)
         if math.isfinite(here) and math.isfinite(there) and min(here, there) > -1.0:
-            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + RESERVE)
+            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + reserve)
     return Anchor(own.known.x[row], found)
 
 

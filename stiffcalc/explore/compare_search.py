@@ -15,21 +15,33 @@ from stiffcalc.explore.compare_layouts import Candidate
 from stiffcalc.explore.compare_rho import Anchor, corrected, recorrected
 from stiffcalc.explore.refine import refine
 from stiffcalc.explore.sampling import Choice
-from stiffcalc.explore.search import Budget, Evaluation, Space, beside, first, generation, joined, violation
+from stiffcalc.explore.search import (
+    Budget,
+    Evaluation,
+    Space,
+    beside,
+    first,
+    generation,
+    joined,
+    leading,
+)
 from stiffcalc.explore.sweep_chunk import EVALUATED, MARGIN, REFUSED, Columns, Job, decoded, evaluated
 from stiffcalc.study.schema import SweepPlan
+from stiffcalc.study.sweep import MOST_SEED
 
 AXES = ("spread", "mass")  # checks that the curves themselves show
 SHAKEN, SHAKE = 40, 0.1  # designs about the best one of each mass, and how far they lie off, of a range
 RADIUS = 0.04  # of the steps that follow
+AROUND = (0.9, 1.1)  # of a mass: whose designs are starts for it too
 SPREAD_OUT = (5.0, 35.0, 65.0, 95.0)  # percent of the masses drawn: budgets of the first generations
+SEED_OF_MASSES = MOST_SEED + 1  # no study's own: masses chosen are the same for every seed
 
 
 @dataclass(frozen=True)
 class Effort:
     """How much is evaluated for each layout."""
 
-    first: int  # designs spread over all dimensions
+    first: int  # designs spread over all dimensions, twice
     early: int  # generations before the masses are chosen
     generations: int
     each: int  # designs of a generation for each mass
@@ -56,6 +68,7 @@ class Searched:
     known: Evaluation
     random: np.random.Generator
     anchors: tuple[Anchor, ...] = ()  # by which the margins of `known` are corrected
+    by_mass: bool = False  # mass and cost are in each other's place
 
     @property
     def space(self) -> Space:
@@ -65,7 +78,8 @@ class Searched:
 
     def evaluate(self, x: Array) -> Evaluation:
         """Designs of the cube by the frame, margins corrected."""
-        return corrected(read(self.candidate, columns(self.candidate, self.source, x), x), self.anchors)
+        found = read(self.candidate, columns(self.candidate, self.source, x), x)
+        return corrected(_exchanged(found) if self.by_mass else found, self.anchors)
 
     def anchored(self, anchors: tuple[Anchor, ...]) -> Searched:
         """The same designs, their margins corrected by other anchors."""
@@ -109,9 +123,13 @@ def read(candidate: Candidate, found: Columns, x: Array) -> Evaluation:
 def begin(
     candidate: Candidate, source: Mapping[str, object], effort: Effort, *, seed: int, number: int, done: Done
 ) -> Searched:
-    """Designs spread over the cube, and a few generations. Raises InputError where none of them can be had."""
+    """Designs spread over the cube, a few generations, and the way to the lightest.
+
+    Raises InputError where none of them can be had.
+    """
     start = Searched(candidate, source, _NONE, np.random.default_rng([seed, number]))
-    known = first(start.evaluate, start.space, count=effort.first, seed=seed)
+    seeds = (SEED_OF_MASSES, seed)
+    known = joined([first(start.evaluate, start.space, count=effort.first, seed=n) for n in seeds])
     if not np.isfinite(known.cost).any():
         raise InputError([_nothing(candidate, source, known.x)])
     done(f"{candidate.name}: first designs")
@@ -120,6 +138,8 @@ def begin(
     for _ in range(effort.early):
         found = grown(found, [Budget(float(m)) for m in masses], effort.each)
         done(f"{candidate.name}: early generation")
+    found = lightened(found, effort)
+    done(f"{candidate.name}: lightest")
     return found
 
 
@@ -145,13 +165,26 @@ def grown(s: Searched, budgets: Sequence[Budget], each: int) -> Searched:
     return replace(s, known=joined([s.known, s.evaluate(x)]))
 
 
+def lightened(s: Searched, effort: Effort) -> Searched:
+    """Designs towards the lightest that meets its checks: mass takes the place of cost."""
+    start = replace(s, known=_exchanged(s.known), by_mass=True)
+    much = replace(effort, each=len(SPREAD_OUT) * effort.each)
+    found = searched(start, [np.inf], much, done=lambda word: None)
+    return replace(found, known=_exchanged(found.known), by_mass=False)
+
+
+def _exchanged(found: Evaluation) -> Evaluation:
+    """Cost and mass in each other's place; designs that cannot be had stay so."""
+    return replace(found, cost=np.where(np.isfinite(found.cost), found.mass, np.nan), mass=found.cost)
+
+
 def searched(s: Searched, masses: Sequence[float], effort: Effort, *, done: Done) -> Searched:
     """Generations for the masses, then steps by slopes."""
     budgets = [Budget(m) for m in masses]
     for _ in range(effort.generations):
         s = grown(s, budgets, effort.each)
         done(f"{s.candidate.name}: generation")
-    for step in improved(s, budgets, radius=0.1, rounds=effort.rounds):
+    for step in improved(s, budgets, radius=0.1, rounds=effort.rounds, starts=around(s, budgets)):
         s = step
         done(f"{s.candidate.name}: steps by slopes")
     for _ in range(effort.shakes):
@@ -168,27 +201,26 @@ def shaken(s: Searched, budgets: Sequence[Budget]) -> Searched:
     return replace(s, known=joined([s.known, s.evaluate(x)]))
 
 
-def improved(s: Searched, budgets: Sequence[Budget], *, radius: float, rounds: int) -> Iterator[Searched]:
+def improved(
+    s: Searched,
+    budgets: Sequence[Budget],
+    *,
+    radius: float,
+    rounds: int,
+    starts: Sequence[tuple[Budget, int]] = (),
+) -> Iterator[Searched]:
     """All designs known after each round of steps."""
-    found = refine(s.evaluate, s.space, s.known, budgets, radius=radius, least=1e-3, rounds=rounds)
+    found = refine(
+        s.evaluate, s.space, s.known, budgets, radius=radius, least=1e-3, rounds=rounds, starts=starts
+    )
     for known in found:
         yield replace(s, known=known)
 
 
-def masses_for(found: Sequence[Searched], points: int) -> tuple[float, ...]:
-    """Masses, evenly from the lightest design of any layout that meets its checks to the heaviest usual one, kg.
-
-    To 10 g; where no design meets its checks, from the lightest that can be had.
-    """
-    low, high = [], []
-    for s in found:
-        there = np.isfinite(s.known.cost)
-        met = there & (violation(s.known, Budget(np.inf)) == 0.0)
-        low.append(s.known.mass[met if met.any() else there].min())
-        high.append(np.percentile(s.known.mass[there], SPREAD_OUT[-1]))
-    start = np.ceil(100.0 * min(low)) / 100.0
-    end = max(np.floor(100.0 * max(high)) / 100.0, start + 0.01 * (points - 1))
-    return tuple(float(m) for m in np.round(np.linspace(start, end, points), 2))
+def around(s: Searched, budgets: Sequence[Budget]) -> list[tuple[Budget, int]]:
+    """Where the designs stand that lead at somewhat less and more mass: the best of this one may be of their kind."""
+    places = {(b, leading(s.known, Budget(share * b.mass))): None for b in budgets for share in AROUND}
+    return [(b, row) for b, row in places if row != leading(s.known, b)]
 
 
 def barred(s: Searched, x: Array, reach: float) -> tuple[str, ...]:

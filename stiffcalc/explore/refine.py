@@ -44,6 +44,7 @@ class Place:
     budget: Budget
     row: int  # of the known design that leads
     radius: float
+    alone: bool = False  # goes on from designs of its own alone
 
 
 @dataclass(frozen=True)
@@ -66,9 +67,15 @@ def refine(
     radius: float,
     least: float,
     rounds: int,
+    starts: Sequence[tuple[Budget, int]] = (),
 ) -> Iterator[Evaluation]:
-    """All designs known after each round of steps, until every radius is below `least` or `rounds` are done."""
+    """All designs known after each round of steps, until every radius is below `least` or `rounds` are done.
+
+    starts: more places to begin from, a budget and a row each, that go their own way until then: one that misses its
+    budget at first may end where the design that leads now never comes.
+    """
     places = [Place(b, leading(known, b), radius) for b in budgets]
+    places += [Place(b, row, radius, alone=True) for b, row in starts]
     for _ in range(rounds):
         going = [p for p in places if p.radius >= least]
         if not going:
@@ -82,8 +89,12 @@ def refine(
             for p, b, end in zip(going, beside, ends, strict=True)
         ]
         known = _stepped(evaluate, known, going, slopes)
-        known = _mended(evaluate, known, going, slopes)
-        moved = {id(p): _moved(known, p) for p in going}
+        known, mended = _mended(evaluate, known, going, slopes)
+        each = np.arange(len(going))
+        whose = [*np.repeat(each, [len(b) for b in beside]), *np.repeat(each, len(RADII)), *mended]
+        moved = {
+            id(p): _moved(known, p, start + np.flatnonzero(np.equal(whose, i))) for i, p in enumerate(going)
+        }
         places = [moved.get(id(p), p) for p in places]
         yield known
 
@@ -145,10 +156,10 @@ def _stepped(
 
 def _mended(
     evaluate: Evaluate, known: Evaluation, going: Sequence[Place], slopes: Sequence[Slopes]
-) -> Evaluation:
-    """The steps just evaluated, moved by the same slopes to where their margins are met again."""
+) -> tuple[Evaluation, list[int]]:
+    """The steps just evaluated, moved by the same slopes to where their margins are met again; whose each is."""
     start, tried = len(known) - len(going) * len(RADII), len(RADII)
-    trials = []
+    trials, whose = [], []
     for i, (p, s) in enumerate(zip(going, slopes, strict=True)):
         for k, share in enumerate(RADII):
             row = start + i * tried + k
@@ -161,7 +172,8 @@ def _mended(
             ]  # as in the slopes
             here = np.array([found[n][0] for n in names]) - s.margins @ by
             trials.append(known.x[p.row] + programme(s, radius=share * p.radius, here=here))
-    return joined([known, evaluate(np.clip(trials, 0.0, 1.0))]) if trials else known
+            whose.append(i)
+    return (joined([known, evaluate(np.clip(trials, 0.0, 1.0))]) if trials else known), whose
 
 
 def programme(s: Slopes, *, radius: float, here: Array) -> Array:
@@ -180,9 +192,13 @@ def programme(s: Slopes, *, radius: float, here: Array) -> Array:
     return np.asarray(found.x[:d]) if found.status == 0 else np.zeros(d)
 
 
-def _moved(known: Evaluation, place: Place) -> Place:
-    """The place after a round: at the design that leads, its radius by how far that is and whether it pays."""
-    row = leading(known, place.budget)
+def _moved(known: Evaluation, place: Place, own: NDArray[np.intp]) -> Place:
+    """The place after a round: at the design that leads, its radius by how far that is and whether it pays.
+
+    own: rows that the round evaluated for this place.
+    """
+    among = np.array([place.row, *own]) if place.alone else np.arange(len(known))
+    row = int(among[leading(_rows(known, among), place.budget)])
     if row == place.row:
         return replace(place, radius=NARROWER * place.radius)
     both = _rows(known, [place.row, row])

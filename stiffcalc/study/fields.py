@@ -211,8 +211,12 @@ def whole(table: Table, key: str, low: int, high: int, default: Default[float]) 
         table.default(key, default)
         return int(default.value)
     raw = table.take(key)
-    if isinstance(raw, bool) or not isinstance(raw, int) or not low <= raw <= high:
-        table.log.wrong(table.path(key), raw, f"a whole number, {low} to {high}", "give it without a point")
+    allowed = f"a whole number, {low} to {high}"
+    if isinstance(raw, bool) or not isinstance(raw, int):
+        table.log.wrong(table.path(key), raw, allowed, "give it without a point")
+        return low
+    if not low <= raw <= high:
+        table.log.wrong(table.path(key), raw, allowed, "give one within")
         return low
     return raw
 

@@ -21,7 +21,8 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.explore.compare_layouts import field
-from stiffcalc.explore.compare_search import EFFORTS, Searched, begin, masses_for, searched
+from stiffcalc.explore.compare_masses import masses_for
+from stiffcalc.explore.compare_search import EFFORTS, Searched, begin, searched
 from stiffcalc.explore.search import Budget, Evaluation, best, joined, violation
 from stiffcalc.study import load
 from stiffcalc.study.schema import Study
@@ -89,7 +90,7 @@ def check(
     found = [
         begin(c, study.source, much, seed=plan.seed, number=i, done=_still) for i, c in enumerate(layouts)
     ]
-    masses = plan.masses or masses_for(found, plan.points)
+    masses = plan.masses or masses_for(found, plan.points, much)
     for start in (s for s in found if layout in (None, s.candidate.name)):
         s = searched(start, masses, much, done=_still)
         drawn = joined(list(_drawn(s, masses, designs, beside)))

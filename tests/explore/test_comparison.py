@@ -14,9 +14,18 @@ from stiffcalc.explore.compare import compare
 from stiffcalc.explore.compare_front import ask
 from stiffcalc.explore.compare_layouts import field
 from stiffcalc.explore.compare_limits import kind_of
+from stiffcalc.explore.compare_masses import lightest, masses_for, spaced
 from stiffcalc.explore.compare_results import CompareResult, Point
 from stiffcalc.explore.compare_scatter import scatter
-from stiffcalc.explore.compare_search import EFFORTS, Searched, barred, begin, choice, columns, read
+from stiffcalc.explore.compare_search import (
+    EFFORTS,
+    Searched,
+    barred,
+    begin,
+    choice,
+    columns,
+    read,
+)
 from stiffcalc.explore.search import SAME_MASS, Budget, violation
 from stiffcalc.study import parse
 
@@ -107,6 +116,35 @@ def test_the_same_seed_gives_the_same_designs() -> None:
     again = begin(one.candidate, one.source, EFFORTS["quick"], seed=1, number=0, done=lambda word: None)
     assert np.array_equal(one.known.x, again.known.x)
     assert np.array_equal(one.known.cost, again.known.cost, equal_nan=True)
+
+
+def test_no_random_design_that_meets_its_checks_is_lighter_than_the_lightest() -> None:
+    s = begun()
+    drawn = s.evaluate(np.random.default_rng(5).random((1024, s.space.size)))
+    met, least = violation(drawn, Budget(np.inf)) == 0.0, lightest(s)
+    assert met.any() and least is not None
+    assert drawn.mass[met].min() > 0.999 * least
+
+
+def test_masses_chosen_are_the_same_for_every_seed_and_apart() -> None:
+    one = begun()
+    other = begin(one.candidate, one.source, EFFORTS["quick"], seed=2, number=0, done=lambda word: None)
+    assert not np.array_equal(one.known.x, other.known.x)
+    masses = masses_for([one], 5, EFFORTS["quick"])
+    assert masses == masses_for([other], 5, EFFORTS["quick"])
+    assert len(masses) == 5 and min(np.diff(masses)) >= 0.05
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "expected"),
+    [
+        (2.131, 4.48, (2.15, 2.6, 3.05, 3.55, 4.0, 4.45)),
+        (2.004, 2.2, (2.01, 2.05, 2.09, 2.12, 2.16, 2.2)),
+        (2.0, 2.0, (2.0, 2.01, 2.02, 2.03, 2.04, 2.05)),
+    ],
+)
+def test_masses_are_even_and_round(low: float, high: float, expected: tuple[float, ...]) -> None:
+    assert spaced(low, high, 6) == pytest.approx(expected, abs=1e-12)
 
 
 def test_mass_that_the_study_adds_counts() -> None:

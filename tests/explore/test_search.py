@@ -119,3 +119,21 @@ def test_a_design_a_hair_short_leads_and_one_far_short_does_not() -> None:
     assert best(found, Budget(1.0)) == 0  # it alone meets everything
     assert leading(found, Budget(1.0)) == 1  # 1.0 and 0.3 for what is missing
     assert merit(found, Budget(1.0)).tolist() == pytest.approx([2.0, 1.3, 3.6, np.inf])
+
+
+def valleys(x: Array) -> Evaluation:
+    """Two kinds of designs with nothing between them; the second is the better one at every mass, 1 + x0."""
+    second = x[:, 1] > 0.6
+    cost = np.where(second, 1.5 - 0.1 * x[:, 0], 2.0 - 0.5 * x[:, 0])
+    return Evaluation(x, np.where(second | (x[:, 1] < 0.4), cost, np.nan), 1.0 + x[:, 0], {})
+
+
+@pytest.mark.parametrize(("rows", "cost"), [((), 1.75), ((1,), 1.45)])
+def test_a_start_that_misses_its_budget_ends_where_the_leading_design_never_comes(
+    rows: tuple[int, ...], cost: float
+) -> None:
+    budget, start = Budget(1.5), valleys(np.array([[0.45, 0.2], [0.9, 0.8]]))
+    assert leading(start, budget) == 0
+    starts = [(budget, row) for row in rows]
+    *_, found = refine(valleys, SQUARE, start, [budget], radius=0.1, least=1e-3, rounds=30, starts=starts)
+    assert found.cost[best(found, budget)] == pytest.approx(cost, abs=1e-3)
