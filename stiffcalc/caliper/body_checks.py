@@ -17,6 +17,10 @@ from stiffcalc.mechanics.joint_state import forces, picked
 from stiffcalc.mechanics.local import floor_thickness
 
 NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
+BORE_WALL = (
+    "0.7 to 1.05 times of it in plane FE of two bores in a strip; wall bending is judged by itself; "
+    "seal grooves and drillings are not in it"
+)
 THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of plate theory"
 
 
@@ -106,6 +110,32 @@ def wall(c: Context, side: str) -> Checked:
 
     subject = Subject(f"wall {side}", "MPa", (f"wall bending stress, {side}",), words)
     return at_most(subject, worst.of(stress), allowed)
+
+
+def bore_walls(c: Context) -> Iterator[Checked]:
+    """Stress round the bores under their own pressure, worst bore of each different half."""
+    yield bore_wall(c, "inboard")
+    if c.unequal.any():
+        yield replace(bore_wall(c, "outboard"), applies=c.unequal)
+
+
+def bore_wall(c: Context, side: str) -> Checked:
+    """Thick cylinder as thin all round as the bore's metal at its thinnest, or the wall's edge beside the bore."""
+    (allowed, how), p, metal = c.allowed_stress, c.case.pressure, c.metal.sides[side]
+    a, e, stress = 0.5 * metal.walls.bore_d, metal.around, p * metal.ring
+    worst = most(stress)
+
+    def words(d: int) -> Words:
+        at = d, worst.flat[d]
+        return Words(
+            f"von Mises of hoop p (b^2 + a^2) / (b^2 - a^2) and radial -p, or at the edge 4 p a^2 / (b^2 - a^2); "
+            f"p = {p:g} MPa, a = {a[at]:g} mm, b - a = {e[at]:.3g} mm, the least metal round the bore; allowed {how}",
+            "Lamé, thick cylinder; Jeffery, bore beside a straight edge; both from memory",
+            BORE_WALL,
+        )
+
+    names = tuple(f"stress round the bore, {side}, bore {i + 1}" for i in range(a.shape[1]))
+    return at_most(Subject(f"bore wall {side}", "MPa", names, words, worst.flat), worst.of(stress), allowed)
 
 
 def floors(c: Context) -> Iterator[Checked]:

@@ -92,9 +92,9 @@ def at_least(subject: Subject, actual: ArrayLike, needed: ArrayLike, *, applies:
 
 
 def margin_below(load: ArrayLike, limit: ArrayLike) -> Array:
-    """Margin of a load to its limit: limit / load - 1, infinite at no load."""
-    loaded = np.asarray(load) > 0
-    return np.asarray(np.where(loaded, limit / np.where(loaded, load, 1.0) - 1, np.inf))
+    """Margin of a load to its limit: limit / load - 1, infinite at no load, NaN (not met) where a load is unknown."""
+    idle = np.asarray(load) <= 0
+    return np.asarray(np.where(idle, np.inf, limit / np.where(idle, 1.0, load) - 1))
 
 
 def _checked(s: Subject, actual: ArrayLike, allowed: ArrayLike, margin: Array, applies: ArrayLike) -> Checked:

@@ -88,6 +88,7 @@ CHECKS: tuple[Rule, ...] = (
     body_checks.bridges,
     body_checks.fillets,
     body_checks.walls,
+    body_checks.bore_walls,
     body_checks.floors,
 )
 

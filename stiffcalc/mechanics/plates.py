@@ -93,6 +93,17 @@ def cylinder_hoop_stress(pressure: Num, *, inner: Num, outer: Num, radius: Num) 
     return np.asarray(pressure * inner**2 / (outer**2 - inner**2) * (1.0 + (outer / radius) ** 2))
 
 
+def edge_stress_beside_bore(pressure: Num, *, radius: Num, distance: Num) -> Array:
+    """Tension along a straight edge beside a bore under pressure, MPa: 4 p a^2 / (d^2 - a^2).
+
+    `distance`: of the bore's centre from the edge, which runs on for ever, as does the metal on the other side. On the
+    bore itself the hoop stress is at most that of a cylinder of outer radius d. Jeffery's solution in bipolar
+    coordinates (Timoshenko & Goodier, Theory of Elasticity), from memory.
+    """
+    a, d = np.asarray(radius, dtype=float), np.asarray(distance, dtype=float)
+    return np.asarray(4.0 * pressure * a**2 / (d**2 - a**2))
+
+
 def cylinder_radial_stress(pressure: Num, *, inner: Num, outer: Num, radius: Num) -> Array:
     """Radial stress at a radius, MPa: p a^2 / (b^2 - a^2) (1 - b^2/r^2)."""
     return np.asarray(pressure * inner**2 / (outer**2 - inner**2) * (1.0 - (outer / radius) ** 2))

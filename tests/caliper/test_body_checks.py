@@ -4,9 +4,11 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from stiffcalc.caliper import assess
+from stiffcalc.caliper.checked import margin_below
 from stiffcalc.caliper.results import CaseResult, Check
 from stiffcalc.study import parse
 
@@ -66,3 +68,37 @@ def test_a_bridges_strength_beyond_its_data_is_said() -> None:
     beyond = "soft: yield_MPa at 110 °C is outside its data (20 to 100 °C); nearest end used, the true value is lower"
     said = hot_stop(body="2014-T6", bridge="soft").validity
     assert [s for s in said if "yield_MPa" in s] == [beyond]
+
+
+def bore_wall(case: CaseResult) -> Check:
+    return next(c for c in case.checks if c.id == "bore wall inboard")
+
+
+def moved(**bore: float) -> CaseResult:
+    """The stop of a body in one piece whose second bore is set anew; frame."""
+    source: dict[str, Any] = tomllib.loads(STUDY.read_text())
+    source["load_case"] = source["load_case"][1:2]
+    source["variant"] = source["variant"][1:2]
+    source["caliper"]["bore"][1] |= bore
+    return assess.variant_result(parse(source).designs[1], with_front_view=False).load_cases[0]
+
+
+def test_bores_are_judged_by_the_least_metal_round_them() -> None:
+    """By hand: a bore of 40 whose centre is 24 mm from the wall's edge: 4 p 20^2 / (24^2 - 20^2) along that edge."""
+    as_given = bore_wall(moved())
+    assert as_given.what == "stress round the bore, inboard, bore 2"
+    assert as_given.actual == pytest.approx(10.0 * 4.0 * 400.0 / 176.0, rel=1e-9)
+    assert as_given.met
+
+
+def test_a_ligament_too_thin_to_hold_fails() -> None:
+    """By hand: 0.4 mm between the bores of 38 and 40, so a cylinder of 20 and 20.2 mm: von Mises of 100.5 p and -p."""
+    thin = bore_wall(moved(x_mm=-32.0 + 39.0 + 0.4))
+    hoop = (20.2**2 + 20.0**2) / (20.2**2 - 20.0**2)
+    assert thin.actual == pytest.approx(10.0 * (hoop**2 + hoop + 1.0) ** 0.5, rel=1e-6)
+    assert not thin.met
+
+
+def test_a_load_that_is_unknown_is_not_met() -> None:
+    assert np.isnan(margin_below(np.nan, 5.0))
+    assert margin_below([0.0, 2.0], 5.0).tolist() == [np.inf, 1.5]
