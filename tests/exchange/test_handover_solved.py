@@ -88,7 +88,8 @@ def bolted(tmp_path_factory):
 def test_bolted_halves_with_contact_lie_in_their_bands(solver, bolted):
     """Openings, bolt forces, onset of closed faces, openings of faces 60 % open.
 
-    The coarse mesh alone makes openings some 3 % too small.
+    The coarse mesh alone makes openings some 3 % too small, and onset later. Expected onset, asked of points up to the
+    faces' edges, errs early: by up to 16 % beside finer solids whose tips are not slender (studies/solid_check).
     """
     lines = solver.solve(bolted, "hard stop")
     assert all(e.inside for e in lines), [e for e in lines if not e.inside]
@@ -97,7 +98,7 @@ def test_bolted_halves_with_contact_lie_in_their_bands(solver, bolted):
     assert sum(k.startswith("line pressure") for k in kinds) == 2
     assert sum(k.startswith("reaction") for k in kinds) == 18  # nine to the pressure, nine to drag
     onset = [e for e in lines if e.quantity.startswith("line pressure")]
-    assert all(abs(e.solved / e.expected - 1) < 0.15 for e in onset)
+    assert all(-0.05 < e.solved / e.expected - 1 < 0.2 for e in onset)
     beyond = {e.quantity: e for e in solver.solve(bolted, "far beyond")}
     words = "opening, area mean over all floors"
     assert all(e.inside for e in beyond.values())
