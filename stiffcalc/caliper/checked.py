@@ -78,7 +78,7 @@ class Checks:
     def one(self, design: int) -> tuple[Check, ...]:
         """One design's checks, worst margin first."""
         found = [row.one(design) for row in self.rows if row.applies[design]]
-        return tuple(sorted(found, key=lambda check: check.margin))
+        return tuple(sorted(found, key=lambda check: check.order))
 
 
 def at_most(subject: Subject, actual: ArrayLike, allowed: ArrayLike, *, applies: ArrayLike = True) -> Checked:

@@ -6,6 +6,7 @@ says otherwise. Drawing data (meshes, maps) stay out of the contract.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
@@ -43,6 +44,11 @@ class Check:
     source: str
     formula: str  # with the numbers put in
     note: str = ""  # which end of the preload interval governs, validity of a factor, where
+
+    @property
+    def order(self) -> float:
+        """Sorts the worst margin first and an unknown one before it; equal ones keep their order whatever rounding."""
+        return -math.inf if math.isnan(self.margin) else round(self.margin, 9)
 
 
 @dataclass(frozen=True)

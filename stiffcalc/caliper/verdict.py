@@ -34,7 +34,7 @@ def most_pressed(cases: Sequence[Case]) -> Case:
 def worst(variant: Answered) -> tuple[CaseResult, Check] | None:
     """The check with the smallest margin over all load cases."""
     every = [(c, k) for c in variant.load_cases for k in c.checks]
-    return min(every, key=lambda pair: pair[1].margin, default=None)
+    return min(every, key=lambda pair: pair[1].order, default=None)
 
 
 def verdict(variants: tuple[VariantResult, ...]) -> str:
@@ -48,8 +48,8 @@ def verdict(variants: tuple[VariantResult, ...]) -> str:
 
 
 def rank(variant: VariantResult) -> tuple[int, float]:
-    """Fewer unmet checks first, then more stiffness per mass."""
-    return unmet(variant), -(governing(variant).stiffness_per_mass or 0.0)
+    """Fewer unmet checks first, then more stiffness per mass; equal ones in the study's order, whatever rounding."""
+    return unmet(variant), -float(f"{governing(variant).stiffness_per_mass or 0.0:.9g}")
 
 
 def unmet(variant: Answered) -> int:

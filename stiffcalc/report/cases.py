@@ -80,7 +80,7 @@ def section(results: Results, name: str) -> Html:
 
 
 def _sorted(found: list[Finding]) -> list[Finding]:
-    return sorted(found, key=lambda f: f.check.margin)
+    return sorted(found, key=lambda f: f.check.order)
 
 
 def _head(results: Results, columns: Sequence[tuple[int, CaseResult]]) -> list[str | Html]:
