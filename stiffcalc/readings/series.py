@@ -39,7 +39,7 @@ def _grouped(readings: Iterable[Reading], *keys: str) -> list[list[Reading]]:
 def _run_faults(run: list[Reading], note: Note) -> None:
     """One run of the load up or down: every pressure once, in order."""
     sense, way = (1.0, "rising") if run[0].direction == UP else (-1.0, "falling")
-    seen, last = {run[0].pressure}, run[0].pressure
+    seen, last = {run[0].pressure}, run[0]
     for r in run[1:]:
         what = f"{r.quantity} at {r.point}, {r.direction}"
         if r.pressure in seen:
@@ -51,11 +51,11 @@ def _run_faults(run: list[Reading], note: Note) -> None:
                 "each once in a case and cycle",
                 "remove it, or number another cycle",
             )
-        elif (r.pressure - last) * sense < 0:
-            found = f"{r.pressure:g} MPa after {last:g} MPa ({what})"
+        elif (r.pressure - last.pressure) * sense < 0:
+            found = f"{r.pressure:g} MPa after {last.pressure:g} MPa in line {last.line} ({what})"
             note(r.line, "pressure", found, f"{way} pressure", "sort the lines, or number another cycle")
         seen.add(r.pressure)
-        last = r.pressure
+        last = r
 
 
 def _uncertainty_faults(series: list[Reading], note: Note) -> None:

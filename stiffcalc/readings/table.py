@@ -30,6 +30,8 @@ PRESSURE_BOUNDS = Bounds(0.0, 200.0, "MPa", low_open=False)
 TEMPERATURE_BOUNDS = Bounds(-60.0, 400.0, "°C", low_open=False)
 KNOWN = {*PLAIN, *PRESSURES, *TEMPERATURES}
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+MOST = 1e9  # of a value in any unit: more is a slip, and its square would overflow
+LEAST = 1e-9  # of an uncertainty in any unit: less is a slip, and its weight would overflow
 MARKS = ((b"\xff\xfe", "UTF-16"), (b"\xfe\xff", "UTF-16"))
 
 
@@ -147,7 +149,7 @@ def _columns(sheet: Sheet, line: int, header: list[str]) -> list[str] | None:
     meant = set()
     for name in dict.fromkeys(header):
         if name not in KNOWN:
-            close = nearest(name, KNOWN)
+            close = nearest(name, KNOWN - set(header))
             meant.add(close)
             mend = f"write {close}" if close else "remove it"
             sheet.wrong(line, name or "without a name", "an unknown column", HEADER, mend)
@@ -226,10 +228,13 @@ def _direction(sheet: Sheet, line: int, cells: Mapping[str, str]) -> str:
 
 
 def _number(sheet: Sheet, line: int, cells: Mapping[str, str], column: str) -> float:
-    """A finite plain number; NaN after a fault."""
+    """A plain number no machine would overflow on; NaN after a fault."""
     text = cells[column]
-    if NUMBER.fullmatch(text) and abs(float(text)) < float("inf"):
-        return float(text)
+    if NUMBER.fullmatch(text):
+        if abs(float(text)) <= MOST:
+            return float(text)
+        sheet.wrong(line, column, text, f"at most {MOST:g}", "mind the exponent and the unit")
+        return float("nan")
     sheet.wrong(line, column, shown(text) if text else "nothing", "a plain finite number", _mend(text))
     return float("nan")
 
@@ -305,8 +310,8 @@ def _uncertainty(sheet: Sheet, line: int, cells: Mapping[str, str], factor: floa
     if not cells["uncertainty"]:
         return None
     value = _number(sheet, line, cells, "uncertainty")
-    if value <= 0:
-        allowed = "a standard uncertainty above 0, in the unit of the value"
+    if value < LEAST:
+        allowed = f"a standard uncertainty above 0 (from {LEAST:g}), in the unit of the value"
         sheet.wrong(
             line, "uncertainty", cells["uncertainty"], allowed, "leave it empty where it is not known"
         )

@@ -41,7 +41,7 @@ BROKEN: dict[str, tuple[bytes, int, str, str]] = {
         "uncertainty",
         "add uncertainty",
     ),
-    "column unknown": (csv(*(r + ",x" for r in GOOD), header=HEADER + ",qqq"), 1, "qqq", "remove it"),
+    "column unknown": (csv(*(r + ",x" for r in GOOD), header=HEADER + ",note"), 1, "note", "remove it"),
     "column twice": (csv(*(r + ",x" for r in GOOD), header=HEADER + ",case"), 1, "case", "this column twice"),
     "two columns of pressure": (
         csv(*(r + ",1" for r in GOOD), header=HEADER + ",pressure_bar"),
@@ -71,12 +71,14 @@ BROKEN: dict[str, tuple[bytes, int, str, str]] = {
     "unit in other letters": (csv(row(unit="MM")), 2, "unit", "write mm"),
     "value empty": (csv(row(value="")), 2, "value", "fill it in"),
     "value not finite": (csv(row(value="nan")), 2, "value", "plain finite number"),
-    "value infinite": (csv(row(value="1e999")), 2, "value", "plain finite number"),
+    "value infinite": (csv(row(value="1e999")), 2, "value", "at most 1e+09"),
+    "value that overflows when squared": (csv(row(value="-1e300")), 2, "value", "at most 1e+09"),
     "value with its unit": (csv(row(value="10 um")), 2, "value", "the unit has a column of its own"),
     "value of a spreadsheet's error": (csv(row(value="#N/A")), 2, "value", "give a number"),
     "value with underscores": (csv(row(value="1_0")), 2, "value", "digits 0 to 9"),
     "uncertainty negative": (csv(row(uncertainty="-1")), 2, "uncertainty", "leave it empty"),
     "uncertainty zero": (csv(row(uncertainty="0")), 2, "uncertainty", "leave it empty"),
+    "uncertainty whose weight overflows": (csv(row(uncertainty="1e-300")), 2, "uncertainty", "from 1e-09"),
     "uncertainty here and not there": (
         csv(*GOOD[:2], GOOD[2].removesuffix("1")),
         4,
@@ -84,7 +86,7 @@ BROKEN: dict[str, tuple[bytes, int, str, str]] = {
         "all or none",
     ),
     "the same reading twice": (csv(*GOOD[:2], GOOD[1]), 4, "pressure", "a second reading"),
-    "pressure out of order": (csv(GOOD[1], GOOD[0], GOOD[2]), 3, "pressure", "1 MPa after 2 MPa"),
+    "pressure out of order": (csv(GOOD[1], GOOD[0], GOOD[2]), 3, "pressure", "1 MPa after 2 MPa in line 2"),
     "pressure out of order on the way down": (
         csv(*GOOD[:4], GOOD[5], GOOD[4]),
         7,
