@@ -1,10 +1,17 @@
-"""Where a wall of real shape lies outside what the closed-form wall can follow."""
+"""Where a wall's pockets and outline lie outside what the models can follow."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from functools import partial
+
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.checked import Flag
+from stiffcalc.mechanics.local import floor_thickness
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import first
+
+ROUNDING = 1e-9  # share of a floor's thickness
 
 
 def pieces(side: str, walls: Walls) -> list[str]:
@@ -15,6 +22,20 @@ def pieces(side: str, walls: Walls) -> list[str]:
         f"{side} wall: over {share:.0%} of its length it stands in pieces one above another; the frame takes what is "
         "between them as a cut and bends all pieces alike: trust the front view."
     ]
+
+
+def thinned_floors(side: str, walls: Walls) -> Iterator[Flag]:
+    """Bores behind which a pocket lies; no body that was compared with solids has one."""
+    thinned = floor_thickness(walls) < (1.0 - ROUNDING) * walls.floor[:, None]  # (D, B)
+    for i in range(thinned.shape[1]):
+        yield Flag(thinned[:, i], partial(_thinned, side, i + 1))
+
+
+def _thinned(side: str, bore: int, design: int) -> str:
+    return (
+        f"{side} wall: a pocket lies over bore {bore}: the frame takes the floor as even, of its mean stiffness; the "
+        "front view lets its edge turn as a full floor's does; neither was compared with solids."
+    )
 
 
 def lugs(body: Body) -> list[str]:

@@ -14,7 +14,7 @@ from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
-from stiffcalc.caliper.shape_validity import lugs, pieces
+from stiffcalc.caliper.shape_validity import lugs, pieces, thinned_floors
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.wall_validity import Span
 from stiffcalc.study.schema import Bridge
@@ -80,6 +80,8 @@ def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
     unequal = c.unequal
     for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
         yield from always(pieces(side, c.metal.sides[side].walls))
+        for flag in thinned_floors(side, c.metal.sides[side].walls):
+            yield flag if side == "inboard" else Flag(flag.applies & unequal, flag.text)
         for span in c.metal.sides[side].spans:
             outside = ~span.inside if side == "inboard" else ~span.inside & unequal
             yield Flag(outside, partial(_uncompared, side, span))
