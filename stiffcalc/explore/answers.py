@@ -63,11 +63,11 @@ class Answers:
 
     @property
     def governs(self) -> Index:
-        """The row of the least margin, (D,); -1 without checks."""
+        """The row of the least margin, of equal ones the first whatever rounding, (D,); -1 without checks."""
         known = ~np.isnan(self.margin)
         if not len(self.rows):
             return np.full(len(self.mass_kg), -1)
-        return np.where(known.any(axis=0), np.where(known, self.margin, np.inf).argmin(axis=0), -1)
+        return np.where(known.any(axis=0), np.where(known, self.margin.round(9), np.inf).argmin(axis=0), -1)
 
     @property
     def checks(self) -> Index:
