@@ -47,8 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):  # a terminal that lacks a sign shows a question mark instead
             stream.reconfigure(errors="replace")
     words = sys.argv[1:] if argv is None else argv
-    arguments = parser(asked=words[0] if words else "").parse_args(words)
     try:
+        arguments = parser(asked=words[0] if words else "").parse_args(words)
         if getattr(arguments, "json", None):
             files.refuse_no_file(arguments.json)
         status = int(arguments.run(arguments))

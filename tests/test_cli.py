@@ -193,3 +193,26 @@ def test_a_command_loads_no_library_of_another():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+def test_stopped_while_a_command_is_imported(monkeypatch, capsys):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("stiffcalc.cli.import_module", stopped)
+    assert main(["assess", "any.toml"]) == 130
+    assert capsys.readouterr().err == "stopped; nothing was written\n"
+
+
+def test_nothing_of_weight_is_imported_before_a_command_is():
+    """What precedes the care of Ctrl-C is short."""
+    words = "import sys, stiffcalc.cli; print(sorted({'numpy', 'scipy', 'gmsh'} & sys.modules.keys()))"
+    assert subprocess.run([sys.executable, "-c", words], capture_output=True, text=True).stdout == "[]\n"
+
+
+def test_the_library_offers_what_it_says():
+    import stiffcalc
+
+    assert all(hasattr(stiffcalc, name) for name in stiffcalc.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'asess'"):
+        stiffcalc.asess  # noqa: B018

@@ -7,10 +7,12 @@ import json
 import shutil
 import sys
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
-from stiffcalc.caliper.assess import Progress
 from stiffcalc.errors import Fault, InputError
+
+if TYPE_CHECKING:  # the command line imports this module before anything of weight
+    from stiffcalc.caliper.assess import Progress
 
 CAUTION = (
     "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
