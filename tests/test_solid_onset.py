@@ -4,6 +4,7 @@ The solids: random bodies as ten-node tetrahedra, onset where the bonded face's 
 to 2 % (elements of 2 mm against 5 mm at the face).
 """
 
+import csv
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,6 @@ import pytest
 
 pytest.importorskip("gmsh", reason="the front view meshes with gmsh")
 
-import dataset
 from bodies import body_of_row
 
 from stiffcalc.caliper import response
@@ -21,20 +21,21 @@ from stiffcalc.mechanics.joint_state import forces
 from stiffcalc.mechanics.opening import onset
 
 FOLDER = Path(__file__).parents[1] / "studies" / "solid_check"
-GAPING = (
-    "two_04",
-    "two_11",
-    "two_25",
-    "two_29",
-)  # share in contact when tightened 0.93 to 0.995 in the solid
+# Share in contact when tightened 0.93 to 0.995 in the solid.
+GAPING = ("two_04", "two_11", "two_25", "two_29")
 TIPS = ("second_seed/two_02", "second_seed/two_15", "third_seed/two_10", "third_seed/two_12")
 INNER = ("./two_05", "./two_13", "third_seed/two_01", "third_seed/two_16")
+
+
+def rows(file: Path) -> list[dict[str, str]]:
+    with file.open(newline="") as stream:
+        return list(csv.DictReader(stream))
 
 
 def both(folder: str, name: str, *, points: bool = True) -> tuple[float, float]:
     """Onset MPa of the solid and of the front view, asked at points of the faces or of their cells."""
     row, result = (
-        next(r for r in dataset.read_rows(FOLDER / folder / f"{kind}.csv") if r["body"] == name and wanted(r))
+        next(r for r in rows(FOLDER / folder / f"{kind}.csv") if r["body"] == name and wanted(r))
         for kind, wanted in (("bodies", lambda r: True), ("results", lambda r: r["state"] == "sweep"))
     )
     body, preload = body_of_row(row)
@@ -65,7 +66,7 @@ def test_inner_corners_leave_when_the_solid_s_do(place):
 
 def test_onset_is_of_the_point_that_is_used_up():
     """At the onset's pressure the closed face's pressure is nil where it says, and nowhere less."""
-    row = next(r for r in dataset.read_rows(FOLDER / "bodies.csv") if r["body"] == "two_05")
+    row = next(r for r in rows(FOLDER / "bodies.csv") if r["body"] == "two_05")
     body, preload = body_of_row(row)
     pair = response.front_view_pair(body)[0]
     tight = tighten(pair, preload[None])

@@ -106,7 +106,7 @@ def disc_beyond(ahead: Array, *, radius: Array) -> tuple[Array, Array]:
     u = -ahead / radius. Source: circular segment, area and first moment.
     """
     share = np.where(ahead > 0.0, 1.0, 0.0)
-    arm = np.maximum(ahead, 0.0)
+    arm = np.array(np.maximum(ahead, 0.0))
     across = (
         np.abs(ahead) < radius
     )  # the line crosses the disc, at few stations: the dear functions there only

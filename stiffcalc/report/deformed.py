@@ -202,7 +202,7 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
 
 def _side_words(ax: Axes, v: VariantResult, cut: int) -> None:
     s = v.shape
-    tilt = next(c.tilt_middle for c in v.load_cases if c.pressure == s.pressure)
+    tilt = next((c.tilt_middle for c in v.load_cases if c.pressure == s.pressure), None)
     words = [
         f"cut at x = {s.cut_x[cut]:.0f} mm",
         f"opening {OPENING.with_unit(float(s.cut_opening[cut]))}",

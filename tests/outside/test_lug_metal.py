@@ -66,7 +66,7 @@ def test_volume_and_centre_against_the_cad_kernel(design: Design) -> None:
         volume, centre = gmsh.model.occ.getMass(*whole), gmsh.model.occ.getCenterOfMass(*whole)
     own = body_solids(build(design)).sum(axis=0)
     assert own[0] == pytest.approx(volume, rel=1e-6)
-    assert own[1:] / own[0] == pytest.approx(centre, abs=1e-5)
+    assert own[1:] / own[0] == pytest.approx(centre, abs=2e-5)  # mm; the kernel joins what lies within 1e-5
     bare = replace(design, caliper=replace(design.caliper, lugs=()))
     assert own[0] > 1.005 * body_solids(build(bare)).sum(axis=0)[0]
 
