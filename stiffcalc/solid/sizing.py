@@ -54,6 +54,8 @@ class Sizes:
             for b in bores
             if abs(np.hypot(x - b.x, y - b.y) - b.diameter / 2) < TOUCH
         ]
+        ports = [p for p in self.a.body.ports if abs(np.hypot(x - p.x, y - p.y) - p.seal / 2) < TOUCH]
+        found += [self.round(p.seal, HOLE) for p in ports]
         for g in self.a.body.lugs:
             for d, count in ((g.hole, HOLE), (g.diameter, RING)):
                 if z < 0 and abs(np.hypot(x - g.x, y - g.y) - d / 2) < TOUCH:
