@@ -84,13 +84,13 @@ def _answer(job: Job, a: CaseResult) -> list[str]:
 def _bands(job: Job) -> str:
     """Bands in words."""
     model = job.answer.load_cases[0].model
-    parts = [f"opening ±{WORST[(model, 'opening', job.bolted)]:.1%}"]
+    parts = [f"opening ±{100 * WORST[(model, 'opening', job.bolted)]:.1f} %"]
     if (model, "tilt", job.bolted) in WORST:
-        parts.append(f"tilt ±{WORST[(model, 'tilt', job.bolted)]:.1%}")
+        parts.append(f"tilt ±{100 * WORST[(model, 'tilt', job.bolted)]:.1f} %")
     if job.bolted:
-        parts.append(f"onset ±{WORST_ONSET:.0%}, three in four ±20 %; at minimum preload")
+        parts.append(f"onset ±{100 * WORST_ONSET:.0f} %, three in four ±20 %; at minimum preload")
     less = fillet_share(job)
-    fillets = f"; fillets, not in the screening, may stiffen by {less:.1%} more" if less else ""
+    fillets = f"; fillets, not in the screening, may stiffen by {100 * less:.1f} % more" if less else ""
     worst = f"the {model}'s worst difference from solids of the same idealised bodies"
     return f"Bands: {worst}: {', '.join(parts)}{fillets}."
 
