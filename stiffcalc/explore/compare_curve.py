@@ -7,10 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from stiffcalc.explore import sampling
+from stiffcalc.explore.compare_chosen import Chosen, changes_of, design_of
 from stiffcalc.explore.compare_layouts import Candidate, middle_bridges
 from stiffcalc.explore.compare_limits import beyond, limits
 from stiffcalc.explore.compare_masses import lightest
-from stiffcalc.explore.compare_points import Chosen, Confirmed, changes_of, design_of
+from stiffcalc.explore.compare_points import Confirmed
 from stiffcalc.explore.compare_results import Curve, Free, Point
 from stiffcalc.explore.compare_scatter import scatter
 from stiffcalc.explore.compare_search import AXES, Searched, barred, choice

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stiffcalc.errors import ConvergenceError
+from stiffcalc.explore.compare_chosen import Chosen, anchor, design_of, pick
 from stiffcalc.explore.compare_front import Asked, ask
-from stiffcalc.explore.compare_rho import Anchor
+from stiffcalc.explore.compare_polish import polished
 from stiffcalc.explore.compare_search import (
     AXES,
     RADIUS,
@@ -17,26 +17,15 @@ from stiffcalc.explore.compare_search import (
     Effort,
     Searched,
     around,
-    choice,
     improved,
-    job,
     shaken,
 )
-from stiffcalc.explore.search import SAME_MASS, Budget, best
-from stiffcalc.study.schema import Design
+from stiffcalc.explore.search import Budget, best
 
-TURNS = 10  # times that the model that counts is asked, at most
+TURNS = 5  # times that the model that counts is asked, at most; the last steps follow
 RESERVE = 3e-3  # of a margin and turn, for what rho does not know of the next design
 PATIENCE = 3  # turns in which a mass may come back to a design asked about, a lighter mass's it may be
 SETTLED = 2e-3  # relative; a smaller gain is none
-
-
-@dataclass(frozen=True)
-class Chosen:
-    """The design of one budget."""
-
-    row: int
-    asked: Asked
 
 
 @dataclass(frozen=True)
@@ -54,7 +43,7 @@ def confirmed(
     """Ask about the best design of every mass and search again by what the answers say, until they say nothing new.
 
     Every margin of the frame is multiplied by rho, its ratio to the answer's margin (both as 1 + margin), as it lies
-    between the designs asked about.
+    between the designs asked about. At last every mass goes on by steps that the answers themselves judge.
     """
     going = [Budget(m) for m in masses]
     known: dict[int, Asked | ConvergenceError] = {}
@@ -72,6 +61,7 @@ def confirmed(
             break
         s = _searched_again(s, known, going, effort, reserve=(turn + 1) * RESERVE)
         done(f"{s.candidate.name}: steps again")
+    s = polished(s, known, masses, front_view=front_view, done=done)
     return Confirmed(s, tuple(pick(s, m, known) for m in masses), len(known))
 
 
@@ -101,39 +91,3 @@ def _searched_again(
     for step in improved(s, budgets, radius=RADIUS, rounds=effort.again, starts=around(s, budgets)):
         s = step
     return s
-
-
-def design_of(s: Searched, row: int) -> Design:
-    """A design that the search knows."""
-    return job(s.candidate, s.source).design(changes_of(s, row))
-
-
-def changes_of(s: Searched, row: int) -> dict[str, object]:
-    """All paths that it sets in the base."""
-    return job(s.candidate, s.source).changes(choice(s.candidate, s.known.x[row]))
-
-
-def anchor(own: Searched, row: int, answer: Asked, reserve: float) -> Anchor:
-    """rho of every check that both models have, less a reserve; `own` holds the frame's own margins."""
-    found, worst = {}, answer.worst()
-    for name, margins in own.known.margins.items():
-        here, there = float(margins[row]), worst.get(name, math.nan)
-        if math.isfinite(here) and math.isfinite(there) and min(here, there) > -1.0:
-            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + reserve)
-    return Anchor(own.known.x[row], found)
-
-
-def pick(s: Searched, mass: float, known: Mapping[int, Asked | ConvergenceError]) -> Chosen | None:
-    """Of the designs asked about within a mass the one of least spread that meets its checks.
-
-    Where there is none, the one that misses least; None where none holds.
-    """
-    found = [
-        (a.missed(AXES) + max(0.0, float(s.known.mass[row]) / mass - 1.0 - SAME_MASS), spread, row, a)
-        for row, a in known.items()
-        if isinstance(a, Asked) and (spread := a.figures.spread) is not None
-    ]
-    if not found:
-        return None
-    _, _, row, asked = min(found, key=lambda f: f[:3])
-    return Chosen(row, asked)

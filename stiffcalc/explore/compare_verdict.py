@@ -126,7 +126,10 @@ def _spread(curve: Curve, i: int) -> float:
 def _crossed(curves: Sequence[Curve], crossed: Sequence[Crossing]) -> Iterator[str]:
     if not crossed:
         if len(curves) > 1:
-            yield "No two curves cross where both layouts meet their checks."
+            yield (
+                "No two curves cross between masses at which both layouts meet their checks; below the first such "
+                "mass of a layout nothing is said."
+            )
         return
     for c in crossed[:MOST_SAID]:
         doubt = "" if c.told else ", beside which they are not told apart"

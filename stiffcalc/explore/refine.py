@@ -51,6 +51,7 @@ class Place:
 class Slopes:
     """Of cost (relative) and margins at one place, per unit of the cube, and which ways are open."""
 
+    names: tuple[str, ...]  # of the margins; "": the mass's
     cost: Array  # (d,)
     margins: Array  # (c, d)
     here: Array  # (c,)
@@ -81,11 +82,11 @@ def refine(
         if not going:
             return
         start = len(known)
-        beside = [_beside(known.x[p.row], p.radius, space) for p in going]
+        beside = [on_each_side(known.x[p.row], p.radius, space) for p in going]
         known = joined([known, evaluate(np.concatenate(beside))])
         ends = start + np.cumsum([len(b) for b in beside])
         slopes = [
-            _slopes(known, p, np.arange(end - len(b), end), space)
+            slopes_at(known, p.row, np.arange(end - len(b), end), p.budget, space)
             for p, b, end in zip(going, beside, ends, strict=True)
         ]
         known = _stepped(evaluate, known, going, slopes)
@@ -103,7 +104,7 @@ def _span(radius: float) -> float:
     return float(np.clip(SPAN * radius, LEAST_SPAN, MOST_SPAN))
 
 
-def _beside(x: Array, radius: float, space: Space) -> Array:
+def on_each_side(x: Array, radius: float, space: Space) -> Array:
     """Designs a little down and up each dimension that has slopes, (2 d', d)."""
     free = np.flatnonzero(~space.stepped)
     steps = np.zeros((2, len(free), len(x)))
@@ -111,28 +112,28 @@ def _beside(x: Array, radius: float, space: Space) -> Array:
     return np.clip(x + steps.reshape(-1, len(x)), 0.0, 1.0)
 
 
-def _slopes(known: Evaluation, place: Place, rows: NDArray[np.intp], space: Space) -> Slopes:
-    """From the designs beside a place: their first half down, their second up."""
+def slopes_at(known: Evaluation, row: int, rows: NDArray[np.intp], budget: Budget, space: Space) -> Slopes:
+    """At the design of a row, from the designs `rows` on each side of it: their first half down, their second up."""
     free = np.flatnonzero(~space.stepped)
-    d, x = space.size, known.x[place.row]
+    d, x = space.size, known.x[row]
     ends = np.stack([rows[: len(free)], rows[len(free) :]])  # (2, d')
     there = np.isfinite(known.cost[ends])
-    ends = np.where(there, ends, place.row)
+    ends = np.where(there, ends, row)
     across = known.x[ends[1], free] - known.x[ends[0], free]
     per = np.divide(1.0, across, out=np.zeros(len(free)), where=across > 0.0)
-    names = [n for n, m in judged(_rows(known, [place.row]), place.budget).items() if m[0] < NEAR]
-    near = judged(_rows(known, ends.ravel()), place.budget)
-    own = judged(_rows(known, [place.row]), place.budget)
+    names = [n for n, m in judged(_rows(known, [row]), budget).items() if m[0] < NEAR]
+    near = judged(_rows(known, ends.ravel()), budget)
+    own = judged(_rows(known, [row]), budget)
     margins = np.zeros((len(names), d))
     for i, n in enumerate(names):
         low, high = np.minimum(near[n].reshape(2, -1), NEAR + 1.0)
         margins[i, free] = (high - low) * per
     cost = np.zeros(d)
-    cost[free] = (known.cost[ends[1]] - known.cost[ends[0]]) * per / abs(known.cost[place.row])
+    cost[free] = (known.cost[ends[1]] - known.cost[ends[0]]) * per / abs(known.cost[row])
     low, high = np.zeros(d), np.zeros(d)
     low[free] = np.where(there[0], -x[free], 0.0)
     high[free] = np.where(there[1], 1.0 - x[free], 0.0)
-    return Slopes(cost, margins, np.array([own[n][0] for n in names]), low, high)
+    return Slopes(tuple(names), cost, margins, np.array([own[n][0] for n in names]), low, high)
 
 
 def _rows(known: Evaluation, rows: Sequence[int] | NDArray[np.intp]) -> Evaluation:

@@ -6,7 +6,8 @@ import numpy as np
 
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore import compare_points
-from stiffcalc.explore.compare_points import PATIENCE, RESERVE, Chosen, confirmed, settled
+from stiffcalc.explore.compare_chosen import Chosen
+from stiffcalc.explore.compare_points import PATIENCE, RESERVE, confirmed, settled
 from stiffcalc.explore.search import Evaluation
 
 
@@ -41,6 +42,7 @@ def test_a_mass_that_comes_back_to_a_design_asked_about_is_searched_again_with_m
     monkeypatch.setattr(compare_points, "design_of", lambda s, row: row)
     monkeypatch.setattr(compare_points, "ask", lambda row, front_view: asked.append(row) or answer(0.2))
     monkeypatch.setattr(compare_points, "_searched_again", again)
+    monkeypatch.setattr(compare_points, "polished", lambda s, *rest, **more: s)
     found = confirmed(searched, (1.0, 2.0), None, front_view=True, done=lambda word: None)
     assert asked == [0] and found.asked == 1
     assert reserves == [RESERVE * turn for turn in range(1, PATIENCE + 1)]

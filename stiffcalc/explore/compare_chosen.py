@@ -1,0 +1,58 @@
+"""Designs of a search that the model that counts has answered: which of them a mass takes, what they say of rho."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stiffcalc.errors import ConvergenceError
+from stiffcalc.explore.compare_front import Asked
+from stiffcalc.explore.compare_rho import Anchor
+from stiffcalc.explore.compare_search import AXES, Searched, choice, job
+from stiffcalc.explore.search import SAME_MASS
+from stiffcalc.study.schema import Design
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The design of one budget."""
+
+    row: int
+    asked: Asked
+
+
+def design_of(s: Searched, row: int) -> Design:
+    """A design that the search knows."""
+    return job(s.candidate, s.source).design(changes_of(s, row))
+
+
+def changes_of(s: Searched, row: int) -> dict[str, object]:
+    """All paths that it sets in the base."""
+    return job(s.candidate, s.source).changes(choice(s.candidate, s.known.x[row]))
+
+
+def anchor(own: Searched, row: int, answer: Asked, reserve: float) -> Anchor:
+    """rho of every check that both models have, less a reserve; `own` holds the frame's own margins."""
+    found, worst = {}, answer.worst()
+    for name, margins in own.known.margins.items():
+        here, there = float(margins[row]), worst.get(name, math.nan)
+        if math.isfinite(here) and math.isfinite(there) and min(here, there) > -1.0:
+            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + reserve)
+    return Anchor(own.known.x[row], found)
+
+
+def pick(s: Searched, mass: float, known: Mapping[int, Asked | ConvergenceError]) -> Chosen | None:
+    """Of the designs asked about within a mass the one of least spread that meets its checks.
+
+    Where there is none, the one that misses least; None where none holds.
+    """
+    found = [
+        (a.missed(AXES) + max(0.0, float(s.known.mass[row]) / mass - 1.0 - SAME_MASS), spread, row, a)
+        for row, a in known.items()
+        if isinstance(a, Asked) and (spread := a.figures.spread) is not None
+    ]
+    if not found:
+        return None
+    _, _, row, asked = min(found, key=lambda f: f[:3])
+    return Chosen(row, asked)
