@@ -23,8 +23,8 @@ from stiffcalc.explore.compare_search import AXES, Done, Searched
 from stiffcalc.explore.refine import Slopes, on_each_side, programme, slopes_at
 from stiffcalc.explore.search import MISSED, SAME_MASS, Budget, joined
 
-STEPS = 16  # asked about for each mass, at most
-CUTS = 3  # times that slopes are taken of the model that counts, for each mass
+STEPS = 24  # asked about for each mass, at most
+CUTS = 4  # times that slopes are taken of the model that counts, for each mass
 MENDS = 3  # times that a margin missed by little is asked for anew
 RADIUS, LEAST, MOST = 0.1, 4e-3, 0.2  # of a step
 WIDER, NARROWER = 1.6, 0.4
