@@ -26,7 +26,8 @@ from stiffcalc.version import __version__
 Tell = Callable[[int, int, str], None]  # steps done, of how many, a word
 FRAME = (
     "The search goes by the frame, its joint faces moving as planes, margins multiplied by rho = {model} / frame at "
-    "the designs asked about. The tilt's limit is not in the search; it is checked at the end."
+    "the designs asked about; last steps are judged by the {model} itself. The tilt's limit is not in the search; it "
+    "is checked at the end."
 )
 
 
