@@ -62,6 +62,7 @@ def test_variations_stay_in_the_cube_and_depend_on_the_seed_alone() -> None:
 def test_a_step_keeps_margins_and_the_ways_that_are_open() -> None:
     """Cost falls along both; the margin allows 0.05 along x, the cube 0.02 along y."""
     slopes = Slopes(
+        names=("onset",),
         cost=np.array([-1.0, -1.0]),
         margins=np.array([[-2.0, 0.0]]),
         here=np.array([0.1]),
@@ -74,7 +75,12 @@ def test_a_step_keeps_margins_and_the_ways_that_are_open() -> None:
 
 def test_a_missed_margin_is_won_back_first() -> None:
     slopes = Slopes(
-        np.array([-1.0, 0.0]), np.array([[-2.0, 0.0]]), np.array([-0.1]), np.full(2, -0.5), np.full(2, 0.5)
+        names=("onset",),
+        cost=np.array([-1.0, 0.0]),
+        margins=np.array([[-2.0, 0.0]]),
+        here=np.array([-0.1]),
+        low=np.full(2, -0.5),
+        high=np.full(2, 0.5),
     )
     assert programme(slopes, radius=0.2, here=slopes.here)[0] == pytest.approx(-0.05, abs=1e-4)
 
