@@ -32,7 +32,9 @@ WORST = {
     ("frame", "opening", False): 0.089,
     ("frame", "opening", True): 0.117,
 }
-WORST_ONSET = 0.65  # of the figure given: solids opened at 0.37 (by cells) and 1.64 of it (warm titanium bridge)
+WORST_ONSET = (
+    0.65  # of the figure given: solids opened at 0.37 (by cells) and 1.64 of it (warm titanium bridge)
+)
 WORST_BOLT_N = 400.0
 
 # Their scatter, one standard deviation, as shares, as the statement has it.
