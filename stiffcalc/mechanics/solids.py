@@ -33,8 +33,8 @@ def polygon(outline: Array) -> Array:
 
 
 def box(x: Array, y: Array) -> Array:
-    """Corners (..., 4, 2) of rectangles x (..., 2) by y (..., 2), counter-clockwise."""
-    return np.stack([x[..., [0, 1, 1, 0]], y[..., [0, 0, 1, 1]]], axis=-1)
+    """Corners (..., 4, 2) of rectangles x (..., 2) by y (..., 2), counter-clockwise; leading axes broadcast."""
+    return np.stack(np.broadcast_arrays(x[..., [0, 1, 1, 0]], y[..., [0, 0, 1, 1]]), axis=-1)
 
 
 def disc(x: Array, y: Array, *, diameter: Array) -> Array:

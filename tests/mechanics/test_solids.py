@@ -29,6 +29,11 @@ def test_polygon_of_a_rectangle_and_of_a_claw():
     assert solids.polygon(CLAW) == pytest.approx(boxes, rel=1e-14)
 
 
+def test_a_box_may_differ_among_designs_along_one_axis_only():
+    x, y = np.array([0.0, 2.0]), np.array([[1.0, 3.0], [1.0, 4.0]])
+    assert solids.polygon(solids.box(x, y)) == pytest.approx(np.array([[4, 4, 8], [6, 6, 15]]), rel=1e-14)
+
+
 def test_extrude_places_the_middle():
     solid = solids.extrude(np.array([2.0, 6.0, 8.0]), z0=np.asarray(1.0), z1=np.asarray(4.0))
     assert solid == pytest.approx([6.0, 18.0, 24.0, 15.0])
