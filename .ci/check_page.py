@@ -7,7 +7,8 @@ script and console errors, pictures that are missing, broken or empty, labels in
 picture, the page moving sideways, anything fetched from outside, a print that is not A4. Exit status 1 with findings.
 
 Needs Chromium (Debian package `chromium`). A window narrower than 500 pixels is not to be had from it, so the page
-stands in a frame of the wanted width, and an injected script posts what it finds to the page around the frame.
+stands in a frame of each wanted width, and an injected script posts what it finds to the page around the frames: one
+start of the browser sees every width.
 """
 
 from __future__ import annotations
@@ -94,9 +95,14 @@ PROBE = """
 </script>
 """
 
-AROUND = """<!doctype html><meta charset="utf-8"><body style="margin:0"><iframe src="page.html" style="width:{width}px;
-height:2000px;border:0"></iframe><pre id="findings">unheard</pre><script>addEventListener("message", e => {{
-document.getElementById("findings").textContent = JSON.stringify(e.data); }});</script>"""
+AROUND = """<!doctype html><meta charset="utf-8"><body style="margin:0">{frames}<pre id="findings">{{}}</pre><script>
+addEventListener("message", e => {{
+  const out = document.getElementById("findings"), all = JSON.parse(out.textContent);
+  const heard = [...document.querySelectorAll("iframe")].find(f => f.contentWindow === e.source);
+  all[heard.title] = e.data;
+  out.textContent = JSON.stringify(all);
+}});</script>"""
+FRAME = '<iframe title="{view}" src="{file}" style="display:block;width:{width}px;height:2000px;border:0"></iframe>'
 
 
 def browser() -> str | None:
@@ -111,9 +117,7 @@ def check(page: Path) -> list[str]:
         raise FileNotFoundError("Chromium is not installed (Debian package `chromium`)")
     text = page.read_text(encoding="utf-8")
     out = [f"static: refers outside: {ref}" for ref in _outside(text)]
-    for view, width in VIEWS.items():
-        shown = _print_rules(text) if "print" in view else text
-        out += [f"{view}: {f}" for f in _look(chromium, shown, width)]
+    out += _look(chromium, text)
     return out + [f"PDF: {f}" for f in _print(chromium, page)]
 
 
@@ -129,20 +133,25 @@ def _print_rules(text: str) -> str:
     return text.replace("@media print", "@media all").replace("@media screen", "@media not all")
 
 
-def _look(chromium: str, text: str, width: int) -> list[str]:
+def _look(chromium: str, text: str) -> list[str]:
     with tempfile.TemporaryDirectory() as folder:
-        here = Path(folder)
-        (here / "page.html").write_text(text.replace("<head>", "<head>" + PROBE, 1), encoding="utf-8")
-        (here / "around.html").write_text(AROUND.format(width=width), encoding="utf-8")
-        size = f"--window-size={max(width, 500) + 40},2100"
+        here, frames = Path(folder), []
+        for i, (view, width) in enumerate(VIEWS.items()):
+            shown = _print_rules(text) if "print" in view else text
+            file = here / f"page{i}.html"
+            file.write_text(shown.replace("<head>", "<head>" + PROBE, 1), encoding="utf-8")
+            frames.append(FRAME.format(view=view, file=file.name, width=width))
+        (here / "around.html").write_text(AROUND.format(frames="".join(frames)), encoding="utf-8")
+        size = f"--window-size={max(VIEWS.values()) + 40},{2000 * len(VIEWS) + 100}"
         done = _run(
             chromium, here, size, "--virtual-time-budget=8000", "--dump-dom", (here / "around.html").as_uri()
         )
-    console = re.findall(r'CONSOLE[:(]\d+\)?\] "(.*)"', done.stderr)
+    console = [f"console: {c}" for c in re.findall(r'CONSOLE[:(]\d+\)?\] "(.*)"', done.stderr)]
     said = re.search(r'<pre id="findings">(.*?)</pre>', done.stdout, re.S)
-    if said is None or said.group(1) == "unheard":
-        return [*console, "the page did not finish loading", done.stderr[-300:]]
-    return [*(f"console: {c}" for c in console), *json.loads(html.unescape(said.group(1)))]
+    heard = json.loads(html.unescape(said.group(1))) if said else {}
+    unheard = [f"{view}: the page did not finish loading" for view in VIEWS if view not in heard]
+    seen = [f"{view}: {finding}" for view, findings in heard.items() for finding in findings]
+    return [*dict.fromkeys(console), *seen, *unheard, *([done.stderr[-300:]] if unheard else [])]
 
 
 def _print(chromium: str, page: Path) -> list[str]:
