@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from stiffcalc.caliper.assess import assess
 from stiffcalc.cli import main
+from stiffcalc.explore import changes
 
 DEMO = Path(__file__).parents[1] / "studies" / "hillclimb_front.toml"
 
@@ -14,6 +16,22 @@ DEMO = Path(__file__).parents[1] / "studies" / "hillclimb_front.toml"
 def elsewhere(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     return tmp_path
+
+
+@pytest.fixture(scope="module", autouse=True)
+def assessed_once():
+    """Every study of this file is assessed once: results are a function of study and model alone."""
+    known = {}
+
+    def once(study, *, front_view, **options):
+        key = study.sha256, front_view
+        if key not in known:
+            known[key] = assess(study, front_view=front_view, **options)
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(changes, "assess", once)
+        yield
 
 
 def run(*words):
