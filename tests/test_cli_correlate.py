@@ -1,13 +1,18 @@
 """`stiffcalc correlate` and `stiffcalc assess --correction` as a user meets them."""
 
 import csv
+import io
 import json
 import re
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from stiffcalc.caliper import assess
 from stiffcalc.cli import main
+from stiffcalc.commands import assess as command
 
 STUDIES = Path(__file__).parents[1] / "studies"
 DEMO, READINGS = STUDIES / "hillclimb_front.toml", STUDIES / "readings" / "hillclimb_bench.csv"
@@ -44,10 +49,25 @@ def done(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def framed(tmp_path_factory):
-    """One run by the frame; its folder."""
-    folder = tmp_path_factory.mktemp("framed") / "r"
-    assert run("correlate", DEMO, READINGS, "--no-front-view", "--quiet", "--out", folder) == 0
-    return folder
+    """One run by the frame: its folder, and what it printed on both streams."""
+    folder, out, err = tmp_path_factory.mktemp("framed") / "r", io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err):
+        assert run("correlate", DEMO, READINGS, "--no-front-view", "--out", folder) == 0
+    return folder, out.getvalue(), err.getvalue()
+
+
+@pytest.fixture
+def assessed_once(monkeypatch):
+    """A study is assessed once: results are a function of study and model alone."""
+    known = {}
+
+    def once(study, *, front_view, progress):
+        key = study.sha256, front_view
+        if key not in known:
+            known[key] = assess.assess(study, front_view=front_view, progress=progress)
+        return known[key]
+
+    monkeypatch.setattr(command, "assess", SimpleNamespace(**vars(assess) | {"assess": once}))
 
 
 def test_demo_says_that_it_is_invented():
@@ -89,12 +109,11 @@ def test_same_inputs_same_bytes(done, elsewhere):
         assert (elsewhere / "again" / name).read_bytes() == (done / "out" / name).read_bytes(), name
 
 
-def test_printed_table(capsys):
-    assert run("correlate", DEMO, READINGS, "--no-front-view") == 0
-    printed = capsys.readouterr()
-    assert "measured / predicted" in printed.out and "Screening estimate only" in printed.out
-    assert "tilt, middle: no ratio: this model does not publish it" in printed.out
-    assert "correction.toml" in printed.out and "predicting" in printed.err
+def test_printed_table(framed):
+    _, printed, told = framed
+    assert "measured / predicted" in printed and "Screening estimate only" in printed
+    assert "tilt, middle: no ratio: this model does not publish it" in printed
+    assert "correction.toml" in printed and "predicting" in told
 
 
 def test_template_is_written_never_overwritten_and_accepted_once_filled(elsewhere, capsys):
@@ -162,11 +181,15 @@ def test_take_up_stated(elsewhere):
     assert {f["take_up_MPa"] for f in fits} == {3.0} and not any(f["take_up_found"] for f in fits)
 
 
-def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere, framed, capsys):
-    bare = ("assess", DEMO, "--no-front-view", "--out")
+def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(
+    elsewhere, framed, assessed_once, capsys
+):
+    base, _, one_piece = DEMO.read_text(encoding="utf-8").split("[[variant]]")
+    (elsewhere / "demo.toml").write_text(f"{base}[[variant]]{one_piece}", encoding="utf-8")
+    bare = ("assess", "demo.toml", "--no-front-view", "--out")
     assert run(*bare, "raw", "--quiet", "--no-page") == 0
     capsys.readouterr()
-    assert run(*bare, "both", "--correction", framed / "correction.toml") == 0
+    assert run(*bare, "both", "--correction", framed[0] / "correction.toml") == 0
     out = capsys.readouterr().out
     assert "Corrected by readings hillclimb_bench.csv" in out and "Not applicable: proof" in out
     for name in ("results.json", "openings.csv", "checks.csv"):
@@ -186,7 +209,7 @@ def test_assess_shows_the_correction_beside_the_raw_figures_which_stay(elsewhere
 def test_correction_of_another_layout_is_refused_before_anything_is_done(elsewhere, framed, capsys):
     changed = DEMO.read_text(encoding="utf-8").replace("floor_mm = 8.5", "floor_mm = 8.6")
     (elsewhere / "other.toml").write_text(changed, encoding="utf-8")
-    assert run("assess", "other.toml", "--correction", framed / "correction.toml", "--out", "o") == 2
+    assert run("assess", "other.toml", "--correction", framed[0] / "correction.toml", "--out", "o") == 2
     lines = capsys.readouterr().err.strip().splitlines()
     assert len(lines) == 1 and "which this study has changed since" in lines[0]
     assert not (elsewhere / "o").exists()
