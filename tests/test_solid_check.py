@@ -7,7 +7,6 @@ about 0.5 % in opening.
 import json
 import sys
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -23,9 +22,7 @@ sys.path.insert(0, str(FOLDER))
 
 import dataset  # noqa: E402
 import polygon_face  # noqa: E402
-import ranking  # noqa: E402
 from bodies import body_of_case, body_of_row  # noqa: E402
-from compare import MODELS, REAL_ONSET_MPa, compare  # noqa: E402
 from random_bodies import by_name  # noqa: E402
 from solid import build, glued, joint  # noqa: E402
 from solid_joint import SPRING, Clamp, sweep  # noqa: E402
@@ -36,17 +33,6 @@ COARSE = Sizes().scaled(1.4)
 # Displacements of a coarser mesh are too small: about 0.5 % at 1.4 times the standard sizes; the references
 # themselves are good to 0.5 %.
 TOLERANCE = 0.01
-
-
-@cache
-def rows(folder, file):
-    return dataset.read_rows(FOLDER / folder / file)
-
-
-@cache
-def compared(folder, number):
-    """Both models beside the solid of one stored body."""
-    return compare(rows(folder, "bodies.csv")[number], rows(folder, "results.csv"))
 
 
 @pytest.fixture(scope="module")
@@ -144,63 +130,6 @@ def test_groups_were_settled_by_number():
         family, number = row["body"].rsplit("_", 1)
         odd = int(number) % 2 == 1
         assert row["group"] == ("fit" if odd and family in ("one", "two") else "blind")
-
-
-# Two-piece bodies solved after all was fixed (third seed), and those that could be seen while faces became elastic
-# (second). Limits: what README.md of the study states, rounded up. Least number of bodies with onset within 10 %.
-@pytest.mark.parametrize(("folder", "onsets"), [("second_seed", 7), ("third_seed", 6)])
-def test_two_piece_bodies_of_other_seeds(folder, onsets):
-    bodies = enumerate(rows(folder, "bodies.csv"))
-    found = [compared(folder, n) for n, row in bodies if row["kind"] == "two-piece"]
-    assert len(found) >= 22
-    opening = {m: np.concatenate([i.difference(m).ravel() for i in found]) for m in MODELS}
-    for model, bias, scatter, worst in (("front view", 0.01, 0.02, 0.04), ("frame", 0.016, 0.026, 0.1)):
-        assert abs(opening[model].mean()) < bias
-        assert opening[model].std() < scatter
-        assert np.abs(opening[model]).max() < worst
-    tilt = np.concatenate([i.tilt_difference("front view").ravel() for i in found])
-    assert np.abs(tilt).max() < 0.1
-    force = np.concatenate([i.increment_difference("front view").ravel() for i in found])
-    assert np.mean(np.abs(force) < 400.0) > 0.9
-    contact = np.concatenate([i.clamped["front view"].contact - i.solid_clamped.contact for i in found])
-    assert np.abs(contact).max() < 0.1
-    real = [i for i in found if i.solid_clamped.onset > REAL_ONSET_MPa]
-    assert sum(abs(i.onset_difference("front view")) < 0.1 for i in real) >= onsets
-
-
-@pytest.fixture(scope="module")
-def ranked():
-    """Every second body solved after its kind's models were frozen; the whole table takes three times as long."""
-    names = [f"{kind}_{n:02d}" for kind in ("one", "two") for n in range(2, 25, 2)]
-    return [
-        ranking.ranked(row, compared(folder, n), folder)
-        for kind, folder in ranking.FREE.items()
-        for n, row in enumerate(rows(folder, "bodies.csv"))
-        if row["kind"] == kind and row["body"] in names
-    ]
-
-
-@pytest.mark.parametrize("kind", ranking.KINDS)
-def test_the_models_order_bodies_as_the_solids_do(ranked, kind):
-    """Frame: at least 95 % of random pairs more than 5 % apart; front view: all that are more than 3 % apart."""
-    pairs = ranking.random_pairs(ranked, kind, count=50, rng=np.random.default_rng(20))
-    found = ranking.differences(ranked, pairs)
-    assert found.judged("frame").sum() >= 40 and found.judged("front view").sum() >= 40
-    assert found.share("frame") >= 0.95
-    assert found.share("front view") == 1.0
-    every = ranking.differences(ranked, ranking.every_pair(ranked, kind))
-    assert every.share("frame") >= 0.99 and every.share("front view") >= 0.999
-
-
-def test_a_model_that_orders_badly_would_show(ranked):
-    """Errors of 25 % (1 s), ten times the frame's, turn more pairs round than is allowed."""
-    rng = np.random.default_rng(3)
-    bad = [replace(b, model={m: b.solid * np.exp(0.25 * rng.normal()) for m in MODELS}) for b in ranked]
-    found = ranking.differences(bad, ranking.every_pair(bad, "mixed"))
-    assert found.share("frame") < 0.95 and found.share("front view") < 0.95
-    # Turned round on purpose: every judged pair is wrong.
-    turned = [replace(b, model=dict.fromkeys(MODELS, 1.0 / b.solid)) for b in ranked]
-    assert ranking.differences(turned, ranking.every_pair(turned, "mixed")).share("frame") == 0.0
 
 
 @pytest.mark.parametrize("land", polygon_face.LANDS, ids=lambda land: land.name)
