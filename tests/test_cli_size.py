@@ -136,7 +136,8 @@ def test_a_check_that_least_mass_would_break_stays_met_and_is_named(holding, ans
 
 
 def test_not_held_it_breaks_and_is_reported(holding, answer, tmp_path):
-    found = sized(tmp_path, HELD.replace("[size]", "[size]\nhold_checks = false"))
+    text = HELD.replace("rounds = 6", "rounds = 2")  # what it is compared with has two
+    found = sized(tmp_path, text.replace("[size]", "[size]\nhold_checks = false"))
     assert not any(h["check"] for h in found["limits"])
     (missed,) = found["unmet_checks"]
     assert missed["what"] == "spread"
@@ -149,8 +150,20 @@ def test_not_held_it_breaks_and_is_reported(holding, answer, tmp_path):
     assert any("size.hold_checks = " in line for line in holding["defaults_used"])
 
 
-def test_a_check_that_the_start_misses_holds_nothing(tmp_path):
-    found = sized(tmp_path, HELD.replace("0.31", "0.28").replace("rounds = 6", "rounds = 1"))
+# One dimension, one round, from a start that misses a check.
+SHORT = HELD.replace("0.31", "0.28").replace("rounds = 6", "rounds = 1").rpartition("[[size.dimension]]")[0]
+
+
+@pytest.fixture(scope="module")
+def short(tmp_path_factory):
+    """The folder of that run, which nothing stopped."""
+    folder = tmp_path_factory.mktemp("short")
+    sized(folder, SHORT)
+    return folder
+
+
+def test_a_check_that_the_start_misses_holds_nothing(short):
+    found = json.loads((short / "a.json").read_text(encoding="utf-8"))
     assert not any(h["check"] == "spread" for h in found["limits"])
     assert any(h["check"] for h in found["limits"])
     (missed,) = found["unmet_checks"]
@@ -220,10 +233,10 @@ def test_the_page_as_a_browser_shows_it(ran):
     assert check_page.check(ran / "size-study" / "size.html") == []
 
 
-def test_stopped_three_times_and_resumed_it_ends_the_same(ran, tmp_path, capsys, monkeypatch):
+def test_stopped_three_times_and_resumed_it_ends_the_same(short, tmp_path, capsys, monkeypatch):
     """Ctrl-C after the first, fourth, seventh save: a state to go on from, nothing else; at last the same bytes."""
     out, keep = tmp_path / "out", run_state.keep
-    words = ran / "study.toml", *FAST, "--out", out
+    words = short / "study.toml", *FAST, "--out", out
 
     def stopped(after, *more):
         saves = []
@@ -247,8 +260,8 @@ def test_stopped_three_times_and_resumed_it_ends_the_same(ran, tmp_path, capsys,
     stopped(3, "--resume")
     assert run(*words, "--resume", "--quiet") == 0
     for name in WRITTEN - {"size_state.json", ".stiffcalc-report"}:
-        assert (out / name).read_bytes() == (ran / "size-study" / name).read_bytes()
-    assert run(ran / "study.toml", "--accuracy", "30", "--no-front-view", "--out", out, "--resume") == 2
+        assert (out / name).read_bytes() == (short / "out" / name).read_bytes()
+    assert run(short / "study.toml", "--accuracy", "30", "--no-front-view", "--out", out, "--resume") == 2
     assert "another run: accuracy 0.2; allowed: accuracy 0.3" in capsys.readouterr().err
 
 
