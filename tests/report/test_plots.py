@@ -12,19 +12,19 @@ import report_sample as sample
 from stiffcalc.caliper.results import Results
 from stiffcalc.report import canvas, choose, plots
 from stiffcalc.report.canvas import Picture
+from stiffcalc.report.plots import Pictures
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def every(results: Results) -> list[Picture]:
-    drawn = plots.draw(results)
+def every(drawn: Pictures) -> list[Picture]:
     rows = (p for row in (*drawn.rows, drawn.steps) for p in row if p is not None)
     return [*drawn.shared, *rows, drawn.axes]
 
 
 @pytest.fixture(scope="module", params=["good", "ugly"])
 def pictures(request: pytest.FixtureRequest) -> list[Picture]:
-    return every(request.getfixturevalue(request.param))
+    return every(request.getfixturevalue(f"{request.param}_pictures"))
 
 
 def words(picture: Picture) -> str:
