@@ -30,6 +30,14 @@ from stiffcalc.caliper.measures import Masses
 from stiffcalc.condensed import Array
 
 
+def worst_first(margin: float) -> float:
+    """Sorts margins: the worst first, equal ones in their order whatever rounding, one that is no number last.
+
+    Last is not best: a margin that is no number is never met (`margin >= 0` is false), so its check counts as unmet.
+    """
+    return math.inf if math.isnan(margin) else round(margin, 9)
+
+
 @dataclass(frozen=True)
 class Check:
     """One requirement. margin = allowed / actual - 1 (actual / allowed - 1 where more is better); negative: not met."""
@@ -47,8 +55,8 @@ class Check:
 
     @property
     def order(self) -> float:
-        """Sorts the worst margin first and an unknown one before it; equal ones keep their order whatever rounding."""
-        return -math.inf if math.isnan(self.margin) else round(self.margin, 9)
+        """Sorts the worst margin first, see `worst_first`."""
+        return worst_first(self.margin)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -35,15 +36,19 @@ class Asked:
         return [(c, k) for c in self.load_cases for k in c.checks]
 
     def worst(self) -> Mapping[str, float]:
-        """The least margin of each check, by its id."""
+        """The least margin of each check, by its id; one that is no number counts as minus infinity: never met."""
         found: dict[str, float] = {}
         for _, k in self.checks:
-            found[k.id] = min(k.margin, found.get(k.id, k.margin))
+            found[k.id] = min(_lowest(k.margin), found.get(k.id, math.inf))
         return found
 
     def missed(self, without: Sequence[str] = ()) -> float:
         """Sum of what is missing to the checks, those with the ids `without` left out."""
         return sum(max(0.0, -m) for name, m in self.worst().items() if name not in without)
+
+
+def _lowest(margin: float) -> float:
+    return -math.inf if math.isnan(margin) else margin
 
 
 def ask(design: Design, *, front_view: bool) -> Asked | ConvergenceError:

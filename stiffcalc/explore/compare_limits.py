@@ -55,12 +55,16 @@ def _checks(checks: Sequence[tuple[CaseResult, Check]]) -> Iterator[Limit]:
     """The worst of each check, where it is active or missed."""
     worst: dict[str, tuple[CaseResult, Check]] = {}
     for case, check in checks:
-        if check.id not in worst or check.margin < worst[check.id][1].margin:
+        if check.id not in worst or _rank(check) < _rank(worst[check.id][1]):
             worst[check.id] = case, check
-    for case, check in sorted(worst.values(), key=lambda pair: pair[1].margin):
-        if check.margin < ACTIVE and not (check.id == "mass" and check.met):
+    for case, check in sorted(worst.values(), key=lambda pair: pair[1].order):
+        if not check.met or (check.margin < ACTIVE and check.id != "mass"):
             missed = "" if check.met else ", not met"
             yield Limit(kind_of(check.id), f"{check.what} ({case.name}){missed}", check.margin)
+
+
+def _rank(check: Check) -> tuple[bool, float]:
+    return check.met, check.order
 
 
 def _ends(keys: Sequence[SweepKey], choice: Choice) -> Iterator[Limit]:
@@ -76,7 +80,7 @@ def _ends(keys: Sequence[SweepKey], choice: Choice) -> Iterator[Limit]:
 
 def missed(found: Sequence[Limit]) -> tuple[Limit, ...]:
     """Limits that are checks not met, the worst first."""
-    return tuple(limit for limit in found if limit.margin is not None and limit.margin < 0.0)
+    return tuple(limit for limit in found if limit.margin is not None and not limit.margin >= 0.0)
 
 
 def beyond(

@@ -163,7 +163,9 @@ def _missed(curve: Curve) -> str:
     points = [p for p in curve.points if p is not None]
     if not points:
         return "none holds"
-    missed = [limit.what for limit in points[-1].limits if limit.margin is not None and limit.margin < 0.0]
+    missed = [
+        limit.what for limit in points[-1].limits if limit.margin is not None and not limit.margin >= 0.0
+    ]
     return "; ".join(missed[:2]) or "no design within the masses asked"
 
 

@@ -115,7 +115,7 @@ def anchor(frame: Nearby, front: Nearby) -> Anchor:
 
 def governing(found: Nearby) -> Key | None:
     """The check with the least margin."""
-    return min(found.checks, key=lambda k: found.checks[k].margin, default=None)
+    return min(found.checks, key=lambda k: found.checks[k].order, default=None)
 
 
 def margin_at(found: Nearby, key: Key, *, here: Nearby, shown: Nearby, rho: Anchor) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 from stiffcalc.caliper import verdict
 from stiffcalc.caliper.assess import CAUTIONS, catalogue_notes
 from stiffcalc.caliper.idealise import footprint_outline
-from stiffcalc.caliper.results import VariantResult
+from stiffcalc.caliper.results import VariantResult, worst_first
 from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.pocket_boxes import Box
@@ -76,7 +76,7 @@ def gathered(
     )
     sets = proposal.sets
     halves = tuple(_half(task, side, picture, sets[side]) for side, picture in pictures.items())
-    checks = sorted(_checked(answers[PROPOSED], answers[AS_DRAWN]), key=lambda c: c.margin)
+    checks = sorted(_checked(answers[PROPOSED], answers[AS_DRAWN]), key=lambda c: worst_first(c.margin))
     answer = Pockets(
         title=study.title,
         layout=design.name,
@@ -97,7 +97,7 @@ def gathered(
         expected_less=1.0 - float(np.mean(expected / task.even)),
         steps=field.steps,
         settled=field.settled,
-        unmet=tuple(c for c in checks if c.margin < 0.0),
+        unmet=tuple(c for c in checks if not c.margin >= 0.0),
         worst=checks[0] if checks else None,
         validity=tuple(dict.fromkeys(v for c in answers[PROPOSED].load_cases for v in c.validity)),
         changes=changes[PROPOSED],

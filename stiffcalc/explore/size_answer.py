@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, catalogue_notes
-from stiffcalc.caliper.results import Check
+from stiffcalc.caliper.results import Check, worst_first
 from stiffcalc.caliper.section_study import LEFT_OUT_HERE, described
 from stiffcalc.caliper.section_uses import Limit
 from stiffcalc.condensed import Array
@@ -142,7 +142,7 @@ def _unmet(start: Looked, end: Looked) -> tuple[int, tuple[Unmet, ...]]:
         started.setdefault((case, check.id), check.margin)
     own = _checked(end)
     unmet = [Unmet(case, c.what, c.margin, started.get((case, c.id))) for case, c in own if not c.met]
-    return len(own), tuple(sorted(unmet, key=lambda u: u.margin))
+    return len(own), tuple(sorted(unmet, key=lambda u: worst_first(u.margin)))
 
 
 def _checked(found: Looked) -> list[tuple[str, Check]]:

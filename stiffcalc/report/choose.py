@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -40,7 +39,7 @@ def findings(results: Results, *, variant: int | None = None) -> list[Finding]:
         for case in v.load_cases
         for check in case.checks
     ]
-    return sorted(found, key=lambda f: (math.isnan(f.check.margin), f.check.order))
+    return sorted(found, key=lambda f: f.check.order)
 
 
 def worst_of_each(results: Results, *, variant: int | None = None) -> list[Finding]:

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from stiffcalc.caliper.results import worst_first
 from stiffcalc.caliper.section_results import OwnCase, SectionCase, SectionResult, SectionResults, Surface
 from stiffcalc.quantities import quantity
 from stiffcalc.report import words
@@ -36,7 +37,7 @@ class Judged:
 
 def judged(results: SectionResults) -> list[Judged]:
     """Every surface that a limit applies to, worst margin first."""
-    return sorted(_judged(results), key=lambda j: j.margin)
+    return sorted(_judged(results), key=lambda j: worst_first(j.margin))
 
 
 def _judged(results: SectionResults) -> Iterator[Judged]:
@@ -76,7 +77,7 @@ def verdict(results: SectionResults) -> str:
         share = quantity("margin").with_unit(w.margin)
         sign = "" if share.startswith("−") else "+"
         what = "amplitude" if w.limit == "fatigue" else "stress"
-        missed = sum(j.margin < 0 for j in found)
+        missed = sum(not j.margin >= 0 for j in found)
         said.append(
             f"Nearest to its limit: {SURFACES[w.kind]}, {w.where}, in “{w.case}”: {what} {w.actual:.0f} MPa of "
             f"{w.allowed:.0f} MPa allowed ({w.limit}), margin {sign}{share}; {missed} of {len(found)} limits not met."
