@@ -21,7 +21,8 @@ ALLOWED = {  # package -> packages it may import, besides itself and the neutral
     "study": {"catalogue"},
     "mechanics": set(),
     "plane": set(),
-    "caliper": {"catalogue", "study", "mechanics", "plane"},
+    "grid_solid": {"mechanics"},  # of it only which points lie in a polygon
+    "caliper": {"catalogue", "study", "mechanics", "plane", "grid_solid"},
     "explore": {"caliper", "catalogue", "study", "mechanics", "plane"},
     "solid": {"caliper", "study", "plane"},  # of plane only how to install gmsh
     "handover": {"caliper", "catalogue", "study", "mechanics", "solid", "exchange"},

@@ -157,13 +157,13 @@ def pad_flexibilities(body: Body, index: int, *, constants: PadConstants) -> Arr
     )
 
 
-def footprint_outline(bridge: BridgeShape) -> Array:
-    """Where a bridge meets the wall: its section's outline (N, 2), counter-clockwise, the arch as a polyline."""
+def footprint_outline(bridge: BridgeShape, *, step: float = ARCH_STEP_MM) -> Array:
+    """Where a bridge meets the wall: its section's outline (N, 2), counter-clockwise, the arch as chords of `step` mm."""
     if bridge.arch is None:
         x = np.array([bridge.x0, bridge.x1])
         low = np.full(2, bridge.y0)
     else:
-        x = np.linspace(bridge.x0, bridge.x1, 1 + max(2, int((bridge.x1 - bridge.x0) / ARCH_STEP_MM)))
+        x = np.linspace(bridge.x0, bridge.x1, 1 + max(2, int((bridge.x1 - bridge.x0) / step)))
         low = np.maximum(bridge.y0, np.sqrt(np.maximum(bridge.arch**2 - x**2, 0.0)))
     under = np.column_stack([x, low])
     return np.vstack([under, [(bridge.x1, bridge.y1), (bridge.x0, bridge.y1)]])

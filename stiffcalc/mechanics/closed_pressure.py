@@ -71,8 +71,22 @@ def closed_pressure(
         _face(bridges, i, roots[k], _pressed_by(heads, k), thickness=thickness, points=points)
         for k, i in enumerate(places)
     ]
-    x, y, metal, tension, uneven = (np.stack(v)[None] for v in zip(*faces, strict=True))
-    return ClosedPressure(x, y, metal, tension, uneven[..., :-1], uneven[..., -1])
+    return stacked_faces(faces)
+
+
+def stacked_faces(faces: Sequence[tuple[Places, Array, Array]]) -> ClosedPressure:
+    """Of one design: each face's places, pressure per tension (K, 3) and per force and wall pressure (K, m + 1)."""
+    at = [face for face, *_ in faces]
+    tension = np.stack([pulled for _, pulled, _ in faces])[None]
+    uneven = np.stack([pressed for *_, pressed in faces])[None]
+    return ClosedPressure(
+        x=np.stack([p.x for p in at])[None],
+        y=np.stack([p.y for p in at])[None],
+        metal=np.stack([p.metal for p in at])[None],
+        tension=tension,
+        force=uneven[..., :-1],
+        wall=uneven[..., -1],
+    )
 
 
 def bent_by_bolts(closed: ClosedPressure, tension: Array, points: Points) -> ClosedPressure:
@@ -82,14 +96,21 @@ def bent_by_bolts(closed: ClosedPressure, tension: Array, points: Points) -> Clo
     return replace(closed, force=force)
 
 
-def _pressed_by(heads: Heads, face: int) -> dict[int, Array]:
-    return {j: heads.place[j] for j, own in enumerate(heads.face) if own == face}
+@dataclass(frozen=True)
+class Places:
+    """Points of one closed face, its edges among them, (K,) each."""
+
+    x: Array  # mm
+    y: Array
+    u: Array  # from 0 to 1 across
+    v: Array  # from 0 to 1 up
+    metal: NDArray[np.bool_]  # false in bolt holes
+    tall: Array  # mm from underside to top there
+    arm: Array  # (K, 3) [1, y - y_r, x_b - x] about the bridge's reference point
 
 
-def _face(
-    bridges: Bridges, index: int, root: Array, heads: dict[int, Array], *, thickness: float, points: Points
-) -> tuple[Array, ...]:
-    """Places x, y, metal, pressure per tension (K, 3) and per force and wall pressure (K, m + 1)."""
+def places(bridges: Bridges, index: int) -> Places:
+    """Of one bridge of one design (D = 1)."""
     u, v = (g.ravel() for g in np.meshgrid(np.linspace(0, 1, ACROSS), np.linspace(0, 1, UP), indexing="ij"))
     x0, x1 = bridges.x[0, index]
     x = x0 + (x1 - x0) * u
@@ -102,8 +123,21 @@ def _face(
     ):
         metal &= (x - hx) ** 2 + (y - hy) ** 2 >= 0.25 * d**2
     x_b, y_r = (float(r[0, index]) for r in reference(bridges))
-    arm = np.stack([np.ones_like(x), y - y_r, x_b - x], axis=-1)
-    size = (x1 - x0, float(tall.mean()))
+    return Places(x, y, u, v, metal, tall, np.stack([np.ones_like(x), y - y_r, x_b - x], axis=-1))
+
+
+def _pressed_by(heads: Heads, face: int) -> dict[int, Array]:
+    return {j: heads.place[j] for j, own in enumerate(heads.face) if own == face}
+
+
+def _face(
+    bridges: Bridges, index: int, root: Array, heads: dict[int, Array], *, thickness: float, points: Points
+) -> tuple[Places, Array, Array]:
+    """Places, pressure per tension (K, 3) and per force and wall pressure (K, m + 1)."""
+    at = places(bridges, index)
+    arm = at.arm
+    x_b, y_r = (float(r[0, index]) for r in reference(bridges))
+    size = (float(np.ptp(bridges.x[0, index])), float(at.tall.mean()))
     amplitude = _at_the_middle(
         root,
         {points.bolt.start + j: np.array([1.0, at[1] - y_r, x_b - at[0]]) for j, at in heads.items()},
@@ -111,11 +145,11 @@ def _face(
         passed=_passed(size, SHEAR_LAG * 0.5 * float(bridges.length[0, index])),
         spread=_passed(size, THROUGH * thickness),
     )
-    weight = metal * tall * _trapezoid(u, ACROSS) * _trapezoid(v, UP)
-    uneven = shapes(u, v)
+    weight = at.metal * at.tall * _trapezoid(at.u, ACROSS) * _trapezoid(at.v, UP)
+    uneven = shapes(at.u, at.v)
     inertia = arm.T @ (weight[:, None] * arm)
     uneven = uneven - arm @ np.linalg.solve(inertia, arm.T @ (weight[:, None] * uneven))
-    return x, y, metal, -arm @ np.linalg.inv(area_matrix(bridges)[0, index]), uneven @ amplitude
+    return at, -arm @ np.linalg.inv(area_matrix(bridges)[0, index]), uneven @ amplitude
 
 
 def _at_the_middle(

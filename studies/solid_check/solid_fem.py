@@ -19,22 +19,10 @@ from skfem.refdom import RefTri
 from solid_mesh import TetMesh
 
 from stiffcalc.condensed import Array
+from stiffcalc.grid_solid.half import Condensed
 
 CHUNK = 4000  # elements whose matrices are formed at once
 EDGES = ((0, 1), (1, 2), (0, 2), (0, 3), (2, 3), (1, 3))  # of gmsh's 10-node tetrahedron, in its node order
-
-
-@dataclass(frozen=True)
-class Condensed:
-    """Answer of the solid to forces on its outputs, the nodes `kept` either free or held.
-
-    S (k, k), B (k, m), C (m, m): S u = B f and o = C f + B^T u, for output forces f, outputs o = F^T u.
-    """
-
-    S: Array
-    B: Array
-    C: Array
-    unknowns: int
 
 
 def as_skfem(mesh: TetMesh) -> MeshTet2:

@@ -1,0 +1,83 @@
+"""What a grid solid is given: one half in plain numbers (mm, MPa), z from the mid-plane outward."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stiffcalc.condensed import Array
+from stiffcalc.contours import Contour
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A cylinder along z."""
+
+    x: float
+    y: float
+    diameter: float
+
+
+@dataclass(frozen=True)
+class Head:
+    """A bolt's hole through everything, and the ring that bears on the outer face."""
+
+    x: float
+    y: float
+    hole: float
+    bearing: float
+
+
+@dataclass(frozen=True)
+class Section:
+    """A bridge: its section (N, 2), from the mid-plane to the wall's inner face.
+
+    `jointed`: it is cut at the mid-plane and touches in `land` (N, 2) less `gaps`; else it goes on into the other half.
+    """
+
+    outline: Array
+    E: float
+    jointed: bool
+    land: Array | None = None  # None: all of it
+    gaps: tuple[Array, ...] = ()
+
+
+@dataclass(frozen=True)
+class Recess:
+    """A prism from the outer face inward, or metal left in one."""
+
+    outline: Array
+    depth: float  # of metal left: its height above the recess's floor, infinite up to the outer face
+
+
+@dataclass(frozen=True)
+class HalfSolid:
+    """One half."""
+
+    outline: Array  # (N, 2) of the wall
+    thickness: float
+    floor: float
+    gap: float  # from the mid-plane to the wall's inner face
+    bores: tuple[Hole, ...]
+    sections: tuple[Section, ...]
+    heads: tuple[Head, ...]
+    E: float
+    nu: float
+    pockets: tuple[Recess, ...] = ()
+    ribs: tuple[Recess, ...] = ()
+
+    @property
+    def outer(self) -> float:
+        """z of the outer face."""
+        return self.gap + self.thickness
+
+    @property
+    def bottom(self) -> float:
+        """z of the bores' floors."""
+        return self.outer - self.floor
+
+
+def corners(outline: Array | Contour) -> Array:
+    """Points (N, 2) of a closed polygon, of one with arcs too."""
+    return outline.polyline() if isinstance(outline, Contour) else np.asarray(outline)
