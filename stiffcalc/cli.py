@@ -13,9 +13,9 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
-from stiffcalc.commands.shared import CAUTION
 from stiffcalc.errors import InputError, StiffcalcError
 from stiffcalc.exchange import files
+from stiffcalc.quantities import CAUTION
 from stiffcalc.version import __version__
 
 DESCRIPTION = (

@@ -10,6 +10,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+CAUTION = (
+    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
+    "decide."
+)  # on every output
+
 
 @dataclass(frozen=True)
 class Quantity:

@@ -20,6 +20,7 @@ from stiffcalc.caliper.body import Body, BridgeShape, PadShape
 from stiffcalc.caliper.heat import ROOM, ROOM_C, WASHER, Warmth
 from stiffcalc.caliper.life import COLD, HOT, RZ_UM, SETTLED, SOAKED, TIGHTENED
 from stiffcalc.caliper.preloads import nominal_preload
+from stiffcalc.caliper.stages import LIVED
 from stiffcalc.catalogue import Material
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import resilience, settling, tightening, warming
@@ -27,7 +28,6 @@ from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.pads import Seat, pad_flexibility, seat
 from stiffcalc.study.schema import Bridge, Design, Pads, Screw
 
-LIVED = ("service", "fatigue")  # kinds that come at any time of life, see `stages`
 LOSES = np.array([1.0, 1.0, 0.0])  # minimum, nominal, maximum
 
 

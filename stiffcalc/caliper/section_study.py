@@ -10,7 +10,7 @@ from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.caliper.section_model import LOOSE, SectionModel, section_model
 from stiffcalc.caliper.section_own import own_section
 from stiffcalc.caliper.section_read import Reading
-from stiffcalc.caliper.section_results import SectionResult, SectionResults, trust
+from stiffcalc.caliper.section_results import OwnResult, SectionResult, SectionResults, trust
 from stiffcalc.caliper.section_solve import solve_section
 from stiffcalc.caliper.section_states import CutState, probe, states
 from stiffcalc.caliper.section_whole import drawing, first_opening, flexibility, hole_change, idle
@@ -60,10 +60,7 @@ def sections(
         raise InputError(contradictions)
     design = design_named(study, variant) if variant else study.designs[0]
     wanted, owns = named(study, design, bridge)
-    own = []
-    for o in owns:
-        progress(f"own section {o.name}")
-        own.append(own_section(o, (outlines or {})[o.name], design, accuracy=accuracy))
+    own = _owned(owns, outlines or {}, design, accuracy=accuracy, progress=progress)
     found, left_out, model = through(
         design,
         wanted=wanted,
@@ -86,8 +83,24 @@ def sections(
         inputs=study.source,
         model=model,
         sections=found,
-        own=tuple(own),
+        own=own,
     )
+
+
+def _owned(
+    owns: Sequence[OwnSection],
+    outlines: Mapping[str, Outline],
+    design: Design,
+    *,
+    accuracy: float,
+    progress: Progress,
+) -> tuple[OwnResult, ...]:
+    """The study's own sections."""
+    found = []
+    for o in owns:
+        progress(f"own section {o.name}")
+        found.append(own_section(o, outlines[o.name], design, accuracy=accuracy))
+    return tuple(found)
 
 
 def through(

@@ -7,7 +7,7 @@ import math
 from pathlib import Path
 
 from stiffcalc.caliper.preloads import torque_faults
-from stiffcalc.commands.shared import CAUTION, teller
+from stiffcalc.commands.shared import teller
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.exchange.folders import MANIFEST, refuse_foreign, whole_folder
@@ -16,6 +16,7 @@ from stiffcalc.handover.job import SIZE_MM, Job, prepare
 from stiffcalc.handover.mesh_files import DEFAULT, FORMATS, checked_formats
 from stiffcalc.handover.package import KIND, manifest, solids
 from stiffcalc.handover.tables import tables
+from stiffcalc.quantities import CAUTION
 from stiffcalc.report import brief
 from stiffcalc.report.sheets import csv_text
 from stiffcalc.study import load

@@ -1,4 +1,4 @@
-"""What every command needs: the caution, the mark of a report folder, the width to print in, progress, JSON."""
+"""What every command needs: the mark of a report folder, the width to print in, progress, JSON."""
 
 from __future__ import annotations
 
@@ -14,10 +14,6 @@ from stiffcalc.errors import Fault, InputError
 if TYPE_CHECKING:  # the command line imports this module before anything of weight
     from stiffcalc.caliper.assess import Progress
 
-CAUTION = (
-    "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
-    "decide."
-)
 FOLDER_MARK = ".stiffcalc-report"
 ACCURACY = (0.01, 50.0)  # percent of a peak stress that may be asked
 

@@ -56,17 +56,12 @@ def bolt_matrix(
         raise InputError(contradictions)
     design, aim = chosen(study, variant), aim or study.bolts.aim
     missing = unavailable() if front_view else LEFT_OUT
-    tried = candidates(design, study.bolts)
-    rows = by_frame(tried, progress)
+    rows = by_frame(candidates(design, study.bolts), progress)
     drawn = next((r for r in rows if r.own), None) or own_row(design, study.bolts)
     ranked = in_order([r for r in rows if r.frame], aim)
     ranked = [replace(r, rank_frame=i) for i, r in enumerate(ranked, start=1)]
     if not missing:
-        best = in_order([confirmed(r, design, progress) for r in ranked[:CONFIRMED]], aim)
-        ranked = [*best, *ranked[CONFIRMED:]]
-        drawn = next((r for r in ranked if r.own and r.front_view), None) or confirmed(
-            drawn, design, progress
-        )
+        ranked, drawn = best_confirmed(ranked, drawn, design, aim, progress)
     ranked = [
         replace(drawn if r.own else r, rank=i, rank_frame=r.rank_frame) for i, r in enumerate(ranked, start=1)
     ]
@@ -90,6 +85,16 @@ def bolt_matrix(
         own=own,
         rows=(*ranked, *refused),
     )
+
+
+def best_confirmed(
+    ranked: Sequence[Row], drawn: Row, design: Design, aim: str, progress: Progress
+) -> tuple[list[Row], Row]:
+    """The rows with the first of them asked of the front view and put in its order; the study's own bolts too."""
+    best = in_order([confirmed(r, design, progress) for r in ranked[:CONFIRMED]], aim)
+    every = [*best, *ranked[CONFIRMED:]]
+    own = next((r for r in every if r.own and r.front_view), None)
+    return every, own or confirmed(drawn, design, progress)
 
 
 def chosen(study: Study, variant: str | None) -> Design:

@@ -6,21 +6,22 @@ about; the designs it ends at are answered as an assessment answers them.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, catalogue_notes
 from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.caliper.verdict import most_pressed
 from stiffcalc.errors import InputError
 from stiffcalc.explore.compare_curve import curve
-from stiffcalc.explore.compare_layouts import field
+from stiffcalc.explore.compare_layouts import Field, field
 from stiffcalc.explore.compare_masses import masses_for
 from stiffcalc.explore.compare_points import confirmed
-from stiffcalc.explore.compare_results import CompareResult
+from stiffcalc.explore.compare_results import CompareResult, Curve
 from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, searched
 from stiffcalc.explore.compare_verdict import crossings, gaps, limits_said, verdict
 from stiffcalc.plane.mesh import available as unavailable
-from stiffcalc.study.schema import Design, ExplorePlan, Study, Uncertainty
+from stiffcalc.study.schema import ExplorePlan, Study, Uncertainty
 from stiffcalc.version import __version__
 
 Tell = Callable[[int, int, str], None]  # steps done, of how many, a word
@@ -51,25 +52,50 @@ def compare(
         raise InputError(faults)
     assert study.explore is not None and study.uncertainty is not None  # the reader always gives them
     plan = asked_for(study.explore, seed, effort)
-    there, much = field(study, plan), EFFORTS[plan.effort]
+    there = field(study, plan)
     missing = unavailable() if front_view else LEFT_OUT
+    masses, curves = _curves(there, plan, study, front_view=not missing, tell=tell)
+    tell(1, 1, "done")
+    return _gathered(study, there, plan, masses, curves, missing=missing)
+
+
+def _curves(
+    there: Field, plan: ExplorePlan, study: Study, *, front_view: bool, tell: Tell
+) -> tuple[tuple[float, ...], list[Curve]]:
+    """The masses, and every layout's least spread within each of them."""
+    assert study.uncertainty is not None
+    much = EFFORTS[plan.effort]
     done = _counter(len(there.layouts), plan.points, much, tell)
     found = [
         begin(c, study.source, much, seed=plan.seed, number=i, done=done) for i, c in enumerate(there.layouts)
     ]
     masses = plan.masses or masses_for(found, plan.points, much)
-    model = "frame" if missing else "front view"
     curves = []
     for s in found:
         whole = confirmed(
-            searched(s, masses, much, done=done), masses, much, front_view=not missing, done=done
+            searched(s, masses, much, done=done), masses, much, front_view=front_view, done=done
         )
-        curves.append(curve(whole, masses, model=model, what=study.uncertainty, seed=plan.seed))
-    apart = gaps(curves, masses)
-    crossed = crossings(apart)
-    case = _case(found[0].candidate.design)
-    own = replace(study, designs=tuple(c.design for c in there.layouts))
-    tell(1, 1, "done")
+        curves.append(curve(whole, masses, model=_model(front_view), what=study.uncertainty, seed=plan.seed))
+    return masses, curves
+
+
+def _model(front_view: bool) -> str:
+    return "front view" if front_view else "frame"
+
+
+def _gathered(
+    study: Study,
+    there: Field,
+    plan: ExplorePlan,
+    masses: tuple[float, ...],
+    curves: Sequence[Curve],
+    *,
+    missing: str | None,
+) -> CompareResult:
+    """The answer in words and figures."""
+    assert study.uncertainty is not None
+    model, apart = _model(not missing), gaps(curves, masses)
+    crossed, case = crossings(apart), most_pressed(there.layouts[0].design.load_cases)
     return CompareResult(
         title=study.title,
         note=study.note,
@@ -77,18 +103,13 @@ def compare(
         version=__version__,
         cautions=CAUTIONS,
         defaults_used=(*there.defaults_used, *study.defaults_used),
-        notices=(
-            FRAME.format(model=model),
-            *((missing,) if missing else ()),
-            *there.notices,
-            *catalogue_notes(own),
-        ),
+        notices=_notices(study, there, model, missing),
         assumptions=assumptions(study.uncertainty, model),
         verdict=verdict(curves, masses, apart, crossed),
         limited=tuple(limits_said(curves, masses)),
         model=model,
-        case=case[0],
-        case_pressure=case[1],
+        case=case.name,
+        case_pressure=case.pressure,
         spread_limit=study.designs[0].limits.spread,
         mass_limit=study.designs[0].limits.mass_kg,
         seed=plan.seed,
@@ -99,6 +120,12 @@ def compare(
         crossings=crossed,
         inputs=study.source,
     )
+
+
+def _notices(study: Study, there: Field, model: str, missing: str | None) -> tuple[str, ...]:
+    own = replace(study, designs=tuple(c.design for c in there.layouts))
+    said = (FRAME.format(model=model), *((missing,) if missing else ()))
+    return (*said, *there.notices, *catalogue_notes(own))
 
 
 def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> ExplorePlan:
@@ -119,12 +146,6 @@ def _counter(layouts: int, points: int, effort: Effort, tell: Tell) -> Callable[
         tell(min(count, total - 1), total, word)
 
     return done
-
-
-def _case(design: Design) -> tuple[str, float]:
-    service = [c for c in design.load_cases if c.kind == "service"]
-    case = max(service or design.load_cases, key=lambda c: c.pressure)
-    return case.name, case.pressure
 
 
 def assumptions(what: Uncertainty, model: str) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ from stiffcalc.explore.pocket_results import (
     Pockets,
     Stage,
 )
-from stiffcalc.explore.pocket_task import KG_PER_MM3, Task, governing_case
+from stiffcalc.explore.pocket_task import KG_PER_MM3, Task
 from stiffcalc.explore.pocket_words import in_words
 from stiffcalc.study.schema import Design, Study
 from stiffcalc.version import __version__
@@ -52,31 +52,26 @@ class Drawn:
     cut: Array
 
 
-def gathered(
-    study: Study,
-    design: Design,
-    task: Task,
-    field: Field,
-    pictures: Mapping[str, Drawn],
-    made: tuple[Array, Array],
-    expected: Array,
-    proposal: Proposal,
-    answers: Mapping[str, VariantResult],
-    changes: Mapping[str, Mapping[str, object]],
-) -> Pockets:
-    """All of it; `made`: depths (e,) as a cutter leaves them and their spreads (cases,);
-    `expected`: spreads of the proposal with what is idle beside its steps."""
-    names = [c.name for c in task.blank.cases]
-    found = task.solved(field.depth).spread
-    ways = ((FIELD, field.depth, found), (CUT, *made))
-    stages = (
-        *(answered(answers[name], name, answers[EVEN], names) for name in (AS_DRAWN, EVEN)),
-        *(_on_the_way(task, name, depth, spread, names) for name, depth, spread in ways),
-        answered(answers[PROPOSED], PROPOSED, answers[EVEN], names),
-    )
-    sets = proposal.sets
-    halves = tuple(_half(task, side, picture, sets[side]) for side, picture in pictures.items())
-    checks = sorted(_checked(answers[PROPOSED], answers[AS_DRAWN]), key=lambda c: worst_first(c.margin))
+@dataclass(frozen=True)
+class Outcome:
+    """What a search ended at."""
+
+    field: Field
+    pictures: Mapping[str, Drawn]  # by side
+    cut: Array  # (e,) depths as a cutter leaves them
+    cut_spread: Array  # (cases,)
+    expected: Array  # (cases,) spreads of the proposal with what is idle beside its steps
+    proposal: Proposal
+    answers: Mapping[str, VariantResult]  # by name of the body
+    changes: Mapping[str, Mapping[str, object]]  # paths and values of the proposal and of the even wall
+
+
+def gathered(study: Study, design: Design, task: Task, found: Outcome) -> Pockets:
+    """All of it, in words and figures."""
+    proposed, drawn, field = found.answers[PROPOSED], found.answers[AS_DRAWN], found.field
+    sets = found.proposal.sets
+    halves = tuple(_half(task, side, picture, sets[side]) for side, picture in found.pictures.items())
+    checks = sorted(_checked(proposed, drawn), key=lambda c: worst_first(c.margin))
     answer = Pockets(
         title=study.title,
         layout=design.name,
@@ -85,26 +80,38 @@ def gathered(
         version=__version__,
         cautions=CAUTIONS,
         defaults_used=(*study.defaults_used, *task.plan.defaults_used),
-        notices=(*_notices(task, field, proposal), *catalogue_notes(study)),
+        notices=(*_notices(task, field, found.proposal), *catalogue_notes(study)),
         verdict="",
         aim=task.plan.aim,
-        case=governing_case(design).name,
+        case=verdict.most_pressed(design.load_cases).name,
         cutter=task.plan.cutter,
         rib=task.plan.room.rib,
         even_thickness={s: getattr(task.start.even.caliper, s).thickness for s in task.start.milled},
-        stages=stages,
+        stages=_stages(task, found),
         halves=halves,
-        expected_less=1.0 - float(np.mean(expected / task.even)),
+        expected_less=1.0 - float(np.mean(found.expected / task.even)),
         steps=field.steps,
         settled=field.settled,
         unmet=tuple(c for c in checks if not c.margin >= 0.0),
         worst=checks[0] if checks else None,
-        validity=tuple(dict.fromkeys(v for c in answers[PROPOSED].load_cases for v in c.validity)),
-        changes=changes[PROPOSED],
-        even_changes=changes[EVEN],
+        validity=tuple(dict.fromkeys(v for c in proposed.load_cases for v in c.validity)),
+        changes=found.changes[PROPOSED],
+        even_changes=found.changes[EVEN],
         inputs=study.source,
     )
     return in_words(answer)
+
+
+def _stages(task: Task, found: Outcome) -> tuple[Stage, ...]:
+    """From the layout as it is to the proposal."""
+    names, answers = [c.name for c in task.blank.cases], found.answers
+    free = task.solved(found.field.depth).spread
+    return (
+        *(answered(answers[name], name, answers[EVEN], names) for name in (AS_DRAWN, EVEN)),
+        _on_the_way(task, FIELD, found.field.depth, free, names),
+        _on_the_way(task, CUT, found.cut, found.cut_spread, names),
+        answered(answers[PROPOSED], PROPOSED, answers[EVEN], names),
+    )
 
 
 def answered(found: VariantResult, name: str, even: VariantResult, cases: Sequence[str]) -> Stage:

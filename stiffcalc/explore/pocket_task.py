@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy.sparse as sp
 
+from stiffcalc.caliper.verdict import most_pressed
 from stiffcalc.condensed import Array
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.explore.pocket_blank import Start, mass_of, start
@@ -14,7 +15,7 @@ from stiffcalc.explore.pocket_field import Place, blending
 from stiffcalc.explore.pocket_pair import Blank, Found, evaluate, meshed, preloads
 from stiffcalc.explore.pocket_room import Room, depth_allowed
 from stiffcalc.plane.depths import areas, centres
-from stiffcalc.study.schema import Design, LoadCase, PocketPlan
+from stiffcalc.study.schema import Design, PocketPlan
 
 ELEMENTS = 700  # of the outline alone: triangles of some 7 mm on a usual wall
 SMOOTHED = 0.9  # times the side of a triangle: the filter's least radius, below which it does nothing
@@ -129,16 +130,10 @@ def _asked(
     if plan.aim == "least spread":
         return 1.0 / (even * len(even)), None
     cases = [c for c in design.load_cases if c.pressure > 0.0]
-    at = cases.index(governing_case(design))
+    at = cases.index(most_pressed(design.load_cases))
     spread = plan.spread
     if spread is None:
         spread = float(_alone(replace(begun, sides=begun.milled, copies=1), design, elements)[at])
     weight = np.zeros(len(even))
     weight[at] = 1.0 / even[at]
     return weight, spread / float(even[at])
-
-
-def governing_case(design: Design) -> LoadCase:
-    """The service case of highest pressure, or the highest of all where there is none."""
-    service = [c for c in design.load_cases if c.kind == "service"]
-    return max(service or design.load_cases, key=lambda c: c.pressure)

@@ -16,7 +16,7 @@ from stiffcalc.caliper.assess import Progress, silent, variant_result
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.condensed import Array
 from stiffcalc.errors import InputError, MissingToolError
-from stiffcalc.explore.pocket_answer import Drawn, gathered
+from stiffcalc.explore.pocket_answer import Drawn, Outcome, gathered
 from stiffcalc.explore.pocket_field import Field, optimum
 from stiffcalc.explore.pocket_propose import Costs, Proposal, Sets, Wanted, evaluated, propose
 from stiffcalc.explore.pocket_raster import (
@@ -74,18 +74,17 @@ def pockets(study: Study, *, variant: str | None = None, progress: Progress = si
         answers[name] = variant_result(body, with_front_view=True)
     made = milled_depth(task, pictures)
     expected = solid_like(task, {side: p.pixels for side, p in pictures.items()})(found.sets)
-    return gathered(
-        study,
-        design,
-        task,
-        field,
-        pictures,
-        (made, task.solved(made).spread),
-        expected,
-        found,
-        answers,
-        {PROPOSED: own, EVEN: even},
+    outcome = Outcome(
+        field=field,
+        pictures=pictures,
+        cut=made,
+        cut_spread=task.solved(made).spread,
+        expected=expected,
+        proposal=found,
+        answers=answers,
+        changes={PROPOSED: own, EVEN: even},
     )
+    return gathered(study, design, task, outcome)
 
 
 def milled_depth(task: Task, pictures: Mapping[str, Drawn]) -> Array:

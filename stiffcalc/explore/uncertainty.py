@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from stiffcalc.caliper import verdict
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_notes, silent
 from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.caliper.results import worst_first
 from stiffcalc.condensed import Array
 from stiffcalc.errors import ConvergenceError, InputError
 from stiffcalc.explore.batches import together
@@ -28,7 +29,7 @@ from stiffcalc.explore.uncertainty_words import assumptions, in_words
 from stiffcalc.mechanics.proportion import wilson
 from stiffcalc.plane.mesh import available as unavailable
 from stiffcalc.study.lookup import design_named
-from stiffcalc.study.schema import Study, Uncertainty
+from stiffcalc.study.schema import Design, Study, Uncertainty
 from stiffcalc.version import __version__
 
 STEPS = 12  # of the pressure sweep
@@ -37,6 +38,16 @@ CHUNK = 512  # bodies between two words of progress
 ONSET = "onset"  # begins the id of every check of an onset pressure
 SPREAD = "spread"
 STILL = 1e-9  # relative scatter below which nothing scatters
+
+
+@dataclass(frozen=True)
+class Question:
+    """One layout of a study and what scatters; `missing`: why there is no front view, None where there is one."""
+
+    study: Study
+    design: Design
+    what: Uncertainty
+    missing: str | None
 
 
 @dataclass(frozen=True)
@@ -65,18 +76,22 @@ def uncertainty(
     assert study.uncertainty is not None  # the reader always gives one
     design = study.designs[0] if variant is None else design_named(study, variant)
     what = _asked(study.uncertainty, samples, seed)
-    missing = unavailable() if front_view else LEFT_OUT
+    asked = Question(study, design, what, unavailable() if front_view else LEFT_OUT)
     answer = together([design], read, steps=STEPS)[0]
     if isinstance(answer, ConvergenceError):
         raise answer
-    here = at(design, answer, front_view=not missing)
-    drawn = draw(design, what, model="frame" if missing else "front view")
-    bodies = answered(drawn, progress)
-    case = verdict.governing(answer)
-    spread = spreads(here, drawn, bodies)
-    met = _met(here, drawn, bodies)
+    here = at(design, answer, front_view=not asked.missing)
+    drawn = draw(design, what, model="frame" if asked.missing else "front view")
+    return gathered(asked, answer, here, drawn, answered(drawn, progress))
+
+
+def gathered(asked: Question, answer: Nearby, here: Here, drawn: Draws, bodies: Drawn) -> UncertaintyResult:
+    """The answer: `answer` by the layout's own frame, `here` as it is shown, `bodies` what was drawn round it."""
+    study, design, what, missing = asked.study, asked.design, asked.what, asked.missing
+    case, spread, met = verdict.governing(answer), spreads(here, drawn, bodies), _met(here, drawn, bodies)
     causes, rest = causes_of(drawn, bodies, spread)
     curves = here.rho.spread * np.array([b.curve for b in bodies.found]) * drawn.opening[bodies.which, None]
+    every = ("", "every", "every check of every load case")
     result = UncertaintyResult(
         title=study.title,
         layout=design.name,
@@ -100,12 +115,7 @@ def uncertainty(
         curve_band=np.percentile(curves, PERCENT, axis=0),
         spread=band(here.shown.spread, spread),
         mass=band(answer.mass, np.array([b.mass for b in bodies.found])),
-        every=_chance(
-            ("", "every", "every check of every load case"),
-            _worst(here),
-            np.asarray(met.all(axis=1)),
-            what.samples,
-        ),
+        every=_chance(every, _worst(here), np.asarray(met.all(axis=1)), what.samples),
         chances=_chances(here, met, what.samples),
         causes=causes,
         unexplained=rest,
@@ -172,7 +182,7 @@ def _keys(here: Here) -> list[Key]:
 
 
 def _worst(here: Here) -> float:
-    return min((k.margin for k in here.shown.checks.values()), default=math.inf)
+    return min((k.margin for k in here.shown.checks.values()), key=worst_first, default=math.inf)
 
 
 def _met(here: Here, drawn: Draws, bodies: Drawn) -> NDArray[np.bool_]:
@@ -189,7 +199,7 @@ def _chances(here: Here, met: NDArray[np.bool_], bodies: int) -> tuple[Chance, .
         same = key[1], key[2], one.margin, met[:, i].tobytes()
         known = found.get(same)
         found[same] = one if known is None else replace(known, case=f"{known.case}, {one.case}")
-    return tuple(sorted(found.values(), key=lambda c: (c.probability, c.margin)))
+    return tuple(sorted(found.values(), key=lambda c: (c.probability, worst_first(c.margin))))
 
 
 def _chance(key: Key, margin: float, met: NDArray[np.bool_], bodies: int) -> Chance:
