@@ -93,17 +93,6 @@ def torque_exact(
     return np.asarray(preload * (0.5 * thread.d2 * np.tan(rub + lead) + 0.5 * head_mean * friction_head))
 
 
-def loosening_torque(
-    preload: Num, *, thread: Thread, friction_thread: Num, friction_head: Num, head_mean: Num
-) -> Array:
-    """Torque that turns the bolt back, N mm: F [d2/2 tan(rho' - lambda) + mu_K D_Km/2].
-
-    Negative: it turns back by itself. Source: as `torque_exact`.
-    """
-    lead, rub = _angles(thread, friction_thread)
-    return np.asarray(preload * (0.5 * thread.d2 * np.tan(rub - lead) + 0.5 * head_mean * friction_head))
-
-
 def _angles(thread: Thread, friction_thread: Num) -> tuple[Array, Array]:
     """Lead angle lambda and angle of friction on the flank rho', rad."""
     lead = np.arctan(np.asarray(thread.P / (np.pi * thread.d2)))
@@ -168,33 +157,6 @@ def preload_interval(nominal: Num, *, scatter: Num) -> Preload:
     )
     low = np.asarray(2.0 * nominal / (1.0 + alpha))
     return Preload(low, np.broadcast_to(np.asarray(nominal, dtype=float), low.shape), np.asarray(alpha * low))
-
-
-def friction_interval(
-    torque: Num,
-    *,
-    thread: Thread,
-    friction_thread: tuple[Num, Num],
-    friction_head: tuple[Num, Num],
-    head_mean: Num,
-) -> Preload:
-    """Preload at one torque over a friction band (low, high), N: low friction gives the most preload.
-
-    The nominal is the one at the mean frictions. Source: derived from `torque_parts`.
-    """
-
-    def at(mu_thread: Num, mu_head: Num) -> Array:
-        return preload(
-            torque, thread=thread, friction_thread=mu_thread, friction_head=mu_head, head_mean=head_mean
-        )
-
-    for less, more in (friction_thread, friction_head):
-        ordered = (np.asarray(less) > 0.0) & (np.asarray(more) >= np.asarray(less))
-        refuse_unless(
-            ordered, "friction band, higher value", found=more, allowed="0 < low <= high, low first"
-        )
-    low, high = zip(friction_thread, friction_head, strict=True)
-    return Preload(at(*high), at(0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1])), at(*low))
 
 
 def aerospace_interval(

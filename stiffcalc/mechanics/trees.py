@@ -8,7 +8,7 @@ what makes designs one batch.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar, cast
 
@@ -104,11 +104,6 @@ def table(values: Sequence[float | Array], count: int) -> Array:
 def number(value: Array) -> float:
     """A plain float where there is no axis of designs; else the array, typed as any number of a tree."""
     return float(value) if np.ndim(value) == 0 else cast(float, value)
-
-
-def unstack(batch: T, count: int) -> Iterator[T]:
-    """The trees of a batch of `count`, their numbers plain floats."""
-    return (single(batch, d) for d in range(count))
 
 
 def single(batch: T, design: int) -> T:

@@ -16,7 +16,7 @@ JOB = sample.job(samples=24)
 
 def drawn() -> list[Design]:
     found, _ = sweep_read.read(JOB, sampling.drawn(JOB.plan, 0))
-    return [one for batch in found for one in trees.unstack(batch.design, len(batch.rows))]
+    return [one for batch in found for one in (trees.single(batch.design, d) for d in range(len(batch.rows)))]
 
 
 def test_answers_are_those_of_each_design() -> None:

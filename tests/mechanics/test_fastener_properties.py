@@ -55,17 +55,10 @@ def test_the_shank_is_twisted_by_what_the_thread_takes():
     assert tau == pytest.approx(parts.thread_torque / section, rel=1e-12)
 
 
-def test_tightening_and_loosening_differ_by_the_pitch():
-    """Without friction the torque is work over the angle, F P/(2 pi), and the bolt turns back by itself; the mean of
-    both with friction is friction alone, to second order."""
+def test_without_friction_the_torque_is_work_over_the_angle():
+    """F P / (2 pi)."""
     free = {"friction_thread": 0.0, "friction_head": 0.0, **TIGHTEN}
-    pitch = 30e3 * M10.P / (2 * np.pi)
-    assert t.torque_exact(30e3, **free) == pytest.approx(pitch, rel=1e-12)
-    assert t.loosening_torque(30e3, **free) == pytest.approx(-pitch, rel=1e-12)
-    rough = {"friction_thread": 0.12, "friction_head": 0.12, **TIGHTEN}
-    parts = t.torque_parts(30e3, **rough)
-    mean = 0.5 * (t.torque_exact(30e3, **rough) + t.loosening_torque(30e3, **rough))
-    assert mean == pytest.approx(parts.thread + parts.head, rel=2e-3)
+    assert t.torque_exact(30e3, **free) == pytest.approx(30e3 * M10.P / (2 * np.pi), rel=1e-12)
 
 
 @pytest.mark.parametrize("scatter", [1.0, 1.4, 1.6, 2.5])
@@ -85,27 +78,16 @@ def test_interval_after_a_loss():
     assert settled.max - settled.min == pytest.approx(20e3 * 1.2 / 2.6)
 
 
-def test_low_friction_gives_the_most_preload():
-    band = {"friction_thread": (0.10, 0.16), "friction_head": (0.08, 0.14)}
-    found = t.friction_interval(50e3, **band, **TIGHTEN)
-    assert found.min < found.nominal < found.max
-    assert found.max == t.preload(50e3, friction_thread=0.10, friction_head=0.08, **TIGHTEN)
-    assert found.min == t.preload(50e3, friction_thread=0.16, friction_head=0.14, **TIGHTEN)
-
-
 @pytest.mark.parametrize("scatter", [0.99, np.nan, -1.0])
 def test_a_tightening_factor_below_one_is_refused(scatter):
     with pytest.raises(ValueError, match=f"tightening factor: found {scatter:g}; allowed: at least 1"):
         t.preload_interval(np.array([20e3, 20e3]), scatter=np.array([1.6, scatter]))
 
 
-@pytest.mark.parametrize("band", [(0.2, 0.1), (0.0, 0.1), (np.nan, 0.1), (0.1, np.nan)])
+@pytest.mark.parametrize("band", [(0.2, 0.1), (np.nan, 0.1), (0.1, np.nan)])
 def test_a_friction_band_upside_down_is_refused(band):
     with pytest.raises(ValueError, match="friction band"):
-        t.friction_interval(50e3, friction_thread=band, friction_head=(0.1, 0.1), **TIGHTEN)
-    if band[0] != 0.0:
-        with pytest.raises(ValueError, match="friction band"):
-            dowels.slip_band(30e3, 40e3, friction=band)
+        dowels.slip_band(30e3, 40e3, friction=band)
 
 
 @pytest.mark.parametrize("share", [-0.1, 1.0, np.nan])

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pytest
 
-from stiffcalc.mechanics.trees import shape, stack, unstack
+from stiffcalc.mechanics.trees import shape, single, stack
 
 
 @dataclass(frozen=True)
@@ -37,14 +37,14 @@ def test_there_and_back() -> None:
     assert batch.parts[0].size.tolist() == [1.0, 2.0, 3.0]
     assert batch.parts[0].range[1].tolist() == [2.0, 4.0, 6.0]
     assert batch.shape.shape == (3, 3, 2)
-    for a, b in zip(unstack(batch, 3), TREES, strict=True):
+    for a, b in zip((single(batch, d) for d in range(3)), TREES, strict=True):
         assert a.parts == b.parts and type(a.parts[0].size) is float
         assert np.array_equal(a.shape, b.shape)
 
 
 def test_what_is_one_object_in_all_stays_as_it_is() -> None:
     batch = stack(TREES)
-    assert batch.rotor is ROTOR and list(unstack(batch, 3))[2].rotor is ROTOR
+    assert batch.rotor is ROTOR and single(batch, 2).rotor is ROTOR
 
 
 def test_equal_numbers_stay_plain_but_for_the_trees_own() -> None:
@@ -89,7 +89,7 @@ def test_parts_by_name_are_stacked_but_numbers_by_name_are_not() -> None:
     assert shape(metals[0]) == shape(metals[1])
     batch = stack(metals)
     assert batch.lines["E"].value[1].tolist() == [2.0, 4.0] and batch.lines["E"].at == (20.0, 100.0)
-    assert list(unstack(batch, 2)) == metals
+    assert [single(batch, d) for d in range(2)] == metals
     assert shape(metals[0]) != shape(replace(metals[0], factors={"proof": 1.2}))
     with pytest.raises(ValueError, match="differ"):
         stack([metals[0], replace(metals[0], factors={"proof": 1.2})])
