@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from stiffcalc.cli import main
+from stiffcalc.commands import sweep as command
 from stiffcalc.exchange import chunks
 from stiffcalc.explore import sampling
 from stiffcalc.study import load
@@ -158,6 +159,21 @@ def test_stopped_and_resumed_gives_the_same_bytes(elsewhere, whole, stopped, mon
     assert again == [2], "only what is missing is done"
     for file in FILES:
         assert (folder / file).read_bytes() == (whole / file).read_bytes(), file
+
+
+@pytest.mark.parametrize("late", ["finish", "write"])
+def test_stopped_after_the_last_design_keeps_them_too(elsewhere, whole, monkeypatch, capsys, late):
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(command, late, stop)
+        assert fast() == 130
+    said = capsys.readouterr().err.strip().splitlines()[-1]
+    assert said == "stopped: 3 of 3 chunks are kept in sweep-mine/chunks; go on with --resume"
+    assert fast("--resume") == 0
+    for file in FILES:
+        assert (elsewhere / "sweep-mine" / file).read_bytes() == (whole / file).read_bytes(), file
 
 
 def test_a_cut_line_and_a_spoilt_chunk_are_done_again(elsewhere, whole, stopped):

@@ -59,22 +59,15 @@ def run(arguments: argparse.Namespace) -> int:
         raise InputError(contradictions)
     job = sweep_chunk.job(study, plan_of(study, arguments))
     out = arguments.out or Path(f"sweep-{arguments.study.stem}")
-    with engine(arguments) as (executor, workers):
-        files.prepare_folder(out, marker=FOLDER_MARK)
-        count = sampling.chunks(job.plan)
-        there = chunks.opened(out, identity(study, job.plan), count=count, resume=arguments.resume)
-        if not evaluated(job, out, there, executor, workers, quiet=arguments.quiet):
-            print(
-                f"\nstopped: {len(chunks.done(out))} of {count} chunks are kept in {out / chunks.FOLDER}; go on with "
-                "--resume",
-                file=sys.stderr,
-            )
-            return STOPPED
-    parts = (chunks.read(out, number) for number in range(count))
-    result = finish(
-        study, job, parts, front_view=not arguments.no_front_view, progress=teller(arguments.quiet)
-    )
-    write(result, study, out)
+    try:
+        result = swept(study, job, out, arguments)
+        write(result, study, out)
+    except KeyboardInterrupt:
+        kept = (
+            f"{len(chunks.done(out))} of {sampling.chunks(job.plan)} chunks are kept in {out / chunks.FOLDER}"
+        )
+        print(f"\nstopped: {kept}; go on with --resume", file=sys.stderr)
+        return STOPPED
     if arguments.json:
         files.write_text_atomic(arguments.json, as_json(result))
     if not arguments.quiet:
@@ -83,6 +76,17 @@ def run(arguments: argparse.Namespace) -> int:
             f"\nreport: {out / 'sweep.html'}\nbest: {', '.join(sweep_tables.best_names(result.best)) or 'none'}"
         )
     return 0
+
+
+def swept(study: Study, job: Job, out: Path, arguments: argparse.Namespace) -> SweepResult:
+    """Every chunk that is not kept yet evaluated and kept, then all of them put in order."""
+    count = sampling.chunks(job.plan)
+    with engine(arguments) as (executor, workers):
+        files.prepare_folder(out, marker=FOLDER_MARK)
+        there = chunks.opened(out, identity(study, job.plan), count=count, resume=arguments.resume)
+        evaluate(job, out, there, executor, workers, quiet=arguments.quiet)
+    parts, progress = (chunks.read(out, number) for number in range(count)), teller(arguments.quiet)
+    return finish(study, job, parts, front_view=not arguments.no_front_view, progress=progress)
 
 
 def plan_of(study: Study, arguments: argparse.Namespace) -> SweepPlan:
@@ -136,24 +140,20 @@ def identity(study: Study, plan: SweepPlan) -> dict[str, object]:
     return {"study": study.sha256, **drawn, "version": __version__, "chunk": sampling.size(plan)}
 
 
-def evaluated(
+def evaluate(
     job: Job, out: Path, there: set[int], executor: Executor | None, workers: int, *, quiet: bool
-) -> bool:
-    """Evaluate and keep every chunk that is not there; False where the user stopped it."""
+) -> None:
+    """Evaluate and keep every chunk that is not there; what is kept stays kept when it is stopped."""
     wanted = [n for n in range(sampling.chunks(job.plan)) if n not in there]
     tell = bar(job.plan.samples, "designs", quiet=quiet)
     known = [counted(chunks.read(out, n)) for n in sorted(there)]
     done, feasible = sum(n for n, _ in known), sum(n for _, n in known)
     work = functools.partial(sweep_chunk.evaluate, job)
-    try:
+    tell(done, f"{feasible} meet every check")
+    for number, part in engines.run(work, wanted, executor=executor, workers=workers):
+        chunks.keep(out, number, part)
+        done, feasible = (a + b for a, b in zip((done, feasible), counted(part), strict=True))
         tell(done, f"{feasible} meet every check")
-        for number, part in engines.run(work, wanted, executor=executor, workers=workers):
-            chunks.keep(out, number, part)
-            done, feasible = (a + b for a, b in zip((done, feasible), counted(part), strict=True))
-            tell(done, f"{feasible} meet every check")
-    except KeyboardInterrupt:
-        return False
-    return True
 
 
 def counted(part: Columns) -> tuple[int, int]:
