@@ -61,10 +61,10 @@ def least(values: Array, where: ArrayLike = True) -> Pick:
     """
     flat = values.reshape(len(values), -1)
     counts = np.broadcast_to(where, values.shape).reshape(flat.shape)
-    lowest = np.where(counts, flat, np.inf).min(axis=1, keepdims=True)
+    lowest = (flat if where is True else np.where(counts, flat, np.inf)).min(axis=1, keepdims=True)
     room = ROUNDING * np.abs(np.where(np.isfinite(lowest), lowest, 0.0))
-    first = (counts & (flat <= lowest + room)).argmax(axis=1)
-    return Pick(values.shape[1:], first)
+    near = flat <= lowest + room
+    return Pick(values.shape[1:], (near if where is True else near & counts).argmax(axis=1))
 
 
 def most(values: Array, where: ArrayLike = True) -> Pick:

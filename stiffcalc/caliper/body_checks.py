@@ -47,8 +47,8 @@ def bridges(c: Context) -> Iterator[Checked]:
 
 def bridge_stress(c: Context) -> Array:
     """Stress at the corners of every bridge's section, (D, preload states, N, 6), MPa."""
-    tension = c.answer.loaded.tension[:, :, c.at]
-    return np.asarray((c.metal.bridge_stress[:, None] * tension[..., None, :]).sum(axis=-1))
+    tension = c.answer.loaded.tension[:, :, c.at].swapaxes(1, 2)
+    return np.asarray((tension @ c.metal.bridge_stress.swapaxes(2, 3)).swapaxes(1, 2))
 
 
 def fillets(c: Context) -> Iterator[Checked]:

@@ -122,7 +122,7 @@ def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, 
 
 def _settled(joints: _Joints, tight: Stage) -> Stage:
     shorter = -1e-3 * joints.of_bolts(settling_um) * LOSES
-    bedded = _carried(joints.pairs[ROOM], joints.pairs[ROOM], tight.preload, lengthening=shorter)
+    bedded, _ = _carried(joints.pairs[ROOM], joints.pairs[ROOM], tight.preload, lengthening=shorter)
     creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * LOSES)
     losses = {**tight.losses, "settling": tight.preload.min - bedded[:, 0], "creep": creep[:, 0]}
     preload = _preload(bedded - creep)
@@ -156,21 +156,21 @@ def settling_um(bolt: Bolt, design: Design) -> float:
 
 
 def _warmed(joints: _Joints, before: Stage, warmth: Warmth, name: str) -> Stage:
-    found = _moved(joints, before, warmth)
+    found, tight = _moved(joints, before, warmth)
     losses = {**before.losses, "temperature": before.preload.min - found[:, 0]}
-    return Stage(name, warmth, _preload(found), losses)
+    return Stage(name, warmth, _preload(found), losses, tight)
 
 
 def _soaked(joints: _Joints, hot: Stage, cold: Stage, share: float) -> Stage:
     """A share lost while hot, then cold; what it costs beside the cold without it is the soak's."""
     left = _preload(_ends(hot.preload) * (1.0 - share * LOSES))
-    found = _moved(joints, Stage(hot.name, hot.warmth, left, {}), cold.warmth)
+    found, tight = _moved(joints, Stage(hot.name, hot.warmth, left, {}), cold.warmth)
     losses = {**cold.losses, "hot soak": cold.preload.min - found[:, 0]}
-    return Stage(SOAKED, cold.warmth, _preload(found), losses)
+    return Stage(SOAKED, cold.warmth, _preload(found), losses, tight)
 
 
-def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
-    """Preloads (D, 3, J) after going from the temperature of `before` to another one."""
+def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> tuple[Array, State | None]:
+    """Preloads (D, 3, J) after going from the temperature of `before` to another one, and the joint then."""
     both = (before.warmth, warmth)
     start, end = (joints.pairs[w] for w in both)
     grown = [heat.lengthening(joints.design, joints.body, w)[:, None] for w in both]
@@ -179,26 +179,29 @@ def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> Array:
 
 def _carried(
     start: Pair, end: Pair, preload: Preload, *, lengthening: Array, tight: State | None = None
-) -> Array:
+) -> tuple[Array, State | None]:
     """Bolt forces (D, 3, J) of joints tightened as `start` and then being `end`, grips grown by `lengthening`.
 
     A bolt cannot push: one that goes slack has 0 N. A joint that nothing holds any more has 0 N in every bolt.
+    Also the joints at rest under these forces; None where some had to be put right.
     """
     force = _ends(preload)
     if not force.size:
-        return force
+        return force, None
     grown = np.broadcast_to(lengthening, force.shape)
     try:
-        found = _carry(start, end, tight or tighten(start, force), grown)
+        state = _carry(start, end, tight or tighten(start, force), grown)
     except JointError as error:
         found = _carried_one_by_one(start, end, force, grown, whole=error)
-    return np.where(found > ROUNDING_N, found, 0.0)
+        return np.where(found > ROUNDING_N, found, 0.0), None
+    found = state.response.bolt
+    firm = found > ROUNDING_N
+    return np.where(firm, found, 0.0), state if firm.all() else None
 
 
-def _carry(start: Pair, end: Pair, tight: State, grown: Array) -> Array:
+def _carry(start: Pair, end: Pair, tight: State, grown: Array) -> State:
     none = np.zeros(grown.shape[:2])
-    moved = load(end, tight, none, lengthening=grown, tightened_with=start.bolt_flexibility)
-    return moved.response.bolt
+    return load(end, tight, none, lengthening=grown, tightened_with=start.bolt_flexibility)
 
 
 def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array, *, whole: JointError) -> Array:
@@ -211,7 +214,8 @@ def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array, *, w
         at = slice(d, d + 1), slice(k, k + 1)
         try:
             before = stacked.one(start, d)
-            found[at] = _carry(before, stacked.one(end, d), tighten(before, force[at]), grown[at])
+            moved = _carry(before, stacked.one(end, d), tighten(before, force[at]), grown[at])
+            found[at] = moved.response.bolt
         except JointError as error:
             stretch = force[d, k] * start.bolt_flexibility[d]
             if not (isinstance(error, UnheldError) or np.all(stretch + grown[d, k] <= 0.0)):

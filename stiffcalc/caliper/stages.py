@@ -15,7 +15,7 @@ from stiffcalc.caliper.requirement import HIGH, LOW, View
 from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import stacked
-from stiffcalc.mechanics.joint_state import Pair
+from stiffcalc.mechanics.joint_state import Pair, states_of
 from stiffcalc.study.schema import Design, LoadCase
 
 SWEEP_STEPS = 24
@@ -118,7 +118,9 @@ def solve(
         for m in models:
             same = pairs[m] is life.pairs.get(ROOM)
             pair = life.pairs[stage.warmth] if same else heat.at_warmth(pairs[m], design, body, stage.warmth)
-            tight = stage.tight if same and ends is ENDS else None
+            tight = stage.tight if same else None
+            if tight is not None:
+                tight = states_of(tight, [ENDS.index(end) for end in ends])
             found[m] = response.answer(pair, body, preload=preload, pressure=pressure, tight=tight)
         return Solved(stage, pressure, found)
 

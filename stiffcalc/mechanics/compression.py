@@ -64,8 +64,8 @@ def equilibrium(problem: Problem) -> Equilibrium:
     count = len(problem.b)
     if count <= BLOCK:
         return _equilibrium(problem)
-    blocks = np.array_split(np.arange(count), -(-count // BLOCK))
-    found = [vars(_equilibrium(_select(problem, rows))) for rows in blocks]
+    starts = range(0, count, BLOCK)
+    found = [vars(_equilibrium(_select(problem, slice(i, i + BLOCK)))) for i in starts]
     return Equilibrium(**{name: np.concatenate([one[name] for one in found]) for name in found[0]})
 
 
@@ -73,13 +73,14 @@ def _equilibrium(problem: Problem) -> Equilibrium:
     point = _evaluate(problem, problem.start.copy())
     residual = _residual(problem, point)
     steps = np.zeros(len(residual), dtype=np.intp)
+    floor = LOOSE * diagonal(problem.closed)
     for _ in range(MAX_STEPS):
         rows = np.flatnonzero(~(residual <= TOLERANCE))
         if not len(rows):
             break
         every = len(rows) == len(residual)
         part = problem if every else _select(problem, rows)
-        moved = _descend(part, point if every else _pick(point, rows), floor=LOOSE * diagonal(part.closed))
+        moved = _descend(part, point if every else _pick(point, rows), floor=floor[rows])
         _put(point, rows, moved)
         residual[rows] = _residual(part, moved)
         steps[rows] += 1
@@ -90,9 +91,10 @@ def _equilibrium(problem: Problem) -> Equilibrium:
 
 def _descend(problem: Problem, point: _Point, *, floor: Array) -> _Point:
     """One damped Newton step: the full one, halved until the energy has fallen enough."""
-    tangent = point.tangent + floor[..., None] * np.eye(floor.shape[-1])
+    tangent, own = point.tangent.copy(), np.arange(floor.shape[-1])
+    tangent[:, own, own] += floor
     step = solve(tangent, -point.gradient)
-    slope = (point.gradient * step).sum(axis=-1)
+    slope = _dot(point.gradient, step)
     share = np.ones(len(step))
     for _ in range(MAX_HALVINGS):
         trial = _evaluate(problem, point.v + share[:, None] * step)
@@ -110,8 +112,8 @@ def _evaluate(problem: Problem, v: Array) -> _Point:
     Av = apply(problem.A, v)
     gradient = Av + problem.b
     gradient[:, : 3 * problem.faces.count] += pull.reshape(len(v), 3 * problem.faces.count)
-    bent, loaded = 0.5 * (v * Av).sum(axis=-1), (v * problem.b).sum(axis=-1)
-    pressed = 0.5 * (s * pull).sum(axis=(-2, -1))
+    bent, loaded = 0.5 * _dot(v, Av), _dot(v, problem.b)
+    pressed = 0.5 * _dot(s.reshape(len(v), -1), pull.reshape(len(v), -1))
     return _Point(
         v=v,
         energy=bent + loaded + pressed,
@@ -119,6 +121,11 @@ def _evaluate(problem: Problem, v: Array) -> _Point:
         gradient=gradient,
         tangent=_tangent(problem, K),
     )
+
+
+def _dot(a: Array, b: Array) -> Array:
+    """Of each row, (Q,)."""
+    return np.asarray(np.einsum("qi,qi->q", a, b))
 
 
 def _tangent(problem: Problem, K: Array) -> Array:
@@ -146,7 +153,7 @@ def _residual(problem: Problem, point: _Point) -> Array:
     return worst
 
 
-def _select(problem: Problem, rows: Index) -> Problem:
+def _select(problem: Problem, rows: Index | slice) -> Problem:
     return Problem(
         A=problem.A[rows],
         b=problem.b[rows],

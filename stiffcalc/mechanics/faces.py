@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,10 +91,11 @@ def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
     )
 
 
-def take(faces: Faces, rows: Index, which: Sequence[int]) -> Faces:
+def take(faces: Faces, rows: Index | slice, which: Sequence[int]) -> Faces:
     """The faces `which` of the designs `rows` (repeats allowed)."""
-    every = tuple(which) == tuple(range(faces.count))
-    pick = rows if every else np.ix_(rows, np.asarray(which, dtype=np.intp))
+    pick: Any = rows
+    if tuple(which) != tuple(range(faces.count)):
+        pick = np.ix_(np.arange(len(faces.x_b))[rows], np.asarray(which, dtype=np.intp))
     c = faces.columns
     return Faces(
         columns=Columns(x=c.x[pick], lo=c.lo[pick], hi=c.hi[pick], weight=c.weight[pick]),

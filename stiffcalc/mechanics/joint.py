@@ -13,20 +13,22 @@ of a convex energy (see `compression`).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array, Flexibility
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.mechanics.bridges import Bridges, integral_aa
-from stiffcalc.mechanics.compression import TOLERANCE, Equilibrium, Problem, equilibrium
+from stiffcalc.mechanics.compression import Problem, equilibrium
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, heads_give, land_flexibility, land_push
 from stiffcalc.mechanics.elastic_joint import contact
 from stiffcalc.mechanics.faces import Index, align, make_faces, separation, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
 from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
-from stiffcalc.mechanics.joint_system import System
-from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, inverse, solve, transposed
+from stiffcalc.mechanics.joint_system import closed_answer
+from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, inverse, transposed
 
 SYMMETRY = 1e-7  # of F against its own diagonal
 
@@ -157,7 +159,7 @@ def _rows(lead: tuple[int, ...]) -> Index:
 
 def _solve(
     pair: Pair,
-    system: System,
+    answer: Array,
     rows: Index,
     *,
     given: Array,
@@ -167,31 +169,26 @@ def _solve(
 ) -> State:
     """Equilibrium of each row under the forces `given` at the points beyond q.
 
-    offset (Q, J) as in `Solution`; force (Q,) is what residuals are measured against.
+    answer: of the closed body, see `closed_answer`. offset (Q, J) as in `Solution`; force (Q,) is what residuals are
+    measured against.
     """
-    half, q = pair.flexibility, system.q
-    c = -apply_to_rows(half.F[:, :q, q:], given) - pressure[:, None] * half.wall[rows, :q]
+    half, q = pair.flexibility, answer.shape[2] - 3
+    loads = apply_to_rows(half.F[:, :q, q:], given) + pressure[:, None] * half.wall[rows, :q]
     if offset is not None:
-        c[:, half.points.bolt] += offset
+        loads[:, half.points.bolt] -= offset
     grown = None if pair.grown is None else pair.grown[rows]
     if grown is not None:
-        c[:, half.points.bridge][:, ::3] += grown
+        loads[:, half.points.bridge][:, ::3] -= grown
     if pair.clamp is not None and pair.clamp.give is not None:
         compliance = pair.compliance(q, with_layer=True)
-        touching = contact(pair, pair.clamp, compliance, rows, c=c, given=given, pressure=pressure)
+        touching = contact(pair, pair.clamp, compliance, rows, c=-loads, given=given, pressure=pressure)
         f = np.concatenate([touching.f, given], axis=-1)
         solution = Solution(f, touching.v, pressure, pressure, offset, touching.cells, grown)
         return audited(pair, rows, solution, touching)
-    if pair.sunk is not None:
-        c[:, half.points.bridge] -= pressure[:, None] * pair.sunk[rows].reshape(len(rows), -1)
-    b = apply_to_rows(transposed(system.HJ), c)
-    b[:, -3:] -= apply_to_rows(transposed(half.R[:, q:]), given)
-    if pair.prying is not None:
-        b[:, :-3] -= pressure[:, None] * pair.prying[:, pair.jointed][rows].reshape(len(rows), -1)
-    found = _found(pair, system, rows, b, scale=_scale(pair, rows, force=force))
-    f = apply_to_rows(system.HJ, found.v) + apply_to_rows(system.H, c)
+    resultant = apply_to_rows(transposed(half.R[:, q:]), given)
+    found = _found(pair, answer, Loaded(rows, loads, resultant, pressure, force))
     solution = Solution(
-        f=np.concatenate([f, given], axis=-1),
+        f=np.concatenate([found.f, given], axis=-1),
         v=found.v,
         pressure=pressure,
         wall=pressure,
@@ -201,25 +198,68 @@ def _solve(
     return audited(pair, rows, solution, found)
 
 
-def _found(pair: Pair, system: System, rows: Index, b: Array, *, scale: Array) -> Equilibrium:
-    """Equilibrium of each row: of what stays closed by one linear solve, of the others by Newton."""
-    every, closed, undo = pair.joint_faces, system.closed, system.undo
-    s = 3 * every.count
-    v = -apply_to_rows(undo, b)
-    v -= apply_to_rows(undo, apply_to_rows(closed, v) + b)  # what rounding left
-    residual = np.abs((apply_to_rows(closed, v) + b) / scale).max(axis=-1)
-    moved = v[:, :s].reshape(len(system.A), -1, every.count, 3)
-    around = align(every, moved)
-    shut = (separation(around, moved, x=around.corner_x, y=around.corner_y) <= 0.0).all(axis=(-2, -1))
-    found = Equilibrium(v, residual, np.zeros(len(b), dtype=np.intp), np.zeros(len(b), dtype=bool))
-    left = np.flatnonzero(~(shut.reshape(-1) & (residual <= TOLERANCE)))
+@dataclass(frozen=True)
+class Loaded:
+    """Loads of each row (Q): its design, then as in `closed_answer`, pressure, force that residuals are measured by."""
+
+    rows: Index
+    loads: Array  # (Q, q)
+    resultant: Array  # (Q, 3)
+    pressure: Array  # (Q,)
+    force: Array  # (Q,)
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Where each row came to rest."""
+
+    f: Array  # (Q, q)
+    v: Array  # (Q, nv)
+    residual: Array  # (Q,) relative, of Newton's steps; 0 where none was needed
+    steps: Index  # (Q,)
+    unheld: NDArray[np.bool_]  # (Q,)
+
+
+def _found(pair: Pair, answer: Array, on: Loaded) -> Settled:
+    """Equilibrium of each row: of what stays closed by one product, of the others by Newton from there."""
+    q, count = on.loads.shape[1], len(on.rows)
+    x = apply_to_rows(answer, np.concatenate([on.loads, on.resultant], axis=-1))
+    f, v = x[:, :q], x[:, q:]
+    if pair.sunk is not None:
+        v[:, :-3] += on.pressure[:, None] * pair.sunk[:, pair.jointed][on.rows].reshape(count, -1)
+    found = Settled(f, v, np.zeros(count), np.zeros(count, dtype=np.intp), np.zeros(count, dtype=bool))
+    left = np.flatnonzero(~_shut(pair, v))
     if len(left):
-        own = rows[left]
-        faces = take(every, own, range(every.count))
-        opened = equilibrium(Problem(system.A[own], b[left], faces, scale[left], closed[own], v[left]))
-        for name, values in vars(opened).items():
+        part = Loaded(**{name: values[left] for name, values in vars(on).items()})
+        for name, values in vars(_opened(pair, part, v[left])).items():
             getattr(found, name)[left] = values
     return found
+
+
+def _shut(pair: Pair, v: Array) -> NDArray[np.bool_]:
+    """Rows in which no corner of a joint face parts."""
+    every = pair.joint_faces
+    s = v[:, :-3].reshape(len(pair.bore_area), -1, every.count, 3)
+    around = align(every, s)
+    gap = separation(around, s, x=around.corner_x, y=around.corner_y)
+    return np.asarray(gap.reshape(len(v), -1).max(axis=1, initial=-np.inf) <= 0.0)
+
+
+def _opened(pair: Pair, on: Loaded, start: Array) -> Settled:
+    """Equilibrium of rows whose faces open, from what closed ones would do."""
+    designs, own = np.unique(on.rows, return_inverse=True)
+    system = pair.opened(on.loads.shape[1], designs)
+    c = -on.loads
+    if pair.sunk is not None:
+        c[:, pair.flexibility.points.bridge] -= on.pressure[:, None] * pair.sunk[on.rows].reshape(len(c), -1)
+    b = apply(transposed(system.HJ)[own], c)
+    b[:, -3:] -= on.resultant
+    if pair.prying is not None:
+        b[:, :-3] -= on.pressure[:, None] * pair.prying[:, pair.jointed][on.rows].reshape(len(c), -1)
+    faces, scale = take(pair.faces, on.rows, pair.jointed), _scale(pair, on.rows, force=on.force)
+    found = equilibrium(Problem(system.A[own], b, faces, scale, system.closed[own], start))
+    f = apply(system.HJ[own], found.v) + apply(system.H[own], c)
+    return Settled(f, found.v, found.residual, found.steps, found.unheld)
 
 
 def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:
@@ -232,23 +272,21 @@ def _glued_under(pair: Pair, *, pressure: float, wall: float, grown: Array | Non
     half = pair.flexibility
     q = half.points.bolt.stop
     given = pressure * pair.bore_area
-    matrix = np.zeros((len(given), q + 3, q + 3))
+    own = [3 * i + k for i in pair.jointed for k in range(3)]
     land, pushed = _land(pair, q)
-    matrix[:, :q, :q] = pair.compliance(q, with_layer=True) + land
-    matrix[:, :q, q:] = half.R[:, :q]
-    matrix[:, q:, :q] = transposed(half.R[:, :q])
+    answer = pair.bolted
+    if land.any():
+        compliance, layers = pair.compliance(q, with_layer=True) + land, pair.layers(q) - land[:, own]
+        answer = closed_answer(compliance, half.R[:, :q], layers)
     loads = apply(half.F[:, :q, q:], given) + wall * half.wall[:, :q] + wall * pushed
     if grown is not None:
         loads[:, half.points.bridge][:, ::3] -= grown
     resultant = apply(transposed(half.R[:, q:]), given)
-    x = solve(matrix, -np.concatenate([loads, resultant], axis=-1))
-    f = np.concatenate([x[:, :q], given], axis=-1)
-    tension = -f[:, half.points.bridge].reshape(len(f), -1, 3)
-    layer = pair.layer_share[..., None] * apply(pair.bridge_flexibility, tension)
-    layer -= (apply(land, f[:, :q]) + wall * pushed)[:, half.points.bridge].reshape(tension.shape)
+    x = apply(answer, np.concatenate([loads, resultant], axis=-1))
+    f, v = np.concatenate([x[:, :q], given], axis=-1), x[:, q:]
+    v[:, :-3] -= wall * pushed[:, own]
     if pair.sunk is not None:
-        layer += wall * pair.sunk
-    v = np.concatenate([layer[:, pair.jointed].reshape(len(f), -1), x[:, q:]], axis=-1)
+        v[:, :-3] += wall * pair.sunk[:, pair.jointed].reshape(len(f), -1)
     solution = Solution(
         f=f,
         v=v,

@@ -114,18 +114,22 @@ def _checks(
     pair: Pair, rows: Index, solution: Solution, response: Response, *, rigid: Array, resultant: Array
 ) -> Checks:
     """Compatibility, equilibrium and energy of each row, relative to the magnitudes that are summed up."""
-    f, e = solution.f, response.points
-    taken, most = _taken(pair, rows, solution, response), apply_to_rows(pair.magnitudes, np.abs(f))
-    size = most[:, :-3] + np.abs(rigid) + np.abs(taken)
-    body, point = _levers(pair, rows)
-    works = np.concatenate([f * taken, -f * (e - rigid)], axis=-1)
-    total: Array = works.sum(axis=-1)
+    f, e, force = solution.f, response.points, np.abs(solution.f)
+    taken, most = _taken(pair, rows, solution, response), apply_to_rows(pair.magnitudes, force)
+    bent, took = e - rigid, np.abs(taken)
+    size = most[:, :-3] + np.abs(rigid) + took
+    lever = pair.point_levers[rows]
     return Checks(
-        residual=_relative(np.abs(e - taken) * point, size * point),
-        equilibrium=_relative(np.abs(resultant) / body, most[:, -3:] / body),
-        energy=_relative(np.abs(total)[:, None], np.abs(works).sum(axis=-1)[:, None]),
+        residual=_relative(np.abs(e - taken) * lever, size * lever),
+        equilibrium=_relative(np.abs(resultant) / lever[:, :3], most[:, -3:] / lever[:, :3]),
+        energy=_share(np.abs(_work(f, taken - bent)), _work(force, took) + _work(force, np.abs(bent))),
         steps=np.zeros(len(f), dtype=np.intp),
     )
+
+
+def _work(force: Array, moved: Array) -> Array:
+    """Of forces (Q, m) on movements, (Q,)."""
+    return np.asarray(np.einsum("qm,qm->q", force, moved))
 
 
 def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> Array:
@@ -149,17 +153,11 @@ def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> A
     return np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
 
 
-def _levers(pair: Pair, rows: Index) -> tuple[Array, Array]:
-    """Lever 1 for forces and w, the reach for moments and rotations: of body (Q, 3) and points (Q, m)."""
-    reach = pair.reach[rows]
-    body = np.stack([np.ones_like(reach), reach, reach], axis=-1)
-    points = pair.flexibility.points
-    one = np.ones((len(rows), points.count - points.bolt.start))
-    return body, np.concatenate([np.tile(body, points.bridges), one], axis=-1)
-
-
 def _relative(error: Array, size: Array) -> Array:
     """Greatest error over greatest size of each row, and 0 where there is nothing to compare with."""
-    worst, most = error.max(axis=-1), size.max(axis=-1)
-    share: Array = worst / np.where(most > 0.0, most, 1.0)
+    return _share(error.max(axis=-1), size.max(axis=-1))
+
+
+def _share(error: Array, size: Array) -> Array:
+    share: Array = error / np.where(size > 0.0, size, 1.0)
     return share

@@ -5,7 +5,7 @@ Axes: D designs first, then any load states (preloads, pressures), then the item
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -16,7 +16,7 @@ from stiffcalc.errors import ConvergenceError
 from stiffcalc.mechanics.closed_pressure import ClosedPressure
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index, take
-from stiffcalc.mechanics.joint_system import System, system
+from stiffcalc.mechanics.joint_system import System, closed_answer, system
 from stiffcalc.mechanics.stacked import apply, transposed
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
@@ -62,15 +62,16 @@ class Pair:
     grown: Array | None = None  # (D, N) mm by which each bridge, left free, outgrows the body; None: 0
     closed: ClosedPressure | None = None  # of whole closed faces up to their edges; None: not known
 
-    def compliance(self, q: int, *, with_layer: bool) -> Array:
-        """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q)."""
-        total = self.flexibility.F[:, :q, :q].copy()
-        share = 0.0 if with_layer else self.layer_share
-        own = self.bridge_flexibility * np.broadcast_to(1.0 - share, self.layer_share.shape)[..., None, None]
+    def compliance(self, q: int, *, with_layer: bool, designs: Index | slice = slice(None)) -> Array:
+        """F_qq plus what bridges (with or without their face's layer) and bolts add, (D, q, q), of some designs."""
+        total = np.array(self.flexibility.F[designs, :q, :q])
+        own = self.bridge_flexibility[designs]
+        if not with_layer:
+            own = own * (1.0 - self.layer_share[designs])[..., None, None]
         for i in range(own.shape[1]):
             total[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += own[:, i]
         bolts = np.arange(3 * own.shape[1], q)
-        total[:, bolts, bolts] += self.bolt_flexibility[:, : len(bolts)]
+        total[:, bolts, bolts] += self.bolt_flexibility[designs, : len(bolts)]
         return total
 
     @cached_property
@@ -106,9 +107,12 @@ class Pair:
         return np.asarray(np.abs(np.concatenate([half.F, transposed(half.R)], axis=1)))
 
     @cached_property
-    def reach(self) -> Array:
-        """Longest lever of the points about the origin, at least 1, (D,)."""
-        return np.asarray(np.abs(self.flexibility.R).max(axis=(1, 2)))
+    def point_levers(self) -> Array:
+        """Lever of each point, (D, m): 1 for forces and w, the longest about the origin for moments and rotations."""
+        points, reach = self.flexibility.points, np.abs(self.flexibility.R).max(axis=(1, 2))
+        levers = np.ones((len(reach), points.count))
+        levers[:, 1 : points.bridge.stop : 3] = levers[:, 2 : points.bridge.stop : 3] = reach[:, None]
+        return levers
 
     @cached_property
     def levers(self) -> Array:
@@ -125,18 +129,30 @@ class Pair:
         return take(self.faces, np.arange(len(self.bore_area)), self.jointed)
 
     @cached_property
-    def tightening(self) -> System:
-        """What answers while the bolts' forces are given."""
-        return self._system(self.flexibility.points.bridge.stop)
+    def tightening(self) -> Array:
+        """`closed_answer` at the bridges, while the bolts' forces are given."""
+        return self._closed_answer(self.flexibility.points.bridge.stop)
 
     @cached_property
-    def bolted(self) -> System:
-        """What answers once bolts act as springs."""
-        return self._system(self.flexibility.points.bolt.stop)
+    def bolted(self) -> Array:
+        """`closed_answer` at bridges and bolts, once bolts act as springs."""
+        return self._closed_answer(self.flexibility.points.bolt.stop)
 
-    def _system(self, q: int) -> System:
-        compliance = self.compliance(q, with_layer=False)
-        return system(compliance, self.flexibility.R[:, :q], jointed=self.jointed, faces=self.joint_faces)
+    def _closed_answer(self, q: int) -> Array:
+        return closed_answer(self.compliance(q, with_layer=True), self.flexibility.R[:, :q], self.layers(q))
+
+    def layers(self, q: int) -> Array:
+        """Stretch of the jointed faces' layers per unit of forces at the first q points, (D, 3 n, q)."""
+        stretch = -self.layer_share[..., None, None] * self.bridge_flexibility
+        found = np.zeros((len(stretch), 3 * len(self.jointed), q))
+        for k, i in enumerate(self.jointed):
+            found[:, 3 * k : 3 * k + 3, 3 * i : 3 * i + 3] = stretch[:, i]
+        return found
+
+    def opened(self, q: int, designs: Index) -> System:
+        """What answers at the first q points where faces of these designs may open."""
+        compliance, R = self.compliance(q, with_layer=False, designs=designs), self.flexibility.R[designs, :q]
+        return system(compliance, R, jointed=self.jointed, faces=take(self.faces, designs, self.jointed))
 
 
 @dataclass(frozen=True)
@@ -203,9 +219,17 @@ def scaled(response: Response, factor: Array) -> Response:
     return _each(response, lambda v, items: v * np.expand_dims(factor, tuple(range(-items, 0))))
 
 
-def picked(response: Response, at: tuple[int | slice, ...]) -> Response:
+def picked(response: Response, at: tuple[int | slice | Sequence[int], ...]) -> Response:
     """The response at an index into its designs and load states; the designs' axis must stay (use a slice)."""
     return Response(**{f.name: getattr(response, f.name)[at] for f in fields(Response)})
+
+
+def states_of(state: State, which: Sequence[int]) -> State:
+    """Some of the load states (the second axis)."""
+    if tuple(which) == tuple(range(state.response.pressure.shape[1])):
+        return state
+    checks = {name: values[:, which] for name, values in vars(state.checks).items()}
+    return State(picked(state.response, (slice(None), which)), Checks(**checks))
 
 
 def reshaped(state: State, lead: tuple[int, ...]) -> State:

@@ -1,10 +1,9 @@
-"""Forces of a joint as linear in what its faces and halves do: the matrices that every load of one pair shares."""
+"""Forces of a joint as linear in its loads: the matrices that every load of one pair shares."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -13,36 +12,42 @@ from stiffcalc.mechanics.faces import Faces, closed_stiffness
 from stiffcalc.mechanics.stacked import inverse, transposed
 
 
+def closed_answer(compliance: Array, R: Array, layers: Array) -> Array:
+    """What bodies whose faces are all closed do under loads (l, g): forces f at q points, s of n faces, rigid motion r.
+
+    (f, s, r) = answer (l, g), answer (D, q + 3 n + 3, q + 3): l (q) movements that the points start with, g (3)
+    resultant of the known forces, so that C f + l + R r = 0, R^T f + g = 0 and s = layers f; compliance C (D, q, q)
+    with the faces' layers, R (D, q, 3), layers (D, 3 n, q). Source: block elimination of r.
+    """
+    H = inverse(compliance)
+    HR = H @ R
+    N = inverse(transposed(R) @ HR)
+    carried = HR @ N
+    forces = np.concatenate([carried @ transposed(HR) - H, -carried], axis=2)
+    motion = np.concatenate([-transposed(carried), N], axis=2)
+    return np.concatenate([forces, layers @ forces, motion], axis=1)
+
+
 @dataclass(frozen=True)
 class System:
-    """Forces at the first q points follow as H (J v + c), v = (s of the n joint faces, r); other points' are known."""
+    """Faces that may open: forces at the first q points follow as H (J v + c), v = (s of the n joint faces, r)."""
 
-    q: int
     H: Array  # (D, q, q)
     HJ: Array  # (D, q, nv) = H J
     A: Array  # (D, nv, nv) = J^T H J
-    faces: Faces  # (D, n)
-
-    @cached_property
-    def closed(self) -> Array:
-        """A with every face's stiffness while it is fully closed, (D, nv, nv)."""
-        closed, stiff = self.A.copy(), closed_stiffness(self.faces)
-        for i in range(self.faces.count):
-            closed[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += stiff[:, i]
-        return closed
-
-    @cached_property
-    def undo(self) -> Array:
-        """Inverse of `closed`."""
-        return inverse(self.closed)
+    closed: Array  # (D, nv, nv) A with every face's stiffness while it is fully closed
 
 
 def system(compliance: Array, R: Array, *, jointed: Sequence[int], faces: Faces) -> System:
-    """Of compliance (D, q, q), rigid motions R (D, q, 3) of its points and the jointed bridges' faces."""
+    """Of compliance (D, q, q) without the faces' layers, R (D, q, 3) and the jointed bridges' faces."""
     q = R.shape[1]
     H = inverse(compliance)
     own = [3 * i + k for i in jointed for k in range(3)]
     place = np.broadcast_to(np.eye(q)[:, own], (len(H), q, len(own)))
     J = np.concatenate([place, -R], axis=-1)
     HJ = H @ J
-    return System(q=q, H=H, HJ=HJ, A=transposed(J) @ HJ, faces=faces)
+    A = transposed(J) @ HJ
+    closed, stiff = A.copy(), closed_stiffness(faces)
+    for i in range(faces.count):
+        closed[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += stiff[:, i]
+    return System(H=H, HJ=HJ, A=A, closed=closed)

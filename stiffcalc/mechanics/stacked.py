@@ -12,6 +12,8 @@ from stiffcalc.condensed import Array
 
 T = TypeVar("T")
 
+INVERTED = 256  # matrices at a time: they stay in the processor's cache
+
 
 def one(batch: T, design: int) -> T:
     """One design of a batch, as a batch of one: every array in it, however deep, cut along its leading axis."""
@@ -52,8 +54,30 @@ def solve(matrix: Array, vector: Array) -> Array:
 
 
 def inverse(matrix: Array) -> Array:
-    """Inverse, (..., n, n)."""
-    return np.asarray(np.linalg.inv(matrix), dtype=float)
+    """Inverse of symmetric positive definite matrices (..., n, n).
+
+    Gauss and Jordan's elimination, which needs no pivoting there, of all matrices at once: for small ones several times
+    as fast as one call of a library a matrix.
+    """
+    n = matrix.shape[-1]
+    flat = matrix.reshape(-1, n, n)
+    found = np.empty(flat.shape)
+    for start in range(0, len(flat), INVERTED):
+        part = slice(start, start + INVERTED)
+        found[part] = _eliminated(np.array(flat[part].transpose(1, 2, 0), order="C")).transpose(2, 0, 1)
+    return found.reshape(matrix.shape)
+
+
+def _eliminated(work: Array) -> Array:
+    """Inverse of matrices (n, n, D), which are overwritten."""
+    for k in range(len(work)):
+        pivot = 1.0 / work[k, k]
+        column, row = work[:, k].copy(), work[k] * pivot
+        column[k], row[k] = 0.0, pivot
+        work[:, k] = 0.0
+        work[k] = row
+        work -= column[:, None] * row
+    return work
 
 
 def transposed(matrix: Array) -> Array:

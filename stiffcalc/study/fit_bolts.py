@@ -14,7 +14,7 @@ from stiffcalc.study.fit_shapes import seat_faults
 from stiffcalc.study.geometry import depth_inside, footprint, rectangle, wall_outline
 from stiffcalc.study.numbers import NAN, either, hypot, isnt, most, plain
 from stiffcalc.study.parts import Parts
-from stiffcalc.study.schema import Bolt, Dowel, Rotor, Screw, Wall
+from stiffcalc.study.schema import Bolt, Bridge, Dowel, Rotor, Screw, Wall
 
 
 def bolt_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
@@ -110,7 +110,7 @@ def _hole_faults(where: str, bolt: Bolt, parts: Parts, outlines: Sequence[Array]
         yield Breach(gap <= 0, where, found, "a hole beside the bores", "move the bolt or the bore")
     if not outlines:
         return
-    rooms = np.stack(np.broadcast_arrays(*(depth_inside(bolt.x, bolt.y, o) for o in outlines)))
+    rooms = _rooms(bolt, caliper.bridges, outlines)
     room, names = plain(rooms.max(axis=0)), np.array([b.name for b in caliper.bridges])
     name = plain(names[rooms.argmax(axis=0)])
     found = said('x {:g}, y {:g}, {:.4g} mm outside the nearest bridge "{}"', bolt.x, bolt.y, -room, name)
@@ -122,6 +122,22 @@ def _hole_faults(where: str, bolt: Bolt, parts: Parts, outlines: Sequence[Array]
         "move the bolt or widen the bridge",
     )
     yield Breach((room >= 0) & (room <= radius), where, found, metal, mend)
+
+
+def _rooms(bolt: Bolt, bridges: Sequence[Bridge], outlines: Sequence[Array]) -> Array:
+    """Distance of a bolt from each bridge's edge (N, ...), positive inside; -inf beside it if another one holds it.
+
+    NaN of a bridge that has been reported already stays NaN.
+    """
+    beside = [
+        bool(np.all((bolt.x < np.minimum(*b.x)) | (np.maximum(*b.x) < bolt.x)) and np.isfinite(o).all())
+        for b, o in zip(bridges, outlines, strict=True)
+    ]
+    near = [depth_inside(bolt.x, bolt.y, o) for o, away in zip(outlines, beside, strict=True) if not away]
+    if not near or not np.all(np.max(np.broadcast_arrays(*near), axis=0) >= 0.0):
+        return np.stack(np.broadcast_arrays(*(depth_inside(bolt.x, bolt.y, o) for o in outlines)))
+    found = iter(near)
+    return np.stack(np.broadcast_arrays(*(-np.inf if away else next(found) for away in beside)))
 
 
 def _seat_faults(where: str, bolt: Bolt, place: str, wall: Wall) -> Iterator[Breach]:

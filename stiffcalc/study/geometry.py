@@ -105,7 +105,7 @@ def depths_inside(points: Array, polygon: Array) -> Array:
     distance = np.sqrt((away * away + up * up).min(axis=0))
     # A ray to the right crosses the edge an odd number of times from inside.
     below = y < 0.0
-    crossed = (below != _turned(below)) & (y / np.where(dy == 0.0, 1.0, dy) * dx > x)
+    crossed = (below != _turned(below)) & ((y * dx > x * dy) != below)
     inside = np.logical_xor.reduce(crossed, axis=0)
     return np.asarray(np.where(inside, distance, -distance))
 

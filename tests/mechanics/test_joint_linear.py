@@ -8,7 +8,7 @@ from beam_halves import beam_half, caliper, make_bridges
 
 from stiffcalc.condensed import add
 from stiffcalc.errors import InputError
-from stiffcalc.mechanics import joint
+from stiffcalc.mechanics import joint_state
 from stiffcalc.mechanics.bridges import section
 from stiffcalc.mechanics.joint import glued, join, load, tighten
 from stiffcalc.mechanics.joint_state import JointError, Response, change, forces
@@ -207,14 +207,14 @@ def test_every_solve_reports_its_errors():
 @pytest.mark.parametrize("entry", [0, -1])
 def test_a_wrong_solve_does_not_pass(monkeypatch, entry):
     # A force off by a millionth breaks equilibrium and compatibility, a rigid rotation only the latter.
-    right = joint.solve
+    right = joint_state.closed_answer
 
-    def wrong(matrix, vector):
-        x = right(matrix, vector)
-        x[:, entry] *= 1 + 1e-6
-        return x
+    def wrong(*given):
+        answer = right(*given)
+        answer[:, entry] *= 1 + 1e-6
+        return answer
 
-    monkeypatch.setattr(joint, "solve", wrong)
+    monkeypatch.setattr(joint_state, "closed_answer", wrong)
     with pytest.raises(JointError, match="did not converge"):
         glued(caliper()[0], np.ones(1))
 
