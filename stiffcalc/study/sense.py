@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from stiffcalc.errors import Fault
 from stiffcalc.study.breach import Breach, always, said
-from stiffcalc.study.numbers import NAN
+from stiffcalc.study.numbers import NAN, least, most
 from stiffcalc.study.schema import Caliper, Design, LoadCase, Pad, Rotor
 from stiffcalc.study.sections import IN_USE
 
@@ -16,6 +16,7 @@ from stiffcalc.study.sections import IN_USE
 def design_faults(design: Design) -> Iterator[Breach]:
     """Every rule between the sections of one design, geometry apart."""
     yield from pad_faults(design.pad, design.rotor)
+    yield from _room_faults(design)
     for where, parts in (("caliper.bridge", design.caliper.bridges), ("load_case", design.load_cases)):
         yield from map(always, same_names(where, (p.name for p in parts)))
     yield from _fillet_faults(design)
@@ -59,6 +60,21 @@ def pad_faults(pad: Pad, rotor: Rotor) -> Iterator[Breach]:
     yield Breach(pad.height >= radius, "pad.height_mm", said("{:g}", pad.height), allowed, mend)
     allowed = said("below the rotor's diameter, {:g}", 2 * radius)
     yield Breach(pad.length >= 2 * radius, "pad.length_mm", said("{:g}", pad.length), allowed, mend)
+
+
+def _room_faults(design: Design) -> Iterator[Breach]:
+    """Without abutments, which say where a pad is held, a pad stands between the flanks of the end bridges."""
+    bridges = design.caliper.bridges
+    if design.caliper.abutments:
+        return
+    ends, starts = least(*(b.x[1] for b in bridges)), most(*(b.x[0] for b in bridges))
+    between = (ends < 0) & (starts > 0)  # there is a bridge at either end
+    allowed = said("at most {:g}, the room between the end bridges", starts - ends)
+    found, mend = (
+        said("{:g}", design.pad.length),
+        "shorten the pad, move the bridges or state [[caliper.abutment]]",
+    )
+    yield Breach(between & (design.pad.length > starts - ends), "pad.length_mm", found, allowed, mend)
 
 
 def _fillet_faults(design: Design) -> Iterator[Breach]:

@@ -23,3 +23,21 @@ def test_bar_for_megapascal_is_refused_in_use(kind: str) -> None:
     assert fault.allowed == "a number above 0 and up to 40 MPa"
     assert "unit" in fault.mend
     assert not faults(("load_case", 1, "kind", "burst"), ("load_case", 1, "pressure_MPa", 80.0))
+
+
+BRIDGES = ("caliper", "bridge")
+
+
+def test_a_pad_longer_than_the_room_between_end_bridges_is_refused() -> None:
+    """Stated abutments say where a pad is held, so they take the rule away."""
+    room = 2 * 78.0
+    ends = ((*BRIDGES, 0, "x_mm", [-110.0, -78.0]), (*BRIDGES, 1, "x_mm", [78.0, 110.0]))
+    assert not faults(*ends, ("pad", "length_mm", room))
+    (fault,) = faults(*ends, ("pad", "length_mm", room + 0.1))
+    assert str(fault) == (
+        "pad.length_mm: found 156.1; allowed: at most 156, the room between the end bridges; "
+        "mend: shorten the pad, move the bridges or state [[caliper.abutment]]"
+    )
+    patch = {"bridge": "trailing end", "y_mm": [150.0, 160.0], "z_mm": [7.0, 20.0]}
+    held = faults(*ends, ("pad", "length_mm", room + 0.1), ("caliper", "abutment", [patch]))
+    assert not [f for f in held if f.where == "pad.length_mm"]
