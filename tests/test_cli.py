@@ -34,15 +34,17 @@ def alone(elsewhere):
 
 
 def test_assess_writes_a_report_folder(elsewhere, capsys):
-    assert run("assess", DEMO, "--no-front-view", "--json", "answer.json") == 0
-    folder = elsewhere / "report-hillclimb_front"
+    base, _, one_piece = DEMO.read_text().split("[[variant]]")
+    (elsewhere / "two.toml").write_text(f"{base}[[variant]]{one_piece}")
+    assert run("assess", "two.toml", "--no-front-view", "--json", "answer.json") == 0
+    folder = elsewhere / "report-two"
     assert {"report.html", "results.json", "openings.csv", "checks.csv", "sweep.csv"} <= {
         p.name for p in folder.iterdir()
     }
     assert (elsewhere / "answer.json").read_bytes() == (folder / "results.json").read_bytes()
     printed = capsys.readouterr()
     assert "Screening estimate only" in printed.out
-    assert "1 of 3: two-piece, four bolts" in printed.err
+    assert "1 of 2: two-piece, four bolts" in printed.err
     assert not list(elsewhere.rglob("*.tmp*")), "temporary files were left behind"
 
 

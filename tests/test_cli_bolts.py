@@ -2,8 +2,10 @@
 
 import csv
 import importlib.util
+import io
 import json
 import re
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
@@ -38,26 +40,31 @@ def run(*words):
 
 
 @pytest.fixture(scope="module")
-def done(tmp_path_factory):
-    """The report folder of one run."""
-    folder = prepared(tmp_path_factory.mktemp("done"))
-    words = ("bolts", folder / "mine.toml", "--no-front-view", "--quiet", "--out", folder / "out")
-    assert run(*words) == 0
-    return folder / "out"
+def ran(tmp_path_factory):
+    """The folder of one run, and what it printed on both streams."""
+    folder, out, err = prepared(tmp_path_factory.mktemp("ran")), io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
+        patch.chdir(folder)
+        assert run("bolts", "mine.toml", "--no-front-view", "--json", "answer.json") == 0
+    return folder, out.getvalue(), err.getvalue()
 
 
-def test_matrix_is_written_and_printed(elsewhere, capsys):
-    assert run("bolts", "mine.toml", "--no-front-view", "--json", "answer.json") == 0
-    folder = elsewhere / "bolts-mine"
+@pytest.fixture(scope="module")
+def done(ran):
+    """Its report folder."""
+    return ran[0] / "bolts-mine"
+
+
+def test_matrix_is_written_and_printed(ran, done):
+    folder, printed, told = ran
     names = {"bolt_matrix.json", "bolt_matrix.csv", "bolt_matrix.html"}
-    assert names <= {p.name for p in folder.iterdir()}
-    assert (elsewhere / "answer.json").read_bytes() == (folder / "bolt_matrix.json").read_bytes()
-    printed = capsys.readouterr()
-    assert "Screening estimate only" in printed.out
-    assert "24 combinations" in printed.out and "the study's own bolts" in printed.out
-    assert all(len(line) <= 100 for line in printed.out.splitlines())
-    assert "frame: " in printed.err
-    assert not list(elsewhere.rglob("*.tmp*"))
+    assert names <= {p.name for p in done.iterdir()}
+    assert (folder / "answer.json").read_bytes() == (done / "bolt_matrix.json").read_bytes()
+    assert "Screening estimate only" in printed
+    assert "24 combinations" in printed and "the study's own bolts" in printed
+    assert all(len(line) <= 100 for line in printed.splitlines())
+    assert "frame: " in told
+    assert not list(folder.rglob("*.tmp*"))
 
 
 def test_refused_combinations_are_in_every_output(done):
