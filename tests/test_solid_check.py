@@ -136,15 +136,16 @@ def test_groups_were_settled_by_number():
 def test_a_polygon_land_follows_its_solid(land):
     """Free polygons with bolt holes and a relief, N ever more beside the middle until a third of the land touches.
 
-    Movement of the section's worst corner within 5 % of the greatest one there (6 % with less than half of the land in
-    contact), contact share within 0.06 and the part of N above the middle within 0.02. The solids themselves: 0.5 %.
+    Movement of the section's worst corner within 5 % of the greatest one there (2 % with half of the land in contact or
+    more), contact share within 0.04 and the part of N above the middle within 0.02. The solids themselves: about 1 %
+    where a third touches. Cells as one design's answer has them.
     """
     solids = [r for r in polygon_face.stored() if r.land == land.name]
     assert len(solids) == len(land.eccentric) and min(s.contact for s in solids) < 0.4
     for solid, model in zip(solids, polygon_face.model_rows(land), strict=True):
         error = abs(polygon_face.error(solid, model))
-        assert error < (0.05 if solid.contact > 0.5 else 0.06), (solid, model)
-        assert model.contact == pytest.approx(solid.contact, abs=0.06)
+        assert error < (0.02 if solid.contact > 0.5 else 0.05), (solid, model)
+        assert model.contact == pytest.approx(solid.contact, abs=0.04)
         assert model.upper == pytest.approx(solid.upper, abs=0.02)
 
 
@@ -153,18 +154,18 @@ def test_a_polygon_land_s_errors_would_show():
     ell = polygon_face.ELL
     solids = [r for r in polygon_face.stored() if r.land == ell.name]
     for other, options in ((replace(ell, relief=None), {}), (ell, {"constants": polygon_face.FITTED})):
-        models = polygon_face.model_rows(other, columns=8, rows=10, **options)
+        models = polygon_face.model_rows(other, split=1, **options)
         worst = max(abs(polygon_face.error(s, m)) for s, m in zip(solids, models, strict=True))
         assert worst > 0.1
 
 
 def test_a_polygon_land_solves_to_its_stored_row():
-    """The five corners on elements half as large again: same movements to 1 %, contact to 0.015."""
+    """The five corners on elements twice as large: same movements to 2 %, contact to 0.02."""
     land = replace(polygon_face.FIVE, eccentric=polygon_face.FIVE.eccentric[[0, 2]])
     stored = [r for r in polygon_face.stored() if r.land == land.name]
-    for found, wanted in zip(polygon_face.solid_rows(land, size=3.0), [stored[0], stored[2]], strict=True):
-        assert abs(polygon_face.error(wanted, found)) < 0.01
-        assert found.contact == pytest.approx(wanted.contact, abs=0.015)
+    for found, wanted in zip(polygon_face.solid_rows(land, size=2.8), [stored[0], stored[2]], strict=True):
+        assert abs(polygon_face.error(wanted, found)) < 0.02
+        assert found.contact == pytest.approx(wanted.contact, abs=0.02)
 
 
 def _row(name: str) -> dict[str, str]:

@@ -11,10 +11,11 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
-from stiffcalc.mechanics.face_cells import Void, cut_faces
+from stiffcalc.mechanics.face_cells import SPLIT, cut_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.port_push import SealDisc, pushed
 from stiffcalc.mechanics.trees import column, table
+from stiffcalc.mechanics.voids import Void
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import shared, slabs
 from stiffcalc.plane.mesh import Disc
@@ -99,10 +100,14 @@ def bridges(body: Body) -> Bridges:
 
 
 def clamp_faces(body: Body, *, give: bool, constants: FaceConstants = FACES) -> ElasticFaces:
-    """The joint faces of a body or a batch of D, cut into cells; without `give` they move as planes."""
+    """The joint faces of a body or a batch of D, cut into cells; without `give` they move as planes.
+
+    Faces with ports, reliefs or lands that give way are cut finer.
+    """
     D = body.count
     jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
-    cells = cut_faces(bridges(body), jointed=jointed, voids=face_voids(body))
+    voids = face_voids(body)
+    cells = cut_faces(bridges(body), jointed=jointed, voids=voids, split=SPLIT if give and voids else 1)
     bolts = np.stack([table([getattr(q, k) for q in body.bolts], D) for k in ("x", "y")], axis=-1)
     height = body.half_gap + (body.inboard.thickness + body.outboard.thickness) / 2
     heights = table([height] * len(body.bolts), D)
@@ -158,7 +163,7 @@ def pad_flexibilities(body: Body, index: int, *, constants: PadConstants) -> Arr
 
 
 def footprint_outline(bridge: BridgeShape, *, step: float = ARCH_STEP_MM) -> Array:
-    """Where a bridge meets the wall: its section's outline (N, 2), counter-clockwise, the arch as chords of `step` mm."""
+    """Where a bridge meets the wall: its section's outline (N, 2) counter-clockwise, an arch as chords of `step` mm."""
     if bridge.arch is None:
         x = np.array([bridge.x0, bridge.x1])
         low = np.full(2, bridge.y0)

@@ -15,10 +15,11 @@ from scipy.interpolate import RegularGridInterpolator
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import faces
 from stiffcalc.mechanics.bridges import Bridges, underside
+from stiffcalc.mechanics.cell_pressure import mean_pressure
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
-from stiffcalc.mechanics.face_cells import Void, keeps, mean_pressure
 from stiffcalc.mechanics.faces import PressureMap
 from stiffcalc.mechanics.joint_state import Pair, Response, with_states
+from stiffcalc.mechanics.voids import Void, keeps
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ def pressure_range(pair: Pair, response: Response) -> tuple[Array, Array]:
     clamp = _elastic(pair)
     if clamp is None:
         return faces.pressure_range(pair.faces, response.separation)
-    pressure, alive = _cell_pressure(clamp, response), _between(clamp.cells.area, response) > 0.0
+    pressure, alive = _cell_pressure(clamp, response), _between(clamp.cells.read.area, response) > 0.0
     low, high = np.zeros((2, *response.separation.shape[:-1]))
     low[..., list(pair.jointed)] = np.where(alive, pressure, np.inf).min(axis=-1)
     high[..., list(pair.jointed)] = pressure.max(axis=-1)
@@ -83,8 +84,8 @@ def _change(pair: Pair, older: Response, loaded: Response) -> tuple[Array, tuple
         after, first = (faces.face_pressure(pair.faces, r.separation, x=x, y=y) for r in (loaded, older))
         return np.abs(after - first)[..., jointed, :], (x[:, jointed], y[:, jointed])
     change = np.abs(_cell_pressure(clamp, loaded) - _cell_pressure(clamp, older))
-    living = _between(clamp.cells.area, loaded) > 0.0
-    return np.where(living, change, 0.0), (clamp.cells.x, clamp.cells.y)
+    read = clamp.cells.read
+    return np.where(_between(read.area, loaded) > 0.0, change, 0.0), (read.x, read.y)
 
 
 def lost_share(pair: Pair, before: Response, loaded: Response) -> Array:
@@ -123,7 +124,7 @@ def pressure_at(
     assert bridges is not None
     face = pair.jointed.index(bridge)
     cells = _cell_pressure(clamp, response)[..., face, :]
-    states = cells.reshape(designs, -1, *clamp.cells.grid)
+    states = cells.reshape(designs, -1, *clamp.cells.read.grid)
     found = np.array(
         [
             [_interpolated(one, places) for one in states[d]]
@@ -166,8 +167,8 @@ def _on_cells(clamp: ElasticFaces, response: Response) -> Array:
 
 
 def _cell_pressure(clamp: ElasticFaces, response: Response) -> Array:
-    """Mean pressure on cells (D, ..., n, C), MPa; in a hole that of the nearest cell."""
-    return mean_pressure(clamp.cells, _on_cells(clamp, response))
+    """Mean pressure on the cells to be read (D, ..., n, C), MPa; in a hole that of the nearest cell."""
+    return mean_pressure(clamp.cells.read, clamp.cells.merged(_on_cells(clamp, response)))
 
 
 def _between(values: Array, response: Response) -> Array:
@@ -183,7 +184,7 @@ def _in_cells(
     everywhere = np.broadcast_to(x, (*bridges.x.shape[:2], len(x)))
     low, top = underside(bridges, everywhere)[design, bridge], bridges.y[design, bridge, 1]
     across, up = (x - x0) / (x1 - x0), (y - low) / np.maximum(top - low, 1e-9)
-    columns, rows = clamp.cells.grid
+    columns, rows = clamp.cells.read.grid
     return np.stack([across * columns - 0.5, up * rows - 0.5], axis=-1)
 
 

@@ -5,8 +5,9 @@ of the pressure is in equilibrium by itself (no force, no moment) and moves the 
 is the face's size, so the metal behind is taken for a half-space whose sides are the face's sides, made by
 mirror images (Boussinesq 1885, Love 1929; K. L. Johnson, Contact Mechanics, chapter 3): C = P^T C_images P,
 P taking the linear part away. Images keep the sides flat though they are free; the constant `give` stands for
-that (an edge crack's rotation by Tada's handbook formula asks 1.04 to 1.16 in plane strain, 1.16 to 1.30 with free
-sides; faces before a rigid wall against solids 1.35, studies/solid_check/polygon_face.py) and for the wall's own give.
+that (faces before a rigid wall against solids 1.35, studies/solid_check/polygon_face.py), for the cells being boxes
+even where a hole cuts them, and for the wall's own give. A face of which part does not touch asks more than one
+factor on all: `land_give` has its cells' true extent, and counts sides and holes apart.
 
 Bolts do not press a face evenly: their forces reach it as from heads at some height above, by Boussinesq's
 stress, mirrored in the sides. While a face is closed its pressure is the beam's linear one plus each bolt's
@@ -18,7 +19,7 @@ Axes: D designs, n faces, C cells a face, M = n C, J bolts.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -26,6 +27,7 @@ from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.face_cells import Cells
+from stiffcalc.mechanics.land_give import APART, land_give
 from stiffcalc.mechanics.stacked import inverse, transposed
 
 
@@ -40,10 +42,10 @@ class FaceConstants:
 
 # Fitted to opening and bolt forces of two-piece solids (studies/solid_check/fit_faces.py, group `fit`).
 FITTED = FaceConstants(give=1.6, height=0.7, seat=0.3)
+# The give of whole faces before a rigid wall (studies/solid_check/polygon_face.py): what FITTED has beyond it is the
+# wall's, and is added to faces with voids (`land_give`) as well.
+RIGID_WALL = 1.35
 IMAGES = (-1, 0, 1)
-# Two cells of which a hole leaves strips may have all but one centre; they are kept apart by this part of what a cell
-# gives under its own force, or the matrix would not be positive definite.
-APART = 2e-3
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,7 @@ class ElasticFaces:
     cells: Cells
     pressing: Array  # (D, M, J) share of a bolt's force on each cell, its linear part taken away
     give: Array | None  # (D, n, C, C) mm/N both halves together; None: faces move as planes
+    plane: Array  # (D, n, C, 3) forces that press as a linear pressure on the section with unit resultant N, Mx, My
     fluid: Array | None = None  # (D, M) force of the ports' fluid per MPa, see `port_push`; None: no port
 
     def pressed(self, cells: Array, pressure: Array) -> Array:
@@ -93,12 +96,32 @@ def pressing_only(
         if face >= 0:
             pattern[:, face, :, j] = _pattern(cells, face, bolts[:, j], constants.height * heights[:, j])
     uneven = pattern - cells.plane @ (transposed(cells.arm) @ pattern)
-    return ElasticFaces(cells, uneven.reshape(D, n * C, len(owner)), None)
+    return ElasticFaces(cells, uneven.reshape(D, n * C, len(owner)), None, cells.plane)
 
 
 def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConstants = FITTED) -> ElasticFaces:
     """The same faces, of bridges with modulus E and Poisson's ratio nu (D, n), giving way cell by cell."""
-    return replace(faces, give=constants.give * _give(faces.cells, E=E, nu=nu))
+    half_space = 2.0 * (1.0 - nu**2) / (np.pi * E)
+    if not faces.cells.relieved:
+        give = constants.give * half_space[..., None, None] * _give(faces.cells)
+        return replace(faces, give=give)
+    return _with_voids(faces, half_space, constants)
+
+
+def _with_voids(faces: ElasticFaces, half_space: Array, constants: FaceConstants) -> ElasticFaces:
+    """Faces some of which are relieved: each by its cells' true extent, the others as ever."""
+    D, n, C = faces.cells.x.shape
+    give, plane = np.zeros((D, n, C, C)), faces.plane.copy()
+    pressing = faces.pressing.reshape(D, n, C, -1).copy()
+    for d, i in np.ndindex(D, n):
+        cells = faces.cells.of((slice(d, d + 1), slice(i, i + 1)))
+        if not faces.cells.relieved_faces[d, i]:
+            give[d, i] = constants.give * half_space[d, i] * _give(cells)[0, 0]
+            continue
+        land = land_give(cells, pressing[d, i])
+        plane[d, i], pressing[d, i] = land.plane, land.pressing
+        give[d, i] = constants.give / RIGID_WALL * half_space[d, i] * land.give
+    return replace(faces, give=give, plane=plane, pressing=pressing.reshape(faces.pressing.shape))
 
 
 def closed_forces(
@@ -112,7 +135,7 @@ def closed_forces(
     D, n, C = faces.cells.x.shape
     states = int(np.prod(bolt.shape[1:-1]))
     whole = (bolt.reshape(D, states, -1) @ transposed(faces.pressing)).reshape(D, states, n, C)
-    whole -= (tension.reshape(D, states, n, 3).swapaxes(1, 2) @ transposed(faces.cells.plane)).swapaxes(1, 2)
+    whole -= (tension.reshape(D, states, n, 3).swapaxes(1, 2) @ transposed(faces.plane)).swapaxes(1, 2)
     if faces.fluid is not None and pressure is not None:
         line = np.broadcast_to(pressure, bolt.shape[:-1]).reshape(D, states, 1, 1)
         whole -= line * faces.fluid.reshape(D, 1, n, C)
@@ -161,7 +184,7 @@ def _departing(faces: ElasticFaces, onto: Array) -> Array:
     """W (D, n, C, 3 n + J): how touching cells depart from the whole section's pressing, see `land_flexibility`."""
     D, n, C = faces.cells.x.shape
     bolts = faces.pressing.shape[-1]
-    pressing, plane = faces.pressing.reshape(D, n, C, bolts), faces.cells.plane
+    pressing, plane = faces.pressing.reshape(D, n, C, bolts), faces.plane
     depart = np.zeros((D, n, C, 3 * n + bolts))
     for i in range(n):
         depart[:, i, :, 3 * i : 3 * i + 3] = (onto @ plane)[:, i]
@@ -217,9 +240,8 @@ def stiffened(faces: ElasticFaces, modulus: Array) -> ElasticFaces:
 
 def take(faces: ElasticFaces, rows: NDArray[np.intp]) -> ElasticFaces:
     """The faces of the designs `rows` (repeats allowed)."""
-    cells = Cells(**{f.name: getattr(faces.cells, f.name)[rows] for f in fields(Cells)})
     give, fluid = (None if v is None else v[rows] for v in (faces.give, faces.fluid))
-    return ElasticFaces(cells, faces.pressing[rows], give, fluid)
+    return ElasticFaces(faces.cells.of(rows), faces.pressing[rows], give, faces.plane[rows], fluid)
 
 
 def seat_flexibility(*, E: Array, bearing: Array, constants: FaceConstants = FITTED) -> Array:
@@ -237,12 +259,10 @@ def _without_plane(cells: Cells) -> Array:
     return np.asarray(np.eye(cells.x.shape[-1]) - cells.plane @ transposed(cells.arm))
 
 
-def _give(cells: Cells, *, E: Array, nu: Array) -> Array:
-    """C (D, n, C, C) mm/N of both halves together, over all cells of the sections."""
+def _give(cells: Cells) -> Array:
+    """Mean of 1/r (D, n, C, C) over all cells of the sections, the linear part of their forces taken away."""
     P = _without_plane(cells)
-    factor = 2.0 * (1.0 - nu**2) / (np.pi * E)
-    mirrored = _mirrored(cells)
-    return np.asarray(factor[..., None, None] * (transposed(P) @ mirrored @ P))
+    return np.asarray(transposed(P) @ _mirrored(cells) @ P)
 
 
 def _mirrored(cells: Cells) -> Array:

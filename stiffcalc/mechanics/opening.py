@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.cell_pressure import mean_pressure
 from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give
 from stiffcalc.mechanics.faces import Index, align, separation
 from stiffcalc.mechanics.joint import glued
@@ -65,16 +66,17 @@ def _leaving_corners(pair: Pair, before: Response, unit: Response) -> tuple[Arra
 
 
 def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
-    """As `_leaving_corners`, by the pressure on the cells of closed faces."""
+    """As `_leaving_corners`, by the pressure on the cells of closed faces, strips beside reliefs with a neighbour."""
     clamp = pair.clamp
     assert clamp is not None
-    cells, extra = clamp.cells, before.pressure.ndim - 1
+    cells, extra = clamp.cells.read, before.pressure.ndim - 1
     area, x, y = (_between(v, v.ndim + extra) for v in (cells.area, cells.x, cells.y))
     jointed = list(pair.jointed)
 
     def pressed(r: Response) -> Array:
         force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt, pressure=r.pressure)
-        return np.where(area > 0.0, force.reshape(*force.shape[:-1], *cells.x.shape[1:]), np.inf)
+        on_cells = clamp.cells.merged(force.reshape(*force.shape[:-1], *clamp.cells.x.shape[1:]))
+        return np.where(area > 0.0, mean_pressure(cells, on_cells), np.inf)
 
     held, rate = pressed(before), pressed(unit)
     found = _first(held, np.where(area > 0.0, -rate, 0.0), x, y)

@@ -10,10 +10,10 @@ from stiffcalc.condensed import Flexibility, Outputs, Points
 from stiffcalc.mechanics import complementarity
 from stiffcalc.mechanics.clamp_plane import open_fraction
 from stiffcalc.mechanics.elastic_faces import heads_give
-from stiffcalc.mechanics.face_cells import Void
 from stiffcalc.mechanics.joint import glued, join, load, tighten
 from stiffcalc.mechanics.joint_state import JointError, Response, UnheldError, change, forces, picked
 from stiffcalc.mechanics.opening import contributions, onset, spread
+from stiffcalc.mechanics.voids import Void
 from stiffcalc.mechanics.warming import warmed
 
 PRELOAD = np.full((1, 4), 20e3)

@@ -6,7 +6,9 @@ import shapely
 from beam_halves import make_bridges
 
 from stiffcalc.mechanics.bridges import area_matrix
-from stiffcalc.mechanics.face_cells import COLUMNS, DEAD, ROWS, Void, cut_faces, inside, mean_pressure
+from stiffcalc.mechanics.cell_pressure import mean_pressure
+from stiffcalc.mechanics.face_cells import COLUMNS, DEAD, ROWS, cut_faces
+from stiffcalc.mechanics.voids import Void, inside
 
 HOLES = [(94.0, 156.0, 11.0), (94.0, 178.0, 11.0)]
 RELIEF = np.array([(80.0, 150.0), (90.0, 146.0), (92.0, 166.0), (84.0, 170.0)])
@@ -127,8 +129,14 @@ def test_a_batch_is_cut_as_its_designs_one_by_one():
     for d in range(5):
         one = make_bridges(ends[d : d + 1], top[d : d + 1], np.full((1, 1), 168.0), holes=hole[d : d + 1])
         alone = cut_faces(one, jointed=[0], voids=[Void(RELIEF)])
-        for name, values in vars(alone).items():
-            np.testing.assert_allclose(getattr(together, name)[d], values[0], rtol=1e-12, err_msg=name)
+        own = together.of(np.array([d]))
+        for name in ("x", "y", "area", "section", "width", "height", "x_edges", "y_edges", "arm"):
+            np.testing.assert_allclose(getattr(own, name), getattr(alone, name), rtol=1e-12, err_msg=name)
+        np.testing.assert_array_equal(own.extents.holes, alone.extents.holes)
+        for kind in ("touching", "relieved"):
+            for name, values in vars(getattr(alone.extents, kind)).items():
+                found = getattr(getattr(own.extents, kind), name)
+                np.testing.assert_allclose(found, values, rtol=1e-9, err_msg=f"{kind} {name}")
 
 
 def test_points_in_a_polygon_are_shapelys():
@@ -175,3 +183,42 @@ def test_holes_counted_by_runs_are_holes_counted_by_points():
     for name in ("x", "y", "area", "section"):
         np.testing.assert_allclose(getattr(by_points, name), getattr(by_runs, name), rtol=1e-12)
     assert (by_runs.area < 0.999 * (by_runs.width * by_runs.height)).any()
+
+
+def test_split_cells_are_read_as_the_cells_they_make_up():
+    voids = [Void(RELIEF, 0)]
+    usual, split = (cut_faces(arched(2), jointed=[0, 1], voids=voids, split=k) for k in (1, 2))
+    assert split.grid == (2 * COLUMNS, 2 * ROWS) and split.read.grid == usual.grid
+    assert usual.read is usual
+    box = usual.width * usual.height
+    np.testing.assert_allclose(split.read.area, usual.area, atol=(0.05 + DEAD) * box.max())
+    np.testing.assert_allclose(split.read.height, usual.height, rtol=2e-3)
+    both = (usual.area > 0.5 * box) & (split.read.area > 0.5 * box)
+    for name in ("x", "y"):
+        near = np.abs(getattr(split.read, name) - getattr(usual, name))[both]
+        assert near.max() < 0.2
+    force = np.random.default_rng(0).uniform(size=(2, 3, 2, 4 * COLUMNS * ROWS))
+    np.testing.assert_allclose(split.merged(force).sum(axis=-1), force.sum(axis=-1))
+    first = force[..., [0, 1, 2 * ROWS, 2 * ROWS + 1]].sum(axis=-1)
+    np.testing.assert_allclose(split.merged(force)[..., 0], first)
+
+
+def test_even_pressure_on_split_cells_is_read_as_even():
+    cells = cut_faces(arched(), jointed=[0, 1], voids=[Void(RELIEF)], split=2)
+    found = mean_pressure(cells.read, cells.merged(5.0 * cells.area))
+    np.testing.assert_allclose(found, 5.0, rtol=1e-12)
+
+
+def test_extents_have_the_metal_s_area_place_and_shape():
+    # A whole cell is its box; a triangle's rectangle has its second moments, b^2 / 18 (6 x 6 samples: a tenth).
+    bridges = make_bridges([[[0.0, 32.0]]], [[[0.1, 40.1]]], [[0.0]])
+    corner = np.array([(8.0, 8.1), (12.0, 8.1), (8.0, 12.1)])
+    cells = cut_faces(bridges, jointed=[0], voids=[Void(corner)])
+    metal, k = cells.extents, 2 * ROWS + 2  # x 8 to 12, y 8.1 to 12.1
+    size = (metal.touching.width[0, 0, 0], metal.touching.height[0, 0, 0])
+    assert size == pytest.approx((4.0, 4.0), rel=1e-9)
+    assert metal.relieved.area[0, 0, k] == pytest.approx(8.0, rel=0.2)
+    total = metal.relieved.area[0, 0, k] + metal.touching.area[0, 0, k]
+    assert total == pytest.approx(16.0, rel=1e-12)
+    assert metal.relieved.x[0, 0, k] == pytest.approx(8.0 + 4.0 / 3, abs=0.15)
+    assert metal.relieved.width[0, 0, k] == pytest.approx(4.0 * np.sqrt(12 / 18), rel=0.1)

@@ -14,10 +14,10 @@ from stiffcalc.mechanics.clamp_plane import (
     pressure_range,
     swing,
 )
-from stiffcalc.mechanics.face_cells import Void
 from stiffcalc.mechanics.faces import face_pressure
 from stiffcalc.mechanics.joint import load, tighten
 from stiffcalc.mechanics.joint_state import picked
+from stiffcalc.mechanics.voids import Void
 
 PRELOAD = np.full((1, 4), 30e3)
 RELIEF = Void(np.array([(-104.0, 158.0), (-97.0, 148.0), (-88.0, 166.0), (-95.0, 170.0)]), face=0)

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from beam_halves import caliper, elastic
 
-from stiffcalc.mechanics.face_cells import Void
 from stiffcalc.mechanics.joint import glued, load, tighten
 from stiffcalc.mechanics.joint_state import change, forces, picked
 from stiffcalc.mechanics.opening import contributions, onset, spread
 from stiffcalc.mechanics.port_push import SealDisc, pushed
 from stiffcalc.mechanics.spread_work import spread_work
+from stiffcalc.mechanics.voids import Void
 
 PRELOAD = np.full((1, 4), 20e3)
 SEAL = 14.0
@@ -129,7 +129,7 @@ def test_first_loss_of_contact_is_where_the_onset_says():
     tight = tighten(pair, PRELOAD)
     first = onset(pair, tight).pressure[0, 0]
     free = bodies(push=False)[0]
-    assert first < 0.998 * onset(free, tighten(free, PRELOAD)).pressure[0, 0]
+    assert first < 0.9995 * onset(free, tighten(free, PRELOAD)).pressure[0, 0]
     alive = pair.clamp.cells.alive[0].reshape(2, -1)[0]
     for share, opened in ((0.999, False), (1.001, True)):
         cells = load(pair, tight, np.array([share * first])).response.cells.reshape(2, -1)[0]
