@@ -33,7 +33,7 @@ def test_page_is_in_order_at_every_width_and_in_print(rendered: tuple[Results, s
 
 
 BROKEN = """<!doctype html><html><head><meta charset="utf-8"><title>t</title>
-<style>@page { size: A5; }</style></head><body>
+<style>@page { size: A5; } @media print { p { min-width: 3000px; } }</style></head><body>
 <p style="width:2000px">wide</p><img src="data:image/png;base64,AAAA">
 <svg aria-label="empty" viewBox="0 0 10 10" width="100" height="100"></svg>
 <svg aria-label="crowded" viewBox="0 0 100 100" width="300" height="300"><rect width="90" height="90"/>
@@ -48,9 +48,9 @@ def test_the_check_finds_each_kind_of_fault(tmp_path: Path) -> None:
     target.write_text(BROKEN, encoding="utf-8")
     found = "\n".join(check_page.check(target))
     for fault in (
-        "390 px: sideways",
-        "1280 px: sideways",
-        "A4 print rules: sideways",
+        "390 px: sideways: 2008 > 390",
+        "1280 px: sideways: 2008 > 1280",
+        "A4 print rules: sideways: 3008 > 703",
         "picture broken: <img",
         "picture empty: empty",
         "picture broken: torn",
