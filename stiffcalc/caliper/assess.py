@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,9 @@ from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.caliper.requirement import LOW
 from stiffcalc.caliper.response import Answer
-from stiffcalc.caliper.results import Results, Shape, Sweep, VariantResult
+from stiffcalc.caliper.results import Results, Shape, SolidCase, Sweep, VariantResult
+from stiffcalc.caliper.solid_cases import judged, solid_cases, why_not
+from stiffcalc.caliper.solid_faces import joined_solid
 from stiffcalc.caliper.stages import solve
 from stiffcalc.caliper.verdict import verdict
 from stiffcalc.catalogue import Grade, Material, grade
@@ -50,10 +52,13 @@ def silent(text: str) -> None:
     """No progress."""
 
 
-def assess(study: Study, *, front_view: bool = True, progress: Progress = silent) -> Results:
+def assess(
+    study: Study, *, front_view: bool = True, solid: bool = False, progress: Progress = silent
+) -> Results:
     """Answer a study: every layout, load case and check.
 
-    The front view runs unless `front_view` is False or gmsh is missing; a notice in the results says so.
+    The front view runs unless `front_view` is False or gmsh is missing; a notice in the results says so. With `solid`
+    every bolted layout is solved as a 3-D solid too, whose onset pressure then is the one that is judged.
     Raises `InputError` where torque and preload contradict each other, `ConvergenceError` where a joint's equilibrium
     is not found. A joint that nothing holds is no error: its load cases have failing checks and no figures.
     """
@@ -61,11 +66,12 @@ def assess(study: Study, *, front_view: bool = True, progress: Progress = silent
     if contradictions:
         raise InputError(contradictions)
     missing = unavailable() if front_view else LEFT_OUT
-    notices = (*((missing,) if missing else ()), *catalogue_notes(study))
+    left_out = tuple(_without_solid(study, front_view=not missing)) if solid else ()
+    notices = (*((missing,) if missing else ()), *left_out, *catalogue_notes(study))
     variants: list[VariantResult] = []
     for i, design in enumerate(study.designs):
         progress(f"{i + 1} of {len(study.designs)}: {design.name}")
-        variants.append(variant_result(design, with_front_view=not missing))
+        variants.append(variant_result(design, with_front_view=not missing, with_solid=solid))
     return Results(
         title=study.title,
         note=study.note,
@@ -95,6 +101,16 @@ def catalogue_notes(study: Study) -> tuple[str, ...]:
     return tuple(dict.fromkeys(notes))
 
 
+def _without_solid(study: Study, *, front_view: bool) -> Iterator[str]:
+    """Why layouts have no 3-D solid."""
+    for design in study.designs:
+        reason = (
+            why_not(build(design)) if front_view else "it stands beside the front view, which is left out"
+        )
+        if reason:
+            yield f"no 3-D solid of {design.name}: {reason}"
+
+
 def solved(design: Design, *, with_front_view: bool) -> tuple[Layout, tuple[FrontView, ...]]:
     """One layout, solved at every stage of its life, and the front views of its halves (none without them)."""
     body = build(design)
@@ -107,9 +123,14 @@ def solved(design: Design, *, with_front_view: bool) -> tuple[Layout, tuple[Fron
     return Layout(design, body, metals(body), weigh(design, body), known, stages), views
 
 
-def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
+def variant_result(design: Design, *, with_front_view: bool, with_solid: bool = False) -> VariantResult:
     """One layout, assessed."""
     layout, views = solved(design, with_front_view=with_front_view)
+    by_solid: tuple[SolidCase, ...] = ()
+    if with_solid and with_front_view and not why_not(layout.body):
+        solid, plate = joined_solid(layout.body), layout
+        layout = judged(plate, solid)
+        by_solid = solid_cases(plate, layout, solid)
     return VariantResult(
         name=design.name,
         layout=design.caliper.layout,
@@ -122,6 +143,7 @@ def variant_result(design: Design, *, with_front_view: bool) -> VariantResult:
         preload_life=bolt_lives(layout.life, layout.stages),
         centre_bridges=centre_bridges(layout),
         face_steps=face_steps(layout),
+        solid=by_solid,
     )
 
 

@@ -84,12 +84,12 @@ def frame_pair(body: Body, *, give: bool = True) -> Pair:
     return frame(body, give=give)[0]
 
 
-def frame(body: Body, *, give: bool = True, cuts: bool = True) -> tuple[Pair, dict[str, WallLine]]:
-    """`frame_pair`, and the walls of both sides as the beams that it took them for; `cuts` as in `condensed_wall`."""
+def frame(body: Body, *, give: bool = True, brief: bool = False) -> tuple[Pair, dict[str, WallLine]]:
+    """`frame_pair`, and the walls of both sides as the beams that it took them for; `brief` as in `condensed_wall`."""
     feet = footprints(idealise.bridges(body))
-    inboard = condensed_wall(idealise.walls(body, "inboard"), feet, cuts=cuts)
+    inboard = condensed_wall(idealise.walls(body, "inboard"), feet, brief=brief)
     outboard = (
-        inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet, cuts=cuts)
+        inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet, brief=brief)
     )
     pair = joined(body, add(inboard[0], outboard[0]), give=give)
     return pair, {"inboard": inboard[1], "outboard": outboard[1]}
@@ -155,18 +155,19 @@ def with_pads(both: Flexibility, body: Body, *, constants: PadConstants = PADS) 
 
 
 def bolt_flexibility(body: Body, index: int, constants: FaceConstants = FACES) -> float:
-    """mm/N of a whole bolt and of what gives way under its head and thread.
+    """mm/N of a whole bolt and of what gives way under its head and thread."""
+    bearing = np.asarray(body.bolts[index].bearing)
+    seat = number(seat_flexibility(E=np.asarray(body.E), bearing=bearing, constants=constants))
+    return bar_flexibility(body, index) + seat
 
-    A plain bar from outer face to outer face where the bolt does not state its own.
-    """
+
+def bar_flexibility(body: Body, index: int) -> float:
+    """mm/N of a whole bolt alone: a plain bar from outer face to outer face where it does not state its own."""
     bolt = body.bolts[index]
-    seat = number(
-        seat_flexibility(E=np.asarray(body.E), bearing=np.asarray(bolt.bearing), constants=constants)
-    )
     if bolt.flexibility is not None:
-        return bolt.flexibility + seat
+        return bolt.flexibility
     length = 2 * body.half_gap + body.inboard.thickness + body.outboard.thickness
-    return length / (bolt.E * np.pi * bolt.diameter**2 / 4) + seat
+    return length / (bolt.E * np.pi * bolt.diameter**2 / 4)
 
 
 def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array, tight: State | None = None) -> Answer:
@@ -199,9 +200,14 @@ def answer(pair: Pair, body: Body, *, preload: Array, pressure: Array, tight: St
         tightened=tight,
         checks=state.checks,
         openings=openings(pair, moved, body),
-        onset=onset(pair, replace(tight, response=picked(tight.response, (slice(None), slice(1))))),
+        onset=first_loss(pair, tight),
         warm=_warm(pair, preload, tight),
     )
+
+
+def first_loss(pair: Pair, tight: State) -> Onset:
+    """Onset of the joint tightened to the first preload state, (D, 1, N)."""
+    return onset(pair, replace(tight, response=picked(tight.response, (slice(None), slice(1)))))
 
 
 def _warm(pair: Pair, preload: Array, tight: State) -> Response | None:

@@ -168,6 +168,27 @@ class CentreBridge:
 
 
 @dataclass(frozen=True)
+class SolidCase:
+    """A load case by the 3-D solid and by the front view, both at 20 °C and the least settled preload."""
+
+    name: str
+    pressure: float
+    onset: float  # first loss of contact of any face
+    by_bore: tuple[float, ...]
+    bolt_increment: tuple[float, ...]  # N beyond the preload
+    touching: float  # share of the faces still in contact
+    plate_onset: float
+    plate_by_bore: tuple[float, ...]
+    plate_bolt_increment: tuple[float, ...]
+
+    @property
+    def bolts_differ(self) -> float:
+        """Greatest difference between a bolt's two forces, N."""
+        pairs = zip(self.bolt_increment, self.plate_bolt_increment, strict=True)
+        return max(abs(solid - plate) for solid, plate in pairs)
+
+
+@dataclass(frozen=True)
 class VariantResult:
     """One layout."""
 
@@ -182,6 +203,7 @@ class VariantResult:
     preload_life: tuple[BoltLife, ...] = ()
     face_steps: tuple[FaceStep, ...] = ()  # tightened, then every load case that holds; empty without a joint
     centre_bridges: tuple[CentreBridge, ...] = ()
+    solid: tuple[SolidCase, ...] = ()  # where it was asked for; of bolted layouts
 
 
 @dataclass(frozen=True)
@@ -238,6 +260,7 @@ def variant_dict(v: VariantResult) -> dict[str, object]:
         "load_cases": [case_dict(c) for c in v.load_cases],
         "preload_life": [bolt_life_dict(b) for b in v.preload_life],
         "centre_bridge": [centre_bridge_dict(b) for b in v.centre_bridges],
+        "solid": [solid_dict(c) for c in v.solid],
         "sweep": {
             "preload": ["minimum", "nominal", "maximum"][: len(v.sweep.spread)] if v.body.bolts else ["none"],
             "pressure_MPa": plain(v.sweep.pressure),
@@ -261,6 +284,21 @@ def centre_bridge_dict(b: CentreBridge) -> dict[str, object]:
         "spread_mm": b.spread,
         "tilt_mrad": b.tilt_middle,
         "grams_per_um_bow": b.mass_per_bow,
+    }
+
+
+def solid_dict(c: SolidCase) -> dict[str, object]:
+    """One load case by the 3-D solid of the contract."""
+    return {
+        "load_case": c.name,
+        "pressure_MPa": c.pressure,
+        "onset_MPa": {"solid": plain(c.onset), "front_view": plain(c.plate_onset)},
+        "opening_by_bore_mm": {"solid": plain(c.by_bore), "front_view": plain(c.plate_by_bore)},
+        "bolt_force_beyond_preload_N": {
+            "solid": plain(c.bolt_increment),
+            "front_view": plain(c.plate_bolt_increment),
+        },
+        "touching": c.touching,
     }
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
+import scipy.sparse as sp
 
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body, BridgeShape
@@ -25,6 +26,7 @@ from stiffcalc.mechanics.joint_state import Pair
 SIDES = ("inboard", "outboard")
 ARCH_STEP_MM = 1.0
 INWARD_mm = 1e-4
+READ_mm = 4.0
 
 
 def half_solid(body: Body, side: str) -> HalfSolid:
@@ -104,32 +106,67 @@ def _with_ports(pair: Condensed, body: Body, grid: Grid, faces: Trace) -> Conden
     return replace(pair, B=np.column_stack([pair.B, push]), C=whole)
 
 
-def closed_faces(solid: Joined, pair: Pair) -> ClosedPressure:
+@dataclass(frozen=True)
+class ClosedFields:
+    """A solid's closed faces at points up to their edges, whatever bolts, bores and bore walls press."""
+
+    at: tuple[Places, ...]  # of each jointed face; `metal`: what touches
+    per_load: tuple[Array, ...]  # (K, loads) MPa of each
+    linear: tuple[Array, ...]  # (K, 3) MPa per N, Mx, My that pull at each
+
+
+def closed_fields(solid: Joined) -> ClosedFields:
+    """Read from the solid's faces where they touch: point by point, beside voids as means over what is near."""
+    half, faces = solid.half, solid.trace
+    pressing = closed_pressure(solid.pair, faces, solid.touching, solid.grid)
+    bridges = idealise.bridges(solid.body)
+    jointed = [i for i, b in enumerate(solid.body.bridges) if b.jointed]
+    found = []
+    for i, bridge in enumerate(jointed):
+        at, section = places(bridges, bridge), half.sections[bridge]
+        x, y = _inside(at)
+        mine = solid.touching & (faces.face == i)
+        value = solid.grid.on_trace(np.column_stack([x, y]), faces.functions)
+        if section.voids:
+            value = _near(faces, mine, x, y)
+        linear = -at.arm @ _inverse_of_area(faces, mine, at)
+        found.append((replace(at, metal=touching(half, section, x, y)), value @ pressing, linear))
+    at_all, per_load, linear_all = zip(*found, strict=True)
+    return ClosedFields(at_all, per_load, linear_all)
+
+
+def _near(faces: Trace, mine: Mask, x: Array, y: Array) -> sp.csr_matrix:
+    """Means over what touches within READ_mm of places, of the trace's functions (K, k).
+
+    An edge of contact that lies within the metal is pressed without bound; only a mean is a figure there.
+    """
+    points, weight = faces.points[mine], faces.weight[mine]
+    near = np.hypot(x[:, None] - points[:, 0], y[:, None] - points[:, 1]) < READ_mm
+    share = near * weight
+    total = share.sum(axis=1, keepdims=True)
+    return sp.csr_matrix(share / np.where(total > 0.0, total, 1.0)) @ faces.value[mine]
+
+
+def closed_faces(fields: ClosedFields, pair: Pair) -> ClosedPressure:
     """Pressure of the closed faces of the same body joined as `pair`.
 
-    All that bolts, bores and bore walls do is the solids'. What else pulls at bridges (heat, fluid in ports) is taken
+    All that bolts, bores and bore walls do is the solid's. What else pulls at bridges (heat, fluid in ports) is taken
     from the pair's tensions and presses linearly on what touches.
     """
-    half, faces = solid.half, solid.trace
-    per_load = closed_pressure(solid.pair, faces, solid.touching, solid.grid)
-    follows, columns = _tension(pair), _columns(pair, per_load)
-    bridges = idealise.bridges(solid.body)
+    follows = _tension(pair)
     found = []
-    for i, bridge in enumerate(pair.jointed):
-        at = places(bridges, bridge)
-        x, y = _inside(at)
-        linear = -at.arm @ _inverse_of_area(faces, solid.touching & (faces.face == i), at)
-        value = solid.grid.on_trace(np.column_stack([x, y]), faces.functions) @ columns
-        value -= linear @ follows[3 * bridge : 3 * bridge + 3]
+    for at, per_load, linear, bridge in zip(
+        fields.at, fields.per_load, fields.linear, pair.jointed, strict=True
+    ):
+        value = _columns(pair, per_load) - linear @ follows[3 * bridge : 3 * bridge + 3]
         if pair.prying is not None:
             value[:, -1] += linear @ pair.prying[0, bridge]
-        touch = touching(half, half.sections[bridge], x, y)
-        found.append((replace(at, metal=touch), linear, value))
-    return stacked_faces(found)
+        found.append((at, linear, value))
+    return replace(stacked_faces(found), by_solid=True)
 
 
 def _columns(pair: Pair, loads: Array) -> Array:
-    """Pressure (k, m + 1) per force at every point of the pair and per MPa on bore walls; none of bridges' forces."""
+    """Pressure (K, m + 1) per force at every point of the pair and per MPa on bore walls; none of bridges' forces."""
     points = pair.flexibility.points
     bores, bolts = points.bores, points.bolts
     found = np.zeros((len(loads), points.count + 1))

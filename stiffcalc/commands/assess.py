@@ -8,6 +8,7 @@ from pathlib import Path
 from stiffcalc.caliper import assess, results
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.readings.beside import Beside, beside, refuse_other_layouts
 from stiffcalc.readings.correction import load_correction
@@ -22,19 +23,37 @@ def add(one: argparse.ArgumentParser) -> None:
     one.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML, format 1)")
     add_outputs(one, "report")
     one.add_argument("--no-front-view", action="store_true", help="closed-form frame only")
+    one.add_argument(
+        "--solid",
+        action="store_true",
+        help="solve bolted layouts as 3-D solids too: onset, bolt forces (slow)",
+    )
     one.add_argument("--no-page", action="store_true", help="leave the HTML page out of the report folder")
     one.add_argument("--correction", type=Path, metavar="FILE", help="show it beside the raw figures")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Answer, then write the folder."""
+    if arguments.solid and arguments.no_front_view:
+        raise InputError(
+            [
+                Fault(
+                    "--solid", "with --no-front-view", "one of them", "the solid stands beside the front view"
+                )
+            ]
+        )
     study = load(arguments.study)
     found = load_correction(arguments.correction) if arguments.correction else None
     if found is not None:
         refuse_other_layouts(found, study, name=str(arguments.correction))
     out = arguments.out or Path(f"report-{arguments.study.stem}")
     files.refuse_foreign_folder(out, FOLDER_MARK)
-    answer = assess.assess(study, front_view=not arguments.no_front_view, progress=teller(arguments.quiet))
+    answer = assess.assess(
+        study,
+        front_view=not arguments.no_front_view,
+        solid=arguments.solid,
+        progress=teller(arguments.quiet),
+    )
     files.prepare_folder(out, marker=FOLDER_MARK)
     shown = None if found is None else beside(found, study, answer)
     write(answer, out, with_page=not arguments.no_page, shown=shown)

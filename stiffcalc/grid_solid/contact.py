@@ -30,6 +30,7 @@ class Face:
     shape: sp.csr_matrix
     weight: Array
     nodes: Array  # (k, 2) x, y of the kept nodes
+    spring: float = SPRING
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,7 @@ def sweep(
 
 def closed(solid: Condensed, face: Face, clamp: Clamp, *, load: Array) -> tuple[JointState, JointState]:
     """Tightened state, and movement per MPa, with a face that can also pull."""
-    bonded = face.weight * SPRING
+    bonded = face.weight * face.spring
     tight = _step(solid, face, clamp, bonded, load=0.0 * load, tight=None)
     loaded = _step(solid, face, clamp, bonded, load=load, tight=tight.outputs[clamp.heads])
     rate = JointState(
@@ -98,7 +99,7 @@ def contact_state(
     """
     touching = face.shape @ start <= 0.0
     for _ in range(STEPS):
-        state = _step(solid, face, clamp, face.weight * SPRING * touching, load=load, tight=tight)
+        state = _step(solid, face, clamp, face.weight * face.spring * touching, load=load, tight=tight)
         new = face.shape @ state.lift < 0.0
         changed = float(face.weight[new != touching].sum() / face.weight.sum())
         if changed <= change:

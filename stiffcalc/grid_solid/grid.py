@@ -10,7 +10,7 @@ import numpy as np
 import scipy.sparse as sp
 
 from stiffcalc.condensed import Array
-from stiffcalc.grid_solid.plan import HalfSolid
+from stiffcalc.grid_solid.plan import HalfSolid, Section
 from stiffcalc.grid_solid.splines import OWN, Index, Line, graded
 
 APART = 1.5  # mm; a line nearer than this to a kept one is left out
@@ -20,11 +20,11 @@ APART = 1.5  # mm; a line nearer than this to a kept one is left out
 class Fineness:
     """Cells, mm: `across` bridges along x, `between` them, `up` along y, `through` along z; beside edges."""
 
-    across: float = 6.0
+    across: float = 4.5
     between: float = 12.0
-    up: float = 5.0
+    up: float = 4.0
     through: float = 8.0
-    edge: float = 3.5
+    edge: float = 2.5
 
 
 STANDARD = Fineness()
@@ -68,20 +68,27 @@ def grids(halves: Sequence[HalfSolid], fineness: Fineness) -> list[Grid]:
     """One for each half; along x and y all have the same lines, so that their joint faces have the same functions."""
     every = np.concatenate([h.outline for h in halves])
     (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
-    sections = [s.outline for s in halves[0].sections]
-    sides = _kept([x0, x1], [v for s in sections for v in (s[:, 0].min(), s[:, 0].max())])
+    sections = halves[0].sections
+    sides = _kept([x0, x1], _ends([s.outline for s in sections], 0))
     x = Line(np.concatenate([[x0], *_along_x(sides, sections, fineness)]), tuple(sides))
-    stops = _kept([y0, y1], [v for s in sections for v in (s[:, 1].min(), s[:, 1].max())])
+    voids = [v for s in sections for v in s.voids]
+    stops = _kept([y0, y1], [*_ends([s.outline for s in sections], 1), *_ends(voids, 1)])
     y = Line(graded(stops, size=fineness.up, edge=fineness.edge))
     return [Grid(x, y, _through(h, fineness)) for h in halves]
 
 
-def _along_x(sides: Sequence[float], sections: Sequence[Array], fineness: Fineness) -> Iterator[Array]:
+def _ends(outlines: Sequence[Array], axis: int) -> list[float]:
+    """Least and greatest place of every outline."""
+    return [float(v) for o in outlines for v in (o[:, axis].min(), o[:, axis].max())]
+
+
+def _along_x(sides: Sequence[float], sections: Sequence[Section], fineness: Fineness) -> Iterator[Array]:
     for a, b in itertools.pairwise(sides):
         middle = 0.5 * (a + b)
-        bridged = any(s[:, 0].min() < middle < s[:, 0].max() for s in sections)
+        bridged = [s for s in sections if s.outline[:, 0].min() < middle < s.outline[:, 0].max()]
         size = fineness.across if bridged else fineness.between
-        yield graded([a, b], size=size, edge=fineness.edge if bridged else size)[1:]
+        stops = _kept([a, b], _ends([v for s in bridged for v in s.voids], 0))
+        yield graded(stops, size=size, edge=fineness.edge if bridged else size)[1:]
 
 
 def _through(half: HalfSolid, fineness: Fineness) -> Line:

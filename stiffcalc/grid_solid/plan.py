@@ -42,6 +42,11 @@ class Section:
     land: Array | None = None  # None: all of it
     gaps: tuple[Array, ...] = ()
 
+    @property
+    def voids(self) -> tuple[Array, ...]:
+        """Outlines along which touching ends within the section."""
+        return (*self.gaps, *(() if self.land is None else (self.land,)))
+
 
 @dataclass(frozen=True)
 class Recess:

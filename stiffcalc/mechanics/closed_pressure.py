@@ -37,6 +37,7 @@ class ClosedPressure:
     tension: Array  # (D, n, K, 3) per N, Mx, My of the own bridge's tension
     force: Array  # (D, n, K, m) per force at the half's points
     wall: Array  # (D, n, K) per MPa on bore walls
+    by_solid: bool = False  # from a 3-D solid, not from shapes that were fitted
 
     def of(self, tension: Array, forces: Array, wall: Array) -> Array:
         """At every point (D, ..., n, K), of tension (D, ..., n, 3), forces (D, ..., m), wall pressure (D, ...)."""

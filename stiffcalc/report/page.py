@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import resources
 
 from stiffcalc.caliper.results import Results
-from stiffcalc.report import blocks, cases, centre, choose, lives, plots, words
+from stiffcalc.report import blocks, cases, centre, choose, lives, plots, solids, words
 from stiffcalc.report.blocks import Html, element, text
 from stiffcalc.report.frame import frame
 
@@ -49,6 +49,7 @@ def render(results: Results, accuracy: str, *, corrected: str = "") -> str:
         rows=_kinds(results, pictures),
         corrected=Html(corrected),
         centre=centre.section(results),
+        solid=solids.section(results),
         life=lives.section(results),
         life_link=_life_link(results),
         worst=_worst(results),

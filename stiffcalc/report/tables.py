@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from stiffcalc.caliper.results import MASSES, CaseResult, Results, VariantResult
 from stiffcalc.quantities import quantity
-from stiffcalc.report import centre, choose, joints, lives, words
+from stiffcalc.report import centre, choose, joints, lives, solids, words
 from stiffcalc.report.sheets import Cell, csv_text
 
 LABEL, LEAST, GAP = 28, 13, 2  # characters: row labels, narrowest column, between columns
@@ -29,6 +29,7 @@ def terminal(results: Results, width: int = 100) -> str:
         _worst(results, width),
         *_lives(results, width),
         *_centre(results),
+        *_solids(results, width),
         _wrap(results.verdict, width),
         *([_wrap(f"Note: {n}", width) for n in results.notices]),
         "\n".join(_wrap(f"Caution: {c}", width) for c in results.cautions),
@@ -152,6 +153,14 @@ def _centre(results: Results) -> list[str]:
     return ["\n".join(["Centre bridge: without, in one piece, as given", *found])] if found else []
 
 
+def _solids(results: Results, width: int) -> list[str]:
+    found = [line for row in solids.lines(results) for line in _cells(row, 13)]
+    if not found:
+        return []
+    remarks = [_wrap(r, width) for r in solids.remarks(results)]
+    return ["\n".join(["3-D solid beside the front view, 20 °C, minimum preload", *found, *remarks])]
+
+
 def csv_files(results: Results) -> dict[str, str]:
     """File name -> CSV text: a header with units, stored units throughout, `inf` for an onset that never comes."""
     return {
@@ -163,6 +172,7 @@ def csv_files(results: Results) -> dict[str, str]:
         "bolts.csv": csv_text(_bolts(results)),
         "preload_life.csv": csv_text(lives.rows(results)),
         "centre_bridges.csv": csv_text(centre.rows(results)),
+        "solids.csv": csv_text(solids.rows(results)),
         "masses.csv": csv_text(_masses(results)),
     }
 
