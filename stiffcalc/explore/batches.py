@@ -36,7 +36,7 @@ def answer(design: Design, count: int, *, batch: int = BATCH) -> Answers:
     """Answer a batch of `count` designs of one key (see `mechanics.trees`), as `solve` does."""
     pieces: list[Piece] = []
     errors: dict[int, ConvergenceError] = {}
-    for designs, found in solved(design, count, batch=batch, cuts=False):
+    for designs, found in solved(design, count, batch=batch, brief=True):
         if isinstance(found, ConvergenceError):
             errors |= dict.fromkeys(designs.tolist(), found)
         else:
@@ -51,7 +51,7 @@ def solve(designs: Sequence[Design], *, batch: int = BATCH) -> list[Found]:
     Designs of one key are solved together, at most `batch` at once. The error stands in for a design whose joint
     finds no equilibrium.
     """
-    return together(designs, _answered, batch=batch, cuts=False)
+    return together(designs, _answered, batch=batch, brief=True)
 
 
 def key(design: Design) -> Hashable:
@@ -78,7 +78,7 @@ def together(
     *,
     batch: int = BATCH,
     steps: int = 0,
-    cuts: bool = True,
+    brief: bool = False,
 ) -> list[T | ConvergenceError]:
     """What `read` makes of each design's answer, as `solve`; it is given whole batches.
 
@@ -87,14 +87,14 @@ def together(
     found: dict[int, T | ConvergenceError] = {}
     for group in alike(designs):
         whole = stacked_designs([designs[i] for i in group])
-        for own, answer_ in solved(whole, len(group), batch=batch, steps=steps, cuts=cuts):
+        for own, answer_ in solved(whole, len(group), batch=batch, steps=steps, brief=brief):
             parts = [answer_] * len(own) if isinstance(answer_, ConvergenceError) else read(answer_)
             found |= {group[d]: part for d, part in zip(own, parts, strict=True)}
     return [found[i] for i in range(len(designs))]
 
 
 def solved(
-    design: Design, count: int, *, batch: int = BATCH, steps: int = 0, cuts: bool = True
+    design: Design, count: int, *, batch: int = BATCH, steps: int = 0, brief: bool = False
 ) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
     """Designs of one key, at most `batch` at once: which of them, and their layouts or why there is no equilibrium.
 
@@ -104,7 +104,7 @@ def solved(
 
     def found(own: Design, designs: Index) -> Iterator[tuple[Index, Layout | ConvergenceError]]:
         try:
-            yield designs, layout(own, len(designs), steps=steps, cuts=cuts)
+            yield designs, layout(own, len(designs), steps=steps, brief=brief)
             return
         except JointError as error:
             if len(designs) == 1:
@@ -142,13 +142,13 @@ def stacked_designs(designs: Sequence[Design]) -> Design:
     return trees.stack([replace(d, name=designs[0].name) for d in designs], whole=WHOLE)
 
 
-def layout(design: Design, count: int, *, steps: int = 0, cuts: bool = True) -> Layout:
+def layout(design: Design, count: int, *, steps: int = 0, brief: bool = False) -> Layout:
     """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`.
 
-    `cuts` False leaves out openings along the wall, which no check reads.
+    `brief` leaves out openings along the wall and where the spread comes from, which no check reads.
     """
     body = build(design, count)
-    pair, lines = response.frame(body, give=False, cuts=cuts)
+    pair, lines = response.frame(body, give=False, brief=brief)
     known = life(design, body, pair)
     stages = solve_stages(design, body, {"frame": pair}, known, steps=steps)
     return Layout(design, body, metals(body, lines), weigh(design, body), known, stages)

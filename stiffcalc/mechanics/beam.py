@@ -27,14 +27,17 @@ _TINY = 1e-9  # mm, radius that stands for a missing hole
 
 @dataclass(frozen=True)
 class Beam:
-    """Stations x and their weights (D, Q), sections there, and internal forces (D, points and outputs, Q)."""
+    """Stations x and their weights (D, Q), sections there, and internal forces (D, points and outputs, 3, Q)."""
 
     x: Array
     weight: Array
     sections: Sections
-    bending: Array
-    shear: Array
-    twist: Array
+    forces: Array  # bending, twist, shear
+
+    @property
+    def bending(self) -> Array:
+        """(D, points and outputs, Q)."""
+        return self.forces[:, :, 0]
 
 
 def beam(walls: Walls, feet: Feet, place: Places, stations: tuple[Array, Array]) -> Beam:
@@ -45,7 +48,8 @@ def beam(walls: Walls, feet: Feet, place: Places, stations: tuple[Array, Array])
     couple_share, couple_arm = _couples(feet, x)
     n, p, bores = place.points.bridges, len(place.force) - place.cuts, place.points.bores
     level = (centres(walls, feet)[1] - walls.y.mean(axis=1)[:, None])[:, :, None] - sections.shear_y[:, None]
-    bending, shear, twist = (np.zeros((len(x), place.size, x.shape[1])) for _ in range(3))
+    forces = np.zeros((len(x), place.size, 3, x.shape[1]))
+    bending, twist, shear = (forces[:, :, k] for k in range(3))
     bending[:, place.force], shear[:, place.force], twist[:, place.force] = arm, share, share * level
     couple = place.about_y[:n]
     bending[:, couple], shear[:, couple] = couple_arm, couple_share
@@ -53,7 +57,7 @@ def beam(walls: Walls, feet: Feet, place: Places, stations: tuple[Array, Array])
     twist[:, place.about_x[:n]] = share[:, :n]
     twist[:, place.about_x[n:]] = share[:, p - bores :]
     bending[:, place.about_y[n:]] = -share[:, p - bores : p]
-    return Beam(x=x, weight=weight, sections=sections, bending=bending, shear=shear, twist=twist)
+    return Beam(x=x, weight=weight, sections=sections, forces=forces)
 
 
 def stations_of(walls: Walls, feet: Feet) -> tuple[Array, Array]:

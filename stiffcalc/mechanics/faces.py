@@ -140,8 +140,11 @@ def closed_part(faces: Faces, s: Array) -> Columns:
         np.copyto(line, shut, where=level)
     np.maximum(line, c.lo, out=line)
     np.minimum(line, c.hi, out=line)
-    below = lean >= 0.0  # the closed part
-    return Columns(x=c.x, lo=np.where(below, c.lo, line), hi=np.where(below, line, c.hi), weight=c.weight)
+    lo, hi = np.broadcast_to(c.lo, line.shape).copy(), line
+    above = np.broadcast_to(lean < 0.0, line.shape)  # the closed part, else below
+    np.copyto(lo, line, where=above)
+    np.copyto(hi, c.hi, where=above)
+    return Columns(x=c.x, lo=lo, hi=hi, weight=c.weight)
 
 
 def face_stiffness(faces: Faces, s: Array) -> Array:

@@ -135,8 +135,7 @@ def _work(force: Array, moved: Array) -> Array:
 def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> Array:
     """What bridges, faces and bolts took up at the points; where a force is given, the movement itself."""
     half, e = pair.flexibility, response.points
-    stiff = (1.0 - pair.layer_share)[..., None, None] * pair.bridge_flexibility
-    own = np.einsum("dnij,dknj->dkni", stiff, response.tension.reshape(len(stiff), -1, *stiff.shape[1:3]))
+    own = apply_to_rows(pair.stretch, response.tension.reshape(len(e), -1))
     moved = own.reshape(response.tension.shape) + response.separation
     if solution.grown is not None:
         moved[..., 0] += solution.grown

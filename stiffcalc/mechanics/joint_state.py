@@ -95,6 +95,15 @@ class Pair:
         return np.asarray(self.layer_share[..., None] * apply(self.bridge_flexibility, self.prying))
 
     @cached_property
+    def stretch(self) -> Array:
+        """What all bridges' tensions stretch them by, faces' layers left out, (D, 3 N, 3 N)."""
+        own = (1.0 - self.layer_share)[..., None, None] * self.bridge_flexibility
+        found = np.zeros((len(own), 3 * own.shape[1], 3 * own.shape[1]))
+        for i in range(own.shape[1]):
+            found[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] = own[:, i]
+        return found
+
+    @cached_property
     def answering(self) -> Array:
         """[F; O; R^T] (D, m + n + 3, m): of forces at the points, their movements, the outputs and the resultants."""
         half = self.flexibility

@@ -13,6 +13,7 @@ from stiffcalc.mechanics.plates import (
     floor_edge_flexibility,
     floor_shear_flexibility,
 )
+from stiffcalc.mechanics.stacked import inverse
 from stiffcalc.mechanics.walls import Walls
 
 
@@ -58,7 +59,7 @@ def root_flexibility(walls: Walls, *, area: Array, constants: FrameConstants) ->
     `area` the integral (D, N, 3, 3). Its depth is fitted in studies/solid_check/fit_frame.py.
     """
     depth = constants.root * walls.thickness / walls.E
-    return depth[:, None, None, None] * np.linalg.inv(area)
+    return depth[:, None, None, None] * inverse(area)
 
 
 def bore_growth(walls: Walls, *, constants: FrameConstants) -> Array:

@@ -67,7 +67,9 @@ def wall_line(walls: Walls, feet: Feet) -> WallLine:
 
 def _line(walls: Walls, line: Beam, place: Places) -> WallLine:
     stress = edge_stress(walls, line.x, line.sections, moment=np.ones_like(line.x))
-    return WallLine(line.x, line.bending[:, : place.points.count].copy(), stress)
+    # A copy, or the whole would stay and the next batch need pages of its own.
+    bending = line.bending[:, : place.points.count].copy()
+    return WallLine(line.x, bending, stress)
 
 
 def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED) -> Flexibility:
@@ -76,44 +78,45 @@ def wall_flexibility(walls: Walls, prints: Footprints, *, constants: FrameConsta
 
 
 def condensed_wall(
-    walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED, cuts: bool = True
+    walls: Walls, prints: Footprints, *, constants: FrameConstants = FITTED, brief: bool = False
 ) -> tuple[Flexibility, WallLine]:
     """Condense D walls to their points, see `stiffcalc.condensed.Flexibility`.
 
-    Parts: "wall bending", "wall twist", "wall shear" (distortion of the section in the first and last),
-    "floor", "root". The `bore_wall` outputs are the wall's by reciprocity, plus a thick cylinder's own
-    growth. `cuts` False leaves out the `cut` outputs, half of a wall's rows, and changes nothing else.
+    Parts: "wall bending", "wall twist", "wall shear", "wall distortion", "floor", "root". The `bore_wall` outputs are
+    the wall's by reciprocity, plus a thick cylinder's own growth. `brief` leaves out what no check reads: the `cut`
+    outputs, half of a wall's rows, and which part gives how much, all being one part, "wall".
     """
     starts = range(0, max(1, len(walls.x)), BATCH)
     if len(starts) > 1:
         np.empty(KEPT)
-    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants, cuts) for i in starts]
+    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants, brief) for i in starts]
     return _joined([half for half, _ in found]), _joined_lines([line for _, line in found])
 
 
 def _condensed(
-    walls: Walls, prints: Footprints, constants: FrameConstants, cuts: bool
+    walls: Walls, prints: Footprints, constants: FrameConstants, brief: bool
 ) -> tuple[Flexibility, WallLine]:
     stations = stations_of(walls, prints.feet)
-    if not cuts:
+    if brief:
         walls = replace(walls, cut_x=walls.cut_x[:, :0])
     place = places(walls, prints.feet)
     m = place.points.count
     line = beam(walls, prints.feet, place, stations)
     bent = modes(walls, prints.feet, place, line, bored=constants.distortion_bored)
-    stacked = _line_parts(walls, line, place, constants)
+    stacked = _line_parts(walls, line, place, constants, together=brief)
     stacked["wall distortion"] = _gram(bent.movement, bent.yields, place)
     swept = _swept(walls, line, bent, place)
     parts = {name: part[:, :m] for name, part in stacked.items()}
     parts["floor"] = _floors(walls, place)
     parts["root"] = _roots(walls, prints, place, constants)
+    F = _total(parts.values())
     half = Flexibility(
         points=place.points,
-        F=_total(parts.values()),
+        F=F,
         R=_rigid_points(walls, prints.feet, place),
         wall=swept[:, :m].sum(axis=2),
         outputs=_outputs(walls, place, stacked, swept, constants),
-        parts=parts,
+        parts={"wall": F} if brief else parts,
     )
     return half, _line(walls, line, place)
 
@@ -168,15 +171,21 @@ def _total(parts: Iterable[Array]) -> Array:
     return total
 
 
-def _line_parts(walls: Walls, line: Beam, place: Places, constants: FrameConstants) -> dict[str, Array]:
-    """The three integrals, (D, size, m) each: rows are points and outputs, columns points."""
-    bending, twist, shear = beam_flexibilities(walls, line.sections, constants=constants)
-    weights = {
-        "wall bending": (line.bending, line.weight * bending),
-        "wall twist": (line.twist, line.weight * twist),
-        "wall shear": (line.shear, line.weight * shear),
-    }
-    return {name: _gram(force, weight, place) for name, (force, weight) in weights.items()}
+def _line_parts(
+    walls: Walls, line: Beam, place: Places, constants: FrameConstants, *, together: bool
+) -> dict[str, Array]:
+    """The three integrals, (D, size, m) each, or their sum: rows are points and outputs, columns points."""
+    weight = np.stack(beam_flexibilities(walls, line.sections, constants=constants), axis=1)
+    weight *= line.weight[:, None]
+    if together:
+        return {"wall": _gram(_flat(line.forces, 2), _flat(weight, 1), place)}
+    names = ("wall bending", "wall twist", "wall shear")
+    return {name: _gram(line.forces[:, :, k], weight[:, k], place) for k, name in enumerate(names)}
+
+
+def _flat(values: Array, axis: int) -> Array:
+    """The axes from `axis` on as one."""
+    return values.reshape(*values.shape[:axis], -1)
 
 
 def beam_flexibilities(walls: Walls, s: Sections, *, constants: FrameConstants) -> tuple[Array, Array, Array]:

@@ -139,8 +139,12 @@ def _bridge_over_rotor(
     sound = isnt(floats)
     if bridge.y is not None:
         yield _over_edge(where, bridge, bridge.y, rotor, sound=sound)
+    low, far = np.minimum(*bridge.x), np.maximum(*bridge.x)
     for place, bore in zip(parts.bores, parts.caliper.bores, strict=True):
-        gap = -depth_inside(bore.x, bore.y, outline) - bore.diameter / 2
+        radius = bore.diameter / 2
+        if np.all((bore.x + radius < low) | (far < bore.x - radius)):
+            continue  # beside it, whatever its outline
+        gap = -depth_inside(bore.x, bore.y, outline) - radius
         found = said('a footprint of "{}" that covers {} by {:.4g} mm', bridge.name, place, -gap)
         mend = "move the bridge or the bore"
         yield Breach(sound & (gap < 0), where, found, "a bridge beside the bores", mend)

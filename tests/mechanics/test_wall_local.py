@@ -211,12 +211,13 @@ def test_shear_area_by_quadrature(pockets):
     assert found.shear_area[0, 0] == pytest.approx(expected**2 / ((S**2 / b).sum() * dz), rel=1e-4)
 
 
-def test_a_wall_without_its_cut_outputs_is_the_same_wall():
+def test_a_wall_in_brief_is_the_same_wall():
     walls, prints = four_bore(cuts=(-20.0, 13.0)), footprints(BETWEEN)
-    (whole, line), (bare, bare_line) = (condensed_wall(walls, prints, cuts=c) for c in (True, False))
+    (whole, line), (bare, bare_line) = (condensed_wall(walls, prints, brief=b) for b in (False, True))
     kept = 3 * whole.points.bores
     assert whole.outputs.O.shape[1] == kept + 2 * walls.cut_x.shape[1] and bare.outputs.O.shape[1] == kept
     np.testing.assert_allclose(bare.F, whole.F, rtol=1e-12)
+    np.testing.assert_allclose(sum(bare.parts.values()), sum(whole.parts.values()), rtol=1e-12)
     np.testing.assert_allclose(bare.wall, whole.wall, rtol=1e-12)
     np.testing.assert_allclose(bare.outputs.O, whole.outputs.O[:, :kept], rtol=1e-12)
     np.testing.assert_allclose(bare_line.bending, line.bending, rtol=1e-12)
