@@ -6,6 +6,7 @@ abutments are not in the solid; bridges of another metal have its modulus, and t
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +19,7 @@ from stiffcalc.caliper.results import SolidCase
 from stiffcalc.caliper.solid_faces import Joined, closed_faces, closed_fields
 from stiffcalc.caliper.stages import Solved, Stages
 from stiffcalc.condensed import Array
-from stiffcalc.grid_solid.contact import Clamp, Face, sweep
+from stiffcalc.grid_solid.contact import Clamp, Face, JointState, sweep
 from stiffcalc.mechanics.opening import Onset
 
 # N/mm3 of faces: 0.35 mm of aluminium. Stiffer ones ask more of the grid's functions than they can follow, and leave a
@@ -74,9 +75,7 @@ def solid_cases(plate: Layout, judged: Layout, solid: Joined) -> tuple[SolidCase
         return ()
     pressures = np.unique([c.pressure for c in cases])
     preload = room.stage.preload.min[0]
-    tight, *loaded = sweep(
-        solid.pair, _face(solid), _clamp(solid, preload), load=_line(solid), pressures=pressures.tolist()
-    )
+    tight, *loaded = states(solid, preload, pressures.tolist())
     by_pressure = dict(zip(pressures, loaded, strict=True))
     area = 0.25 * np.pi * np.array([b.diameter for b in solid.half.bores]) ** 2
     found = []
@@ -97,6 +96,11 @@ def solid_cases(plate: Layout, judged: Layout, solid: Joined) -> tuple[SolidCase
             )
         )
     return tuple(found)
+
+
+def states(solid: Joined, preload: Array, pressures: Sequence[float]) -> list[JointState]:
+    """Tightened to preload (J,) N, then at each line pressure, MPa. Raises `ConvergenceError`."""
+    return sweep(solid.pair, _face(solid), _clamp(solid, preload), load=_line(solid), pressures=pressures)
 
 
 def _first(onset: Onset) -> float:

@@ -97,17 +97,17 @@ def compare(row: Row, results: Iterable[Row]) -> Comparison:
         group=row["group"],
         kind=row["kind"],
         pressure=pressure,
-        solid_opening=_column(stored, "opening_um_per_MPa", bores),
+        solid_opening=stored_openings(stored, bores),
         opening={m: a.opening for m, a in answers.items()},
         solid_tilt=_column(stored, "tilt_mrad_per_MPa", bores),
         tilt={m: a.tilt for m, a in answers.items()},
-        solid_clamped=_solid_clamped(stored[::bores]) if body.bolts else None,
+        solid_clamped=stored_clamped(stored[::bores]) if body.bolts else None,
         clamped={m: a.clamped for m, a in answers.items() if a.clamped is not None},
         seconds={"solid": float(row["seconds"])} | {m: a.seconds for m, a in answers.items()},
     )
 
 
-def _solid_clamped(rows: Sequence[Row]) -> Clamped:
+def stored_clamped(rows: Sequence[Row]) -> Clamped:
     """Onset is stored for the bonded face; where the real one gapes when tightened it has none above zero."""
     gapes = float(rows[0]["tightened_contact"]) < WHOLE
     return Clamped(
@@ -115,6 +115,11 @@ def _solid_clamped(rows: Sequence[Row]) -> Clamped:
         contact=np.array([float(r["contact_fraction"]) for r in rows]),
         onset=0.0 if gapes else float(rows[0]["onset_MPa"]),
     )
+
+
+def stored_openings(rows: Sequence[Row], bores: int) -> Array:
+    """um/MPa (P, B)."""
+    return _column(rows, "opening_um_per_MPa", bores)
 
 
 def _column(rows: Sequence[Row], key: str, bores: int) -> Array:
