@@ -2,9 +2,9 @@
 
     python studies/solid_check/grid_solid.py       writes grid_solid.csv, some ten seconds a body on one core
 
-Two-piece bodies of all four seeds and those of real shape. Onset is asked as `assess --solid` asks it. The other figures
-are taken over the stored pressures, closed to strongly open. Nothing in the grid solids was fitted to any solid; how fine
-their cells are was chosen with these figures in view.
+Two-piece bodies of all four seeds and those of real shape. Onset is asked as `assess --solid` asks it. The other
+figures are taken over the stored pressures, closed to strongly open. Nothing in the grid solids was fitted to any solid;
+how fine their cells are was chosen with these figures in view.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ OUT = HERE / "grid_solid.csv"
 
 @dataclass(frozen=True)
 class Line:
-    """One body. MPa, N, shares; onset 0: gapes when tightened. Bolt forces: greatest errors, of the greatest force too."""
+    """One body. MPa, N, shares; onset 0: gapes when tightened. Bolt forces: greatest errors, and greatest force."""
 
     folder: str
     body: str
