@@ -1,9 +1,9 @@
 """The solids on a grid of `assess --solid` beside the stored 3-D solids: onset, bolt forces, openings.
 
-    python studies/solid_check/grid_solid.py       writes grid_solid.csv, some ten seconds a body on one core
+    python studies/solid_check/grid_solid.py       adds to grid_solid.csv, some ten seconds a body on one core
 
 Two-piece bodies of all four seeds and those of real shape. Onset is asked as `assess --solid` asks it. The other
-figures are taken over the stored pressures, closed to strongly open. Nothing in the grid solids was fitted to any solid;
+figures are taken over the stored pressures, closed to strongly open. Nothing in the grid solids was fitted to a solid;
 how fine their cells are was chosen with these figures in view.
 """
 
@@ -26,7 +26,7 @@ from stiffcalc.caliper.solid_faces import closed_faces, closed_fields, joined_so
 from stiffcalc.mechanics.joint import tighten
 
 HERE = Path(__file__).parent
-FOLDERS = ("", "second_seed", "third_seed", "fourth_seed", "shapes")
+FOLDERS = ("third_seed", "fourth_seed", "shapes", "second_seed", "")
 OUT = HERE / "grid_solid.csv"
 
 
@@ -51,20 +51,20 @@ def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--stored", action="store_true", help="sum up grid_solid.csv, solve nothing")
     if not parser.parse_args(argv).stored:
-        OUT.unlink(missing_ok=True)
-        for line in solved():
+        known = {(r["folder"], r["body"]) for r in dataset.read_rows(OUT)} if OUT.exists() else set()
+        for line in solved(known):
             print(line, flush=True)
             dataset.append(OUT, [asdict(line)], list(asdict(line)))
     print(summary(dataset.read_rows(OUT)))
     return 0
 
 
-def solved() -> Iterator[Line]:
-    """Every stored two-piece body."""
+def solved(known: set[tuple[str, str]]) -> Iterator[Line]:
+    """Every stored two-piece body that is not known yet."""
     for folder in FOLDERS:
         results = dataset.read_rows(HERE / folder / "results.csv")
         for row in dataset.read_rows(HERE / folder / "bodies.csv"):
-            if row["kind"] == "two-piece":
+            if row["kind"] == "two-piece" and (folder or "first_seed", row["body"]) not in known:
                 stored = [r for r in results if r["body"] == row["body"] and r["state"] == "sweep"]
                 yield line(folder or "first_seed", row, stored)
 
