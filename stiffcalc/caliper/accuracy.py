@@ -35,6 +35,9 @@ WORST = {
 WORST_ONSET = (
     0.65  # of the figure given: solids opened at 0.37 (by cells) and 1.64 of it (warm titanium bridge)
 )
+WORST_ONSET_SOLID = (
+    0.2  # by the 3-D solid: whole faces at worst 0.1, one with a port 0.1; not of unlike metals
+)
 WORST_BOLT_N = 400.0
 
 # Their scatter, one standard deviation, as shares, as the statement has it.

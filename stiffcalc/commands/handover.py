@@ -39,6 +39,9 @@ def add(one: argparse.ArgumentParser) -> None:
         default=SIZE_MM,
         help=f"general element size (default {SIZE_MM:g})",
     )
+    one.add_argument(
+        "--solid", action="store_true", help="expect onset by a 3-D solid of the screening's own (slow)"
+    )
     one.add_argument("--quiet", action="store_true", help="print nothing")
 
 
@@ -54,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
     out = arguments.out or Path(f"handover-{arguments.study.stem}")
     refuse_foreign(out, kind=KIND)
     tell = teller(arguments.quiet)
-    job = prepare(study, design, size=size, progress=tell)
+    job = prepare(study, design, size=size, solid=arguments.solid, progress=tell)
     with whole_folder(out, kind=KIND) as folder:
         tell("writing")
         write(folder, job, formats)

@@ -41,9 +41,11 @@ class Job:
         return any(b.jointed for b in self.answer.body.bridges)
 
 
-def prepare(study: Study, design: Design, *, size: float = SIZE_MM, progress: Progress = silent) -> Job:
-    """Answer and mesh one design of a study; `size`: general element size, mm."""
+def prepare(
+    study: Study, design: Design, *, size: float = SIZE_MM, solid: bool = False, progress: Progress = silent
+) -> Job:
+    """Answer and mesh one design of a study; `size`: general element size, mm; `solid` as in `assess`."""
     progress(f"answering {design.name}")
-    results = assess(replace(study, designs=(design,)))
+    results = assess(replace(study, designs=(design,)), solid=solid)
     progress("meshing")
     return Job(design, results, solid_model(assembly(design), size=size), size)
