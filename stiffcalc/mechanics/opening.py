@@ -76,6 +76,8 @@ def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array,
     def pressed(r: Response) -> Array:
         force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt, pressure=r.pressure)
         on_cells = clamp.cells.merged(force.reshape(*force.shape[:-1], *clamp.cells.x.shape[1:]))
+        if not cells.relieved:  # no strips
+            return np.where(area > 0.0, on_cells / np.where(area > 0.0, area, 1.0), np.inf)
         return np.where(area > 0.0, mean_pressure(cells, on_cells), np.inf)
 
     held, rate = pressed(before), pressed(unit)
