@@ -136,6 +136,15 @@ _ALL = (
     _q("swing_x", "x", "mm", "place of the largest change of contact pressure, x", 1),
     _q("swing_y", "y", "mm", "place of the largest change of contact pressure, y", 1),
     _q("opening_share", "a_c", "", "share of the joint face that opens at every stop", 0, "%", 100.0),
+    # joint as a 3-D solid, beside the front view
+    _q("solid.pressure", "p", "MPa", "line pressure", 1),
+    _q("solid.onset", "p_0", "MPa", "onset pressure, solid", 1),
+    _q("solid.plate_onset", "p_0", "MPa", "onset pressure, front view", 1),
+    _um("solid.by_bore", "s_i", "opening of bore, solid"),
+    _um("solid.plate_by_bore", "s_i", "opening of bore, front view"),
+    _q("solid.bolt_increment", "ΔF_b", "N", "bolt force beyond preload, solid", 2, "kN", 1e-3),
+    _q("solid.plate_bolt_increment", "ΔF_b", "N", "bolt force beyond preload, front view", 2, "kN", 1e-3),
+    _q("solid.touching", "a_c", "", "share of the joint in contact, solid", 0, "%", 100.0),
     # ports
     _q("port.index", "", "", "port", 0),
     _q("port.contact_MPa", "p_c", "MPa", "lowest contact pressure round the seal", 1),

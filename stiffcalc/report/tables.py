@@ -154,7 +154,7 @@ def _centre(results: Results) -> list[str]:
 
 
 def _solids(results: Results, width: int) -> list[str]:
-    found = [line for row in solids.lines(results) for line in _cells(row, 13)]
+    found = [line for row in solids.lines(results) for line in _cells(row, 11)]
     if not found:
         return []
     remarks = [_wrap(r, width) for r in solids.remarks(results)]

@@ -131,6 +131,17 @@ def test_both_models_stand_beside_each_other(rendered: tuple[Results, str]) -> N
             assert cell in rows[f"spread, {name}, µm"]
 
 
+def test_the_solid_stands_beside_the_front_view(good: Results, good_page: str) -> None:
+    table = good_page.split('<h2 id="solid">')[1].split("</section>")[0]
+    cases = [c for v in good.variants for c in v.solid]
+    assert len(cases) > 2
+    assert table.count("<tr>") == 1 + len(cases)
+    for c in cases:
+        for value, digits in ((c.onset, 1), (c.plate_onset, 1), (1e3 * max(c.by_bore), 0)):
+            assert f"<td>{value:.{digits}f}</td>" in table
+        assert f"<td>{1e-3 * max(c.bolt_increment):.2f}</td>" in table
+
+
 def test_bare_results_make_a_page(good: Results) -> None:
     case = replace(good.variants[2].load_cases[0], checks=(), validity=())
     bare = replace(good.variants[2], load_cases=(case,))

@@ -31,6 +31,7 @@ OWNED = {
     joints.LifeStage: "stage.",
     joints.PortState: "port.",
     joints.TorqueShares: "torque.",
+    contract.SolidCase: "solid.",
     Sensitivities: "here.",
     Slope: "slope.",
     Confirmed: "confirmed.",
@@ -80,7 +81,14 @@ def fields_of(cls: type, seen: set[type]) -> Iterator[str]:
 def test_every_numeric_field_of_the_results_is_in_the_table() -> None:
     seen: set[type] = set()
     keys = set(fields_of(contract.Results, seen))
-    assert {contract.Check, joints.BoltState, contract.Sweep, contract.Fluid, Masses} <= seen
+    assert {
+        contract.SolidCase,
+        contract.Check,
+        joints.BoltState,
+        contract.Sweep,
+        contract.Fluid,
+        Masses,
+    } <= seen
     assert len(keys) > 50
     assert not keys - QUANTITIES.keys()
 

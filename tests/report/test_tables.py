@@ -48,7 +48,7 @@ def test_terminal_refuses_a_narrow_width(good: Results) -> None:
 @pytest.mark.parametrize("which", ["good", "ugly"])
 def test_csv_files_are_rectangular_and_named_with_units(request: pytest.FixtureRequest, which: str) -> None:
     files = tables.csv_files(request.getfixturevalue(which))
-    names = "openings checks sweep joints ports bolts preload_life centre_bridges masses"
+    names = "openings checks sweep joints ports bolts preload_life centre_bridges solids masses"
     assert set(files) == {f"{name}.csv" for name in names.split()}
     for name, text in files.items():
         table = list(csv.reader(io.StringIO(text)))
@@ -100,3 +100,28 @@ def test_what_the_centre_bridge_is_worth(good: Results) -> None:
     assert [r["form"] for r in found] == ["none", "integral", "bolts along z"]
     assert [r["given"] for r in found] == ["false", "false", "true"]
     assert (found[0]["mass_per_bow_g_per_um"], found[1]["bow_mm"]) == ("", "0.15")
+
+
+def test_what_the_solid_says_beside_the_front_view(good: Results) -> None:
+    text = tables.terminal(good, 100)
+    assert "3-D solid beside the front view" in text
+    assert "a bolt's force differs by" not in text
+    one = replace(good.variants[0].solid[0], bolt_increment=(9000.0, 0.0, 0.0, 0.0))
+    changed = replace(good, variants=(replace(good.variants[0], solid=(one,)),))
+    assert "a bolt's force differs by 8.2 kN" in tables.terminal(changed, 100)
+    assert "3-D solid beside" not in tables.terminal(replace(good, variants=good.variants[2:]), 100)
+
+
+def test_csv_of_solids_has_every_bore_and_bolt_with_its_unit(good: Results) -> None:
+    cases = [(v, c) for v in good.variants for c in v.solid]
+    found = rows(good, "solids.csv")
+    assert len(found) == sum(2 + len(c.by_bore) + len(c.bolt_increment) for _, c in cases)
+    v, c = cases[-1]
+    mine = [r for r in found if (r["variant"], r["load_case"]) == (v.name, c.name)]
+    assert [r["figure"] for r in mine] == ["onset", *2 * ["by_bore"], *6 * ["bolt_increment"], "touching"]
+    assert [r["unit"] for r in mine] == ["MPa", *2 * ["mm"], *6 * ["N"], ""]
+    assert [r["index"] for r in mine] == ["", "1", "2", *"123456", ""]
+    solid = (c.onset, *c.by_bore, *c.bolt_increment, c.touching)
+    assert [float(r["solid"]) for r in mine] == pytest.approx(solid, rel=1e-9)
+    plate = (c.plate_onset, *c.plate_by_bore, *c.plate_bolt_increment)
+    assert [float(r["front_view"]) for r in mine[:-1]] == pytest.approx(plate, rel=1e-9)
