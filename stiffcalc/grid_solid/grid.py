@@ -20,7 +20,7 @@ APART = 1.5  # mm; a line nearer than this to a kept one is left out
 class Fineness:
     """Cells, mm: `across` bridges along x, `between` them, `up` along y, `through` along z; beside edges."""
 
-    across: float = 4.5
+    across: float = 3.5
     between: float = 12.0
     up: float = 4.0
     through: float = 8.0
@@ -92,7 +92,7 @@ def _along_x(sides: Sequence[float], sections: Sequence[Section], fineness: Fine
 
 
 def _through(half: HalfSolid, fineness: Fineness) -> Line:
-    stops = _kept([0.0, half.gap, half.outer], [half.bottom])
+    stops = _kept([0.0, half.gap, half.outer], [half.bottom, *half.steps])
     return Line(graded(stops, size=fineness.through, edge=fineness.through), (half.gap,))
 
 
