@@ -56,6 +56,11 @@ class Grid:
         value = u[:, :, None, None] * v[:, None, :, None] * w[:, None, None, :]
         return which.reshape(-1, OWN**3), value.reshape(-1, OWN**3)
 
+    def rigid(self) -> Array:
+        """Axial unknowns of a movement along z, and of turning about x and y: 1, y, -x in splines (functions, 3)."""
+        x, y, one = np.meshgrid(self.x.centres, self.y.centres, np.ones(self.z.count), indexing="ij")
+        return np.stack([one.ravel(), y.ravel(), -x.ravel()], axis=-1)
+
     def on_trace(self, places: Array, functions: Index) -> sp.csr_matrix:
         """Values (K, k) of some functions, those in the mid-plane, at places (K, 2) of it."""
         which, value = self.at(np.column_stack([places, np.zeros(len(places))]))

@@ -13,6 +13,7 @@ import scipy.linalg as la
 import scipy.sparse as sp
 
 from stiffcalc.condensed import Array
+from stiffcalc.errors import ConvergenceError
 from stiffcalc.grid_solid import loads
 from stiffcalc.grid_solid.factor import factorise
 from stiffcalc.grid_solid.grid import Grid
@@ -22,6 +23,7 @@ from stiffcalc.grid_solid.splines import DEGREE, Index
 from stiffcalc.grid_solid.stiffness import PARTS, POINTS, stiffness
 
 HELD = 1e3  # times a unknown's own stiffness: what is held
+BALANCE = 1e-8  # of forces and moments, relative
 LOOSE = 1e-3  # N/mm on every unknown of a pair
 BED_mm = 10.0  # of metal: the bed on which faces rest while the half is factorised
 
@@ -75,7 +77,10 @@ def _whole(section: Section) -> Section:
 
 
 def condense(half: HalfSolid, grid: Grid, faces: Trace) -> Condensed:
-    """The half on its trace, pinned against the rigid motions that no load drives."""
+    """The half on its trace, pinned against the rigid motions that no load drives.
+
+    Raises `ConvergenceError` where forces do not balance.
+    """
     matrix = stiffness(half, grid)
     bed = half.E / BED_mm * faces.mass(faces.weight)
     size = matrix.shape[0]
@@ -96,12 +101,30 @@ def condense(half: HalfSolid, grid: Grid, faces: Trace) -> Condensed:
     k = len(axial)
     own = la.inv(answer[:k, :k])
     B = own @ answer[:k, k:]
-    return Condensed(own - bed, B, answer[k:, k:] - answer[k:, :k] @ B, len(used))
+    found = Condensed(own - bed, B, answer[k:, k:] - answer[k:, :k] @ B, len(used))
+    if all(s.jointed for s in half.sections):
+        _audit(found, grid, faces.functions, np.column_stack(columns))
+    return found
+
+
+def _audit(found: Condensed, grid: Grid, functions: Index, columns: Array) -> None:
+    """Free faces feel no rigid motion along z or about x and y, and hold every load's resultants."""
+    rigid = grid.rigid()
+    own = rigid[functions]
+    felt = np.abs(own.T @ found.S) / (np.abs(own).T @ np.abs(found.S))
+    given = rigid.T @ columns[2::3]
+    missed = np.abs(own.T @ found.B - given) / (np.abs(rigid).T @ np.abs(columns[2::3])).max(
+        axis=1, keepdims=True
+    )
+    worst = max(float(felt.max()), float(missed.max()))
+    if not worst < BALANCE:
+        raise ConvergenceError("balance of a solid on a grid", residual=worst, iterations=1)
 
 
 def _holds(half: HalfSolid, grid: Grid, matrix: sp.csr_matrix, used: Index) -> sp.csr_matrix:
     """In the mid-plane three unknowns against rigid motion along x and y; what goes on to the other half, along z."""
     first = used[used % 3 == 0] // 3
+    first = first[first % grid.z.count == 0]
     along = first // (grid.y.count * grid.z.count)
     a, b = first[along.argmin()], first[along.argmax()]
     held = [np.array([3 * a, 3 * a + 1, 3 * b + 1])]

@@ -49,6 +49,12 @@ class Line:
         """Functions."""
         return int(self._spline.c.shape[0])
 
+    @property
+    def centres(self) -> Array:
+        """The functions' factors in the place itself, mm (Greville abscissae)."""
+        knots = self._spline.t
+        return np.asarray(np.mean([knots[1 + n : 1 + n + self.count] for n in range(DEGREE)], axis=0))
+
     @cached_property
     def first(self) -> Index:
         """The first of each cell's functions (cells,)."""
@@ -74,7 +80,10 @@ class Line:
 
 
 def graded(stops: Sequence[float], *, size: float, edge: float, growth: float = 1.5) -> Array:
-    """Breaks through all `stops`, cells from `edge` beside a stop growing to at most `size`, mm."""
+    """Breaks through all `stops`, cells from `edge` beside a stop growing to `size`, mm.
+
+    Whole cells fill each span: they are stretched, by half of `size` at most, and by 3/4 of `edge` beside a stop.
+    """
     marks = np.unique(np.round(np.asarray(stops, dtype=float), 9))
     parts = [a + _steps(b - a, size, edge, growth) for a, b in itertools.pairwise(marks)]
     return np.concatenate([[marks[0]], *parts])
