@@ -48,6 +48,12 @@ class Checked:
         """Of the check."""
         return self.subject.id
 
+    @property
+    def counted(self) -> Array:
+        """Margin where a design has this requirement, NaN elsewhere; -inf, so never met, where it is no number."""
+        known = np.where(np.isnan(self.margin), -np.inf, self.margin)
+        return np.asarray(np.where(self.applies, known, np.nan))
+
     def what(self, design: int) -> str:
         """What was checked in one design."""
         return self.subject.names[int(of(self.subject.which, design))]

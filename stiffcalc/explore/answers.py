@@ -58,7 +58,7 @@ class Answers:
     @property
     def worst_margin(self) -> Array:
         """Least margin, (D,); infinite without checks, NaN in `errors`."""
-        least = np.nan_to_num(self.margin, nan=np.inf, posinf=np.inf).min(axis=0, initial=np.inf)
+        least = np.nan_to_num(self.margin, nan=np.inf, posinf=np.inf, neginf=-np.inf).min(axis=0, initial=np.inf)
         return np.where(self._answered, least, np.nan)
 
     @property
@@ -153,7 +153,7 @@ def _checks(case: Screened, designs: Index, rows: _Table, texts: _Table, count: 
         none = np.full(count, np.nan), np.full(count, -1)
         margin, what = rows.values.setdefault((case.case.name, check.id, nth), none)
         places = np.array([texts.place(name) for name in check.subject.names], dtype=np.intp)
-        margin[designs] = np.where(check.applies, check.margin, np.nan)
+        margin[designs] = check.counted
         what[designs] = np.where(check.applies, places[check.subject.which], -1)
 
 
