@@ -58,7 +58,9 @@ class Answers:
     @property
     def worst_margin(self) -> Array:
         """Least margin, (D,); infinite without checks, NaN in `errors`."""
-        least = np.nan_to_num(self.margin, nan=np.inf, posinf=np.inf, neginf=-np.inf).min(axis=0, initial=np.inf)
+        least = np.nan_to_num(self.margin, nan=np.inf, posinf=np.inf, neginf=-np.inf).min(
+            axis=0, initial=np.inf
+        )
         return np.where(self._answered, least, np.nan)
 
     @property
