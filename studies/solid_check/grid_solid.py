@@ -60,13 +60,16 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def solved(known: set[tuple[str, str]]) -> Iterator[Line]:
-    """Every stored two-piece body that is not known yet."""
+    """Every stored two-piece body that is not known yet, those with a real onset first."""
+    wanted = []
     for folder in FOLDERS:
         results = dataset.read_rows(HERE / folder / "results.csv")
         for row in dataset.read_rows(HERE / folder / "bodies.csv"):
             if row["kind"] == "two-piece" and (folder or "first_seed", row["body"]) not in known:
                 stored = [r for r in results if r["body"] == row["body"] and r["state"] == "sweep"]
-                yield line(folder or "first_seed", row, stored)
+                wanted.append((folder or "first_seed", row, stored))
+    wanted.sort(key=lambda item: float(item[2][0]["onset_MPa"]) <= REAL_ONSET_MPa)
+    return (line(*item) for item in wanted)
 
 
 def line(folder: str, row: Row, stored: list[Row]) -> Line:
