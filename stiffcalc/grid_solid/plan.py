@@ -82,6 +82,12 @@ class HalfSolid:
         """z of the bores' floors."""
         return self.outer - self.floor
 
+    @property
+    def steps(self) -> tuple[float, ...]:
+        """z of pockets' floors and of the tops of ribs in them."""
+        tops = [p.depth - r.depth for p in self.pockets for r in self.ribs]
+        return tuple(self.outer - d for d in (*(p.depth for p in self.pockets), *tops) if d > 0.0)
+
 
 def corners(outline: Array | Contour) -> Array:
     """Points (N, 2) of a closed polygon, of one with arcs too."""
