@@ -23,7 +23,7 @@ from stiffcalc.grid_solid.splines import DEGREE, Index
 from stiffcalc.grid_solid.stiffness import PARTS, POINTS, stiffness
 
 HELD = 1e3  # times a unknown's own stiffness: what is held
-BALANCE = 1e-8  # of forces and moments, relative
+BALANCE = 1e-6  # of forces and moments, relative; functions with next to no metal cost half of the digits
 LOOSE = 1e-3  # N/mm on every unknown of a pair
 BED_mm = 10.0  # of metal: the bed on which faces rest while the half is factorised
 
