@@ -144,7 +144,7 @@ _ALL = (
     _um("solid.plate_by_bore", "s_i", "opening of bore, front view"),
     _q("solid.bolt_increment", "ΔF_b", "N", "bolt force beyond preload, solid", 2, "kN", 1e-3),
     _q("solid.plate_bolt_increment", "ΔF_b", "N", "bolt force beyond preload, front view", 2, "kN", 1e-3),
-    _q("solid.touching", "a_c", "", "share of the joint in contact, solid", 0, "%", 100.0),
+    _q("solid.touching", "a_c", "", "share of the joint still in contact, solid", 0, "%", 100.0),
     # ports
     _q("port.index", "", "", "port", 0),
     _q("port.contact_MPa", "p_c", "MPa", "lowest contact pressure round the seal", 1),

@@ -176,7 +176,7 @@ class SolidCase:
     onset: float  # first loss of contact of any face
     by_bore: tuple[float, ...]
     bolt_increment: tuple[float, ...]  # N beyond the preload
-    touching: float  # share of the faces still in contact
+    touching: float  # share of the faces still in contact, of what touched when tightened
     plate_onset: float
     plate_by_bore: tuple[float, ...]
     plate_bolt_increment: tuple[float, ...]

@@ -29,10 +29,10 @@ BEARING = 2e5
 
 def why_not(body: Body) -> str:
     """Why a body has no solid that is solved, or ''."""
-    if not any(b.jointed for b in body.bridges):
-        return "no joint to solve"
     if any(b.pads is not None for b in body.bridges):
         return "a bar bolted on pads is not in the solid"
+    if not any(b.jointed for b in body.bridges):
+        return "no joint to solve"
     return ""
 
 
@@ -64,6 +64,7 @@ def judged(layout: Layout, solid: Joined) -> Layout:
 def solid_cases(plate: Layout, judged: Layout, solid: Joined) -> tuple[SolidCase, ...]:
     """Every load case with pressure that the front view finds held, beside its figures before and after `judged`.
 
+    None where settling leaves no bolt any preload, for nothing then says where the halves lie before they are loaded.
     Raises `ConvergenceError` where no equilibrium is found.
     """
     layout, room = plate, plate.stages.room
@@ -71,10 +72,10 @@ def solid_cases(plate: Layout, judged: Layout, solid: Joined) -> tuple[SolidCase
     cases = [
         c for c in layout.design.load_cases if answer.held[0, LOW, room.at(c.pressure)] and c.pressure > 0
     ]
-    if not cases or by_solid.onset is None or answer.onset is None:
+    preload = room.stage.preload.min[0]
+    if not cases or by_solid.onset is None or answer.onset is None or not preload.any():
         return ()
     pressures = np.unique([c.pressure for c in cases])
-    preload = room.stage.preload.min[0]
     tight, *loaded = states(solid, preload, pressures.tolist())
     by_pressure = dict(zip(pressures, loaded, strict=True))
     area = 0.25 * np.pi * np.array([b.diameter for b in solid.half.bores]) ** 2
@@ -89,7 +90,7 @@ def solid_cases(plate: Layout, judged: Layout, solid: Joined) -> tuple[SolidCase
                 onset=_first(by_solid.onset),
                 by_bore=tuple(opening.tolist()),
                 bolt_increment=tuple((state.bolt_force - tight.bolt_force).tolist()),
-                touching=state.contact,
+                touching=state.contact / tight.contact,
                 plate_onset=_first(answer.onset),
                 plate_by_bore=tuple(answer.openings.by_bore[0, LOW, at].tolist()),
                 plate_bolt_increment=tuple(answer.change.bolt[0, LOW, at].tolist()),

@@ -113,14 +113,17 @@ def contact_state(
 def _step(
     solid: Condensed, face: Face, clamp: Clamp, springs: Array, *, load: Array, tight: Array | None
 ) -> JointState:
-    """Linear solution with given springs (g,); bolts keep their preload while `tight` is None."""
+    """Linear solution with given springs (g,); bolts keep their preload while `tight` is None.
+
+    Raises `ConvergenceError` where too little touches to hold the solid.
+    """
     heads = np.arange(len(solid.C))[clamp.heads]
     matrix = solid.S + (face.shape.T @ sp.diags(springs) @ face.shape).toarray()
-    free = la.cho_solve(
-        la.cho_factor(matrix, overwrite_a=True, check_finite=False),
-        np.column_stack([solid.B @ load, solid.B[:, heads]]),
-        check_finite=False,
-    )
+    try:
+        factor = la.cho_factor(matrix, overwrite_a=True, check_finite=False)
+    except la.LinAlgError:
+        raise ConvergenceError("joint face that nothing holds", residual=np.inf, iterations=1) from None
+    free = la.cho_solve(factor, np.column_stack([solid.B @ load, solid.B[:, heads]]), check_finite=False)
     lift, by_head = free[:, 0], free[:, 1:]  # without bolts, and per unit force on each head
     to_heads = solid.B[:, heads].T
     rate = clamp.share * clamp.stiffness * (0.0 if tight is None else 1.0)

@@ -61,6 +61,16 @@ def test_gauss_rule_is_exact_over_every_cell(parts: int, points: int) -> None:
     assert (weight * places**3).sum(axis=1) == pytest.approx(np.diff(BREAKS**4) / 4.0)
 
 
+def test_cells_grow_away_from_stops() -> None:
+    assert len(graded([0.0, 60.0], size=12.0, edge=2.0)) - 1 < 12  # even cells of 2 mm would be 30
+
+
+def test_centres_reproduce_the_place() -> None:
+    at = np.linspace(-7.0, 11.0, 50)
+    for line in LINES:
+        assert table(line, at)[0] @ line.centres == pytest.approx(at)
+
+
 def test_a_break_belongs_to_the_cell_beyond_it_but_the_last() -> None:
     assert LINES[0].cell_of(BREAKS).tolist() == [0, 1, 2, 3, 4, 5, 5]
 
