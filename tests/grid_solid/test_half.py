@@ -150,3 +150,15 @@ def test_an_unequal_pair_opens_between_both_equal_ones() -> None:
     assert thick < 0.8 * mixed < 0.8 * thin
     assert turned == pytest.approx(mixed, rel=1e-4)
     assert mixed == pytest.approx(0.5 * (thick + thin), rel=0.02)
+
+
+def test_fluid_on_bore_walls_works_on_the_bore_s_growth_alone() -> None:
+    """Over walls of radius R and depth t, u = x along x: integral R cos^2 dA = pi R^2 t; likewise along y."""
+    body = half()
+    grid = grid_of(body)
+    force = loads.bore_wall(body, grid, body.bores[0]).reshape(-1, 3)
+    where = places(grid)
+    grown = force.T @ where[:, :2]
+    assert grown[:2] == pytest.approx(AREA * 12.0 * np.eye(2), rel=1e-6, abs=1e-3)
+    assert force.sum(axis=0) == pytest.approx(np.zeros(3), abs=1e-6)
+    assert not force[:, 2].any()
