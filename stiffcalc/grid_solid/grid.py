@@ -21,7 +21,7 @@ class Fineness:
     """Cells, mm: `across` bridges along x, `between` them, `up` along y, `through` along z; beside edges."""
 
     across: float = 3.5
-    between: float = 12.0
+    between: float = 6.0
     up: float = 4.0
     through: float = 8.0
     edge: float = 2.5

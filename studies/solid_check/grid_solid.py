@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
@@ -26,7 +26,9 @@ from stiffcalc.caliper.solid_faces import closed_faces, closed_fields, joined_so
 from stiffcalc.mechanics.joint import tighten
 
 HERE = Path(__file__).parent
-FOLDERS = ("third_seed", "fourth_seed", "shapes", "second_seed", "")
+FOLDERS = {n: n for n in ("fifth_seed", "third_seed", "fourth_seed", "shapes", "second_seed")} | {
+    "first_seed": ""
+}
 OUT = HERE / "grid_solid.csv"
 
 
@@ -50,24 +52,28 @@ class Line:
 def main(argv: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--stored", action="store_true", help="sum up grid_solid.csv, solve nothing")
-    if not parser.parse_args(argv).stored:
+    parser.add_argument(
+        "--folders", nargs="+", choices=list(FOLDERS), default=list(FOLDERS), help="of these solids alone"
+    )
+    options = parser.parse_args(argv)
+    if not options.stored:
         known = {(r["folder"], r["body"]) for r in dataset.read_rows(OUT)} if OUT.exists() else set()
-        for line in solved(known):
+        for line in solved(options.folders, known):
             print(line, flush=True)
             dataset.append(OUT, [asdict(line)], list(asdict(line)))
     print(summary(dataset.read_rows(OUT)))
     return 0
 
 
-def solved(known: set[tuple[str, str]]) -> Iterator[Line]:
+def solved(folders: Sequence[str], known: set[tuple[str, str]]) -> Iterator[Line]:
     """Every stored two-piece body that is not known yet, those with a real onset first."""
     wanted = []
-    for folder in FOLDERS:
-        results = dataset.read_rows(HERE / folder / "results.csv")
-        for row in dataset.read_rows(HERE / folder / "bodies.csv"):
-            if row["kind"] == "two-piece" and (folder or "first_seed", row["body"]) not in known:
+    for folder in folders:
+        results = dataset.read_rows(HERE / FOLDERS[folder] / "results.csv")
+        for row in dataset.read_rows(HERE / FOLDERS[folder] / "bodies.csv"):
+            if row["kind"] == "two-piece" and (folder, row["body"]) not in known:
                 stored = [r for r in results if r["body"] == row["body"] and r["state"] == "sweep"]
-                wanted.append((folder or "first_seed", row, stored))
+                wanted.append((folder, row, stored))
     wanted.sort(key=lambda item: float(item[2][0]["onset_MPa"]) <= REAL_ONSET_MPa)
     return (line(*item) for item in wanted)
 
