@@ -7,20 +7,20 @@ Figures: `python studies/solid_check/run.py --stored studies/solid_check/second_
 
 STATEMENT = (
     "Verified, not validated: both models were compared with 3-D solid FE of the same idealised bodies, never with a "
-    "measured caliper. On random bodies solved after the models were frozen, the front view's opening was off by "
-    "0.0 % ± 1.2 % (worst 2.7 %) for 22 one-piece bodies and +0.5 % ± 1.7 % (worst 3.7 %) for 24 two-piece bodies from "
+    "measured caliper. On random bodies solved after the models were frozen, the front view's opening was off by 0.0 "
+    "% ± 1.2 % (worst 2.7 %) for 22 one-piece bodies and +0.5 % ± 1.7 % (worst 3.7 %) for 24 two-piece bodies from "
     "closed to strongly open joints; its tilt by -0.6 % ± 1.2 % (worst 3.4 %) and -0.2 % ± 2.1 % (worst 9.7 %, one "
-    "strongly open body, all others within 5 %). The frame's opening was off by 0.0 % ± 2.6 % (worst 8.0 %) and "
-    "-1.0 % ± 2.4 % (worst 9.3 %). Bolt forces were within 0.4 kN while half of the joint touched, in 97 of 100 at "
-    "any opening. The front view's onset pressure was within 10 % for two joints in three and within 20 % for nine in "
-    "ten (36 joints, three seeds, seen while its model was chosen; worst +44 %) where whole faces touch; the frame and "
-    "faces with reliefs, lands or ports, find it up to 2.7 times late where a far corner is hardly pressed. Asked for by "
-    "--solid, 3-D elasticity on a grid had it within 10 % for all of 52 joints with whole faces (within 5 % for 50; 11 "
-    "solved after its cells were chosen), bolt forces within 0.23 kN at any opening, openings 1.9 % ± 1.0 % low. The "
-    "solids themselves lie about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape (outlines with arcs, "
-    "pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % (worst 2.9 %; 8 "
-    "one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, and the frame, "
-    "which reads them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
+    "strongly open body, all others within 5 %). The frame's opening was off by 0.0 % ± 2.6 % (worst 8.0 %) and -1.0 "
+    "% ± 2.4 % (worst 9.3 %). Bolt forces were within 0.4 kN while half of the joint touched, in 97 of 100 at any "
+    "opening. The front view's onset pressure was within 10 % for two joints in three and within 20 % for nine in ten "
+    "(36 joints, three seeds, seen while its model was chosen; worst +44 %) where whole faces touch; the frame and "
+    "faces with reliefs, lands or ports, find it up to 2.7 times late where a far corner is hardly pressed. Asked for "
+    "by --solid, 3-D elasticity on a grid had it within 10 % for all of 52 joints with whole faces (within 5 % for "
+    "50; 11 solved after its cells were chosen), bolt forces within 0.23 kN at any opening, openings 1.9 % ± 1.0 % "
+    "low. The solids themselves lie about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape "
+    "(outlines with arcs, pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % "
+    "(worst 2.9 %; 8 one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, "
+    "and the frame, which reads them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
 )
 
 # The worst of all those differences, shapes too, as shares: (model, quantity, bolted) -> band about a figure. The

@@ -16,7 +16,9 @@ from stiffcalc.condensed import Array
 HOLDING = ("service", "proof", "fatigue")  # kinds in which the clamp plane must stay closed
 VDI = "VDI 2230 Part 1 (seen in transcription)"
 ONSET_ERROR = "against solids within 10 % for two joints in three, late where a far corner is hardly pressed"
-ONSET_ERROR_SOLID = "by the 3-D solid: whole faces against finer solids within 5 % for 50 joints of 52, worst 8 %"
+ONSET_ERROR_SOLID = (
+    "by the 3-D solid: whole faces against finer solids within 5 % for 50 joints of 52, worst 8 %"
+)
 
 
 def held_views(views: Sequence[View]) -> tuple[list[View], Mask]:
