@@ -61,10 +61,10 @@ def assessed_once(monkeypatch):
     """A study is assessed once: results are a function of study and model alone."""
     known = {}
 
-    def once(study, *, front_view, progress):
-        key = study.sha256, front_view
+    def once(study, *, front_view, solid, progress):
+        key = study.sha256, front_view, solid
         if key not in known:
-            known[key] = assess.assess(study, front_view=front_view, progress=progress)
+            known[key] = assess.assess(study, front_view=front_view, solid=solid, progress=progress)
         return known[key]
 
     monkeypatch.setattr(command, "assess", SimpleNamespace(**vars(assess) | {"assess": once}))

@@ -57,7 +57,7 @@ def test_figures_are_the_least_of_all_faces_and_load_cases() -> None:
     onsets = [j.onset_MPa for c in sample.POCKETED.load_cases for j in case_result(solved, c).joints]
     assert len(onsets) == 6 and max(onsets) > 1.01 * min(onsets)
     found = figures(answer)
-    assert found.onset_MPa == min(onsets)
+    assert found.onset_MPa == pytest.approx(min(onsets), rel=1e-12), "a batch sums in another order"
     assert found.worst_margin == min(k.margin for c in answer.load_cases for k in c.checks)
     assert found.spread == answer.load_cases[1].spread, "the service case of highest pressure"
     tired = [k.margin for c in answer.load_cases for k in c.checks if k.id == "bolt fatigue"]
