@@ -122,7 +122,14 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
     give = block_diag(*faces.give[design])
     R = pair.flexibility.R[design, :q]
     TR = T.T @ R
-    K = np.block([[T.T @ compliance @ T + depart.T @ give @ depart, TR], [TR.T, np.zeros((3, 3))]])
+    inner = T.T @ compliance @ T  # and to it depart.T @ give @ depart, without its zeros
+    inner[: len(alive), : len(alive)] += give[np.ix_(alive, alive)]
+    if bolts:
+        on_bolts = give @ faces.pressing[design]
+        inner[: len(alive), -len(bolts) :] += on_bolts[alive]
+        inner[-len(bolts) :, : len(alive)] += on_bolts[alive].T
+        inner[-len(bolts) :, -len(bolts) :] += faces.pressing[design].T @ on_bolts
+    K = np.block([[inner, TR], [TR.T, np.zeros((3, 3))]])
     arms = T.T @ R
     levers = np.abs(arms).max(axis=0)
     slack = null_space(arms[len(alive) :] / levers) if T.shape[1] > len(alive) else np.eye(3)
