@@ -21,7 +21,7 @@ ALLOWED = {  # package -> packages it may import, besides itself and the neutral
     "study": {"catalogue"},
     "mechanics": set(),
     "plane": set(),
-    "grid_solid": {"mechanics"},  # of it only which points lie in a polygon
+    "grid_solid": {"mechanics", "plane"},  # of them only which points lie in a polygon; discs and heads
     "caliper": {"catalogue", "study", "mechanics", "plane", "grid_solid"},
     "explore": {"caliper", "catalogue", "study", "mechanics", "plane"},
     "solid": {"caliper", "study", "plane"},  # of plane only how to install gmsh

@@ -18,7 +18,7 @@ from stiffcalc.grid_solid.grid import STANDARD, Fineness, Grid, grids
 from stiffcalc.grid_solid.half import Condensed, Trace, condense, joined, trace
 from stiffcalc.grid_solid.loads import ring
 from stiffcalc.grid_solid.metal import Mask, touching
-from stiffcalc.grid_solid.plan import HalfSolid, Head, Hole, Recess, Section, corners
+from stiffcalc.grid_solid.plan import HalfSolid, Recess, Section, corners
 from stiffcalc.grid_solid.pressure import closed_pressure
 from stiffcalc.mechanics.closed_pressure import ClosedPressure, Places, places, stacked_faces
 from stiffcalc.mechanics.joint_state import Pair
@@ -37,9 +37,9 @@ def half_solid(body: Body, side: str) -> HalfSolid:
         thickness=plan.thickness,
         floor=plan.floor,
         gap=body.half_gap,
-        bores=tuple(Hole(b.x, b.y, b.diameter) for b in plan.bores),
+        bores=plan.bores,
         sections=tuple(_sections(body)),
-        heads=tuple(Head(h.x, h.y, h.hole, h.bearing) for h in plan.heads),
+        heads=plan.heads,
         E=plan.E,
         nu=plan.nu,
         pockets=tuple(Recess(corners(p.outline), p.depth) for p in plan.pockets),

@@ -6,19 +6,21 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.grid_solid.grid import Grid
-from stiffcalc.grid_solid.plan import HalfSolid, Head, Hole
+from stiffcalc.grid_solid.plan import HalfSolid
+from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.plan import Head
 
 AROUND, OUTWARD, DOWN = 48, 8, 16  # points of a disc or ring round and across, of a bore's wall along z
 INTO = 1e-6  # mm by which a point on a surface is taken for inside the metal
 
 
-def floor(half: HalfSolid, grid: Grid, bore: Hole) -> Array:
+def floor(half: HalfSolid, grid: Grid, bore: Disc) -> Array:
     """1 MPa on a bore's floor (n,), outward."""
     place, weight = ring(bore.x, bore.y, 0.0, bore.diameter)
     return axial(grid, place, half.bottom + INTO, weight)
 
 
-def bore_wall(half: HalfSolid, grid: Grid, bore: Hole) -> Array:
+def bore_wall(half: HalfSolid, grid: Grid, bore: Disc) -> Array:
     """1 MPa on a bore's cylinder wall over its full depth (n,)."""
     angle = 2.0 * np.pi * (np.arange(AROUND) + 0.5) / AROUND
     xi, weight = np.polynomial.legendre.leggauss(DOWN)

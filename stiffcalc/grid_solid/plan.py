@@ -8,25 +8,8 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.contours import Contour
-
-
-@dataclass(frozen=True)
-class Hole:
-    """A cylinder along z."""
-
-    x: float
-    y: float
-    diameter: float
-
-
-@dataclass(frozen=True)
-class Head:
-    """A bolt's hole through everything, and the ring that bears on the outer face."""
-
-    x: float
-    y: float
-    hole: float
-    bearing: float
+from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.plan import Head
 
 
 @dataclass(frozen=True)
@@ -64,9 +47,9 @@ class HalfSolid:
     thickness: float
     floor: float
     gap: float  # from the mid-plane to the wall's inner face
-    bores: tuple[Hole, ...]
+    bores: tuple[Disc, ...]
     sections: tuple[Section, ...]
-    heads: tuple[Head, ...]
+    heads: tuple[Head, ...]  # a bolt's hole runs through everything, its ring bears on the outer face
     E: float
     nu: float
     pockets: tuple[Recess, ...] = ()

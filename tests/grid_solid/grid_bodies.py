@@ -8,8 +8,10 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.grid_solid.grid import Fineness, Grid, grids
-from stiffcalc.grid_solid.plan import HalfSolid, Head, Hole, Recess, Section
+from stiffcalc.grid_solid.plan import HalfSolid, Recess, Section
 from stiffcalc.grid_solid.splines import Line
+from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.plan import Head
 
 E, NU = 71000.0, 0.33
 COARSE = Fineness(across=6.0, between=10.0, up=6.0, through=9.0, edge=4.0)
@@ -26,7 +28,7 @@ def half(**changes: object) -> HalfSolid:
         thickness=20.0,
         floor=8.0,
         gap=15.0,
-        bores=(Hole(1.0, 98.0, 26.0),),
+        bores=(Disc(1.0, 98.0, 26.0),),
         sections=(
             Section(box(-40.0, -24.0, 80.0, 120.0), E, True),
             Section(box(26.0, 40.0, 80.0, 120.0), E, True),

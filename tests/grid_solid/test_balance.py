@@ -7,7 +7,9 @@ from stiffcalc.errors import ConvergenceError
 from stiffcalc.grid_solid import half as module
 from stiffcalc.grid_solid.grid import Fineness, grids
 from stiffcalc.grid_solid.half import condense, trace
-from stiffcalc.grid_solid.plan import HalfSolid, Head, Hole, Section
+from stiffcalc.grid_solid.plan import HalfSolid, Section
+from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.plan import Head
 
 COARSE = Fineness(across=9.0, between=15.0, up=9.0, through=12.0, edge=9.0)
 
@@ -23,7 +25,7 @@ def overhanging():
         thickness=24.0,
         floor=8.0,
         gap=20.0,
-        bores=(Hole(4.0, 22.0, 30.0),),
+        bores=(Disc(4.0, 22.0, 30.0),),
         sections=tuple(Section(box(a, a + 22, 5, 50), 70e3, True) for a in (-60, 38)),
         heads=(Head(-49.0, 30.0, 9.0, 16.0), Head(49.0, 34.0, 9.0, 16.0)),
         E=70e3,

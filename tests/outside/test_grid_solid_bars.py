@@ -21,13 +21,15 @@ from stiffcalc.condensed import Array
 from stiffcalc.grid_solid.contact import Clamp, Face, contact_state
 from stiffcalc.grid_solid.grid import Fineness, Grid, grids
 from stiffcalc.grid_solid.half import Condensed, Trace, condense, trace
-from stiffcalc.grid_solid.plan import HalfSolid, Head, Hole, Section
+from stiffcalc.grid_solid.plan import HalfSolid, Section
 from stiffcalc.grid_solid.pressure import closed_pressure
+from stiffcalc.plane.mesh import Disc
+from stiffcalc.plane.plan import Head
 
 H, B = 30.0, 20.0  # along x, along y
 HEAD = 2  # output of the only head, after one bore's floor and all bore walls
 CELLS = Fineness(across=5.0, between=5.0, up=7.0, through=8.0, edge=5.0)
-NO_DEPTH = Hole(0.0, 0.0, 10.0)  # a patch of pressure on the inner face: its floor is the whole wall
+NO_DEPTH = Disc(0.0, 0.0, 10.0)  # a patch of pressure on the inner face: its floor is the whole wall
 
 
 def bar(length: float, *, e: float = 0.0, bearing: float = 16.0) -> HalfSolid:
