@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give, take
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, closed_forces, heads_give, take
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
 from stiffcalc.mechanics.stacked import apply_to_rows
@@ -146,10 +146,18 @@ def _taken(pair: Pair, rows: Index, solution: Solution, response: Response) -> A
     if solution.offset is not None:
         bolts = solution.offset + pair.bolt_flexibility[rows] * response.bolt
         if pair.clamp is not None and pair.clamp.give is not None:
-            clamp = take(pair.clamp, rows)
-            pressed = clamp.pressed(response.cells, solution.wall)
-            bolts = bolts - heads_give(clamp, cells=pressed, bolt=response.bolt)
+            bolts = bolts - _sunk_heads(pair.clamp, rows, solution, response)
     return np.concatenate([bridges, bolts, e[:, half.points.bore]], axis=-1)
+
+
+def _sunk_heads(clamp: ElasticFaces, rows: Index, solution: Solution, response: Response) -> Array:
+    """What the faces' give lets heads part, (Q, J)."""
+    cells, wall, bolt = response.cells, solution.wall, response.bolt
+    if len(clamp.pressing) == 1:  # all rows are states of one design: its faces are not copied for each
+        pressed = clamp.pressed(cells[None], wall[None])
+        return np.asarray(heads_give(clamp, cells=pressed, bolt=bolt[None])[0])
+    own = take(clamp, rows)
+    return heads_give(own, cells=own.pressed(cells, wall), bolt=bolt)
 
 
 def _relative(error: Array, size: Array) -> Array:
