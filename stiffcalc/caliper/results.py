@@ -38,6 +38,11 @@ def worst_first(margin: float) -> float:
     return math.inf if math.isnan(margin) else round(margin, 9)
 
 
+def counted(margin: float) -> float:
+    """A margin as searches count it: minus infinity, so never met, where it is no number (`Checked.counted`)."""
+    return -math.inf if math.isnan(margin) else margin
+
+
 @dataclass(frozen=True)
 class Check:
     """One requirement. margin = allowed / actual - 1 (actual / allowed - 1 where more is better); negative: not met."""

@@ -6,6 +6,7 @@ import math
 
 from stiffcalc.caliper import verdict
 from stiffcalc.caliper.assess import variant_result
+from stiffcalc.caliper.results import counted
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.answers import Found, Solved
 from stiffcalc.explore.bolt_results import Figures
@@ -25,17 +26,18 @@ def solve_one(design: Design, *, front_view: bool = True) -> Found:
 
 
 def figures(solved: Solved) -> Figures:
-    """What the matrix shows of an answer."""
+    """What the matrix shows of an answer; a margin that is no number is the worst, as in `Answers`."""
     cases = solved.load_cases
-    found = verdict.worst(solved)
-    tired = [k.margin for c in cases for k in c.checks if k.id == FATIGUE]
+    every = [(c, k) for c in cases for k in c.checks]
+    found = min(every, key=lambda pair: round(counted(pair[1].margin), 9), default=None)
+    tired = [counted(k.margin) for _, k in every if k.id == FATIGUE]
     return Figures(
         spread=verdict.governing(solved).spread,
         onset_MPa=solved.onset_MPa,
-        worst_margin=found[1].margin if found else math.inf,
+        worst_margin=counted(found[1].margin) if found else math.inf,
         governs=f"{found[1].what} ({found[0].name})" if found else "no checks",
         fatigue_margin=min(tired, default=None),
         unmet=verdict.unmet(solved),
-        checks=sum(len(c.checks) for c in cases),
+        checks=len(every),
         validity=tuple(dict.fromkeys(s for c in cases for s in c.validity)),
     )

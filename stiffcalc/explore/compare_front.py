@@ -12,7 +12,7 @@ from stiffcalc.caliper.cases import Layout, case_result
 from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
-from stiffcalc.caliper.results import CaseResult, Check
+from stiffcalc.caliper.results import CaseResult, Check, counted
 from stiffcalc.caliper.stages import solve
 from stiffcalc.errors import ConvergenceError
 from stiffcalc.explore.answers import Solved
@@ -39,16 +39,12 @@ class Asked:
         """The least margin of each check, by its id; one that is no number counts as minus infinity: never met."""
         found: dict[str, float] = {}
         for _, k in self.checks:
-            found[k.id] = min(_lowest(k.margin), found.get(k.id, math.inf))
+            found[k.id] = min(counted(k.margin), found.get(k.id, math.inf))
         return found
 
     def missed(self, without: Sequence[str] = ()) -> float:
         """Sum of what is missing to the checks, those with the ids `without` left out."""
         return sum(max(0.0, -m) for name, m in self.worst().items() if name not in without)
-
-
-def _lowest(margin: float) -> float:
-    return -math.inf if math.isnan(margin) else margin
 
 
 def ask(design: Design, *, front_view: bool) -> Asked | ConvergenceError:

@@ -20,7 +20,7 @@ from stiffcalc.explore.compare_chosen import Chosen, anchor, design_of, pick
 from stiffcalc.explore.compare_front import Asked, ask
 from stiffcalc.explore.compare_rho import Anchor
 from stiffcalc.explore.compare_search import AXES, Done, Searched
-from stiffcalc.explore.refine import Slopes, on_each_side, programme, slopes_at
+from stiffcalc.explore.refine import NEAR, Slopes, on_each_side, programme, slopes_at
 from stiffcalc.explore.search import MISSED, SAME_MASS, Budget, joined
 
 STEPS = 24  # asked about for each mass, at most
@@ -182,6 +182,11 @@ def _short(s: Searched, place: Place, trial: Chosen, planes: Sequence[Plane]) ->
     return {n: by for n, by in fallen.items() if by > 0.0}
 
 
+def _bounded(margin: float) -> float:
+    """A margin that a slope leads to: one that is no number (minus infinity) as lost, one without bound as large."""
+    return float(np.nan_to_num(margin, neginf=-1.0, posinf=1.0 + NEAR))
+
+
 def _cut(
     s: Searched,
     known: Known,
@@ -203,6 +208,6 @@ def _cut(
         answer = known.get(row)
         if isinstance(answer, Asked):
             for n in names:
-                slopes[n][d] = (answer.worst()[n] - worst[n]) / by
+                slopes[n][d] = (_bounded(answer.worst()[n]) - worst[n]) / by
     planes += [Plane(n, at, worst[n], slopes[n]) for n in names]
     return s

@@ -108,10 +108,15 @@ def columns(candidate: Candidate, source: Mapping[str, object], x: Array) -> Col
 
 
 def read(candidate: Candidate, found: Columns, x: Array) -> Evaluation:
-    """What the search needs of the columns: spread, whole mass, margins of all checks but those the curves show."""
+    """What the search needs of the columns: spread, whole mass, margins of all checks but those the curves show.
+
+    A design with a margin that is no number (minus infinity in the columns) cannot be had: it never meets its checks.
+    """
     names = [n for n in found if n.startswith(MARGIN) and n.removeprefix(MARGIN) not in AXES]
     margins = {n.removeprefix(MARGIN): np.asarray(found[n], dtype=float) for n in names}
     held = (found["status"] == EVALUATED) & np.isfinite(np.asarray(found["spread_mm"], dtype=float))
+    for margin in margins.values():
+        held &= ~np.isneginf(margin)
     return Evaluation(
         x=x,
         cost=np.where(held, np.asarray(found["spread_mm"], dtype=float), np.nan),

@@ -18,7 +18,7 @@ from stiffcalc.caliper.life import life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.requirement import LOW
-from stiffcalc.caliper.results import CaseResult, Check
+from stiffcalc.caliper.results import CaseResult, Check, counted
 from stiffcalc.caliper.stages import solve
 from stiffcalc.condensed import Array
 from stiffcalc.errors import StiffcalcError
@@ -104,13 +104,21 @@ NO_ANCHOR = Anchor(1.0, None, {})
 
 
 def anchor(frame: Nearby, front: Nearby) -> Anchor:
-    """rho at one layout. Margins whose loads vanish or are unbounded in a model stay as they are."""
-    checks = {}
-    for key, check in frame.checks.items():
-        other = front.checks.get(key)
-        ratio = (1.0 + other.margin) / (1.0 + check.margin) if other and check.margin > -1.0 else math.nan
-        checks[key] = ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0
+    """rho at one layout. Margins whose loads vanish or are unbounded in a model stay as they are.
+
+    One that is no number in the front view is none near by either: never met, whatever the frame says.
+    """
+    checks = {key: _rho(check, front.checks.get(key)) for key, check in frame.checks.items()}
     return Anchor(front.spread / frame.spread, front.tilt / frame.tilt, checks)
+
+
+def _rho(frame: Check, front: Check | None) -> float:
+    if front is None:
+        return 1.0
+    if math.isnan(front.margin):
+        return math.nan
+    ratio = (1.0 + front.margin) / (1.0 + frame.margin) if frame.margin > -1.0 else math.nan
+    return ratio if math.isfinite(ratio) and ratio > 0.0 else 1.0
 
 
 def governing(found: Nearby) -> Key | None:
@@ -128,4 +136,4 @@ def margin_at(found: Nearby, key: Key, *, here: Nearby, shown: Nearby, rho: Anch
     if key in found.checks:
         return rho.margin(key, found.checks[key].margin)
     alike = [k for k in found.checks if k[:2] == key[:2]]
-    return min((rho.margin(key, found.checks[k].margin) for k in alike), default=math.nan)
+    return min((rho.margin(key, found.checks[k].margin) for k in alike), key=counted, default=math.nan)

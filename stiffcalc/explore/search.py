@@ -34,7 +34,7 @@ class Evaluation:
     x: Array  # (n, d), 0 to 1
     cost: Array  # (n,)
     mass: Array  # (n,)
-    margins: Mapping[str, Array]  # name -> (n,), 0 or more is met; +inf: not asked
+    margins: Mapping[str, Array]  # name -> (n,), 0 or more is met; +inf: not asked; NaN: never met
 
     def __len__(self) -> int:
         return len(self.cost)
@@ -80,8 +80,8 @@ def judged(found: Evaluation, budget: Budget) -> dict[str, Array]:
 
 
 def violation(found: Evaluation, budget: Budget) -> Array:
-    """(n,) sum of what is missing to each margin; infinite for designs that cannot be had."""
-    missing = [np.maximum(0.0, -np.nan_to_num(m, nan=-1.0)) for m in judged(found, budget).values()]
+    """(n,) sum of what is missing to each margin; infinite for designs that cannot be had or have one that is NaN."""
+    missing = [np.where(np.isnan(m), np.inf, np.maximum(0.0, -m)) for m in judged(found, budget).values()]
     total: Array = np.sum(missing, axis=0)
     return np.where(np.isfinite(found.cost), total, np.inf)
 

@@ -22,8 +22,11 @@ Margins = dict[tuple[str, str], Array]  # (D,) by load case and id
 
 
 def use(margin: Array) -> Array:
-    """What is used at a margin; 0 at an infinite one and where a design is not asked (NaN)."""
-    known = np.nan_to_num(margin, nan=np.inf, posinf=np.inf)
+    """What is used at a margin; 0 at an infinite one and where a design has no such check (NaN).
+
+    Infinite at minus infinity, which stands for a check whose margin is no number (`Checked.counted`): never met.
+    """
+    known = np.where(np.isnan(margin), np.inf, margin)
     return np.asarray(
         np.where(known >= 0.0, 1.0 / (1.0 + np.maximum(known, 0.0)), 1.0 - np.minimum(known, 0.0))
     )
@@ -38,11 +41,11 @@ def check_uses(layout: Layout, limits: Sequence[Limit]) -> Array:
 
 
 def worst_margins(cases: Iterable[Screened]) -> Margins:
-    """The least margin of every check of a load case; NaN for designs that are not asked."""
+    """The least margin of every check of a load case, as `Checked.counted`; NaN for designs that have no such check."""
     found: Margins = {}
     for case in cases:
         for row in case.checks.rows:
-            key, margin = (case.case.name, row.id), np.where(row.applies, row.margin, np.nan)
+            key, margin = (case.case.name, row.id), row.counted
             found[key] = np.fmin(found[key], margin) if key in found else margin
     return found
 
@@ -78,8 +81,8 @@ def met_at(full: Layout, frame: Layout, *, sides: bool) -> list[Limit]:
 
 
 def asked_of(margins: Margins) -> set[tuple[str, str]]:
-    """Checks that are asked of the first design."""
-    return {key for key, margin in margins.items() if not np.isnan(margin[0])}
+    """Checks that are asked of the first design, and answered by a number."""
+    return {key for key, margin in margins.items() if margin[0] > -np.inf}
 
 
 def _other(words: str) -> str:

@@ -34,6 +34,7 @@ from stiffcalc.plane.section.outline import Part
 STEP = 2e-4  # of a range, mm
 SHARPNESS = 60.0  # of the smooth maximum: a place at 0.95 of the largest counts a twentieth
 POOR = 0.5  # of the worst triangle's quality when meshed: then the section is meshed anew
+UNKNOWN = "a check whose margin is no number: it is never met"
 KG = 1e-9  # kg/m3 times mm3
 FULL = 1.0 - np.pi / 4  # of a fillet's square: its metal
 
@@ -182,6 +183,8 @@ class Round:
         found = dict(self.smooth(one.layout, grids))
         if self.limits and tuple(found) != self.limits:
             raise NoAnswerError("a load case in which nothing holds the halves together")
+        if not np.isfinite(one.checks).all():
+            raise NoAnswerError(UNKNOWN)
         own = np.array(list(found.values()))
         held = own * self.factors if self.limits else own
         return Sample(mass(one.layout), np.append(held, one.checks + self.raised))
@@ -241,6 +244,8 @@ def opened(
     if (*own, *checks) != tuple(known):
         raise NoAnswerError("a load case that the frame and the full response answer differently")
     raised = np.array([known[k] for k in checks]) - used
+    if not np.isfinite(raised).all():
+        raise NoAnswerError(UNKNOWN)
     left = reserve(np.array([(first or known)[k] for k in checks]))
     factors = np.array([known[k] / own[k] for k in own])
     return replace(bare, limits=tuple(own), factors=factors, raised=raised + left)

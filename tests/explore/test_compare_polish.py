@@ -1,5 +1,6 @@
 """Last steps judged by a second model with a cliff that the search does not know; closed form, two dimensions."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -10,10 +11,10 @@ from stiffcalc.condensed import Array
 from stiffcalc.explore import compare_polish
 from stiffcalc.explore.compare_chosen import Chosen, pick
 from stiffcalc.explore.compare_front import Asked
-from stiffcalc.explore.compare_polish import polished
+from stiffcalc.explore.compare_polish import Plane, _cut, polished
 from stiffcalc.explore.compare_rho import corrected
 from stiffcalc.explore.compare_search import Searched
-from stiffcalc.explore.search import Evaluation
+from stiffcalc.explore.search import Evaluation, joined
 
 MASS = 1.0
 
@@ -75,3 +76,18 @@ def test_a_design_is_never_left_for_one_that_misses_a_check(start: Searched) -> 
     polished(start, known, [MASS], front_view=True, done=lambda word: None)
     assert min(a.worst()["onset"] for a in known.values()) < 0.0  # asked about
     assert least(start).asked.worst()["onset"] >= 0.0
+
+
+def test_a_margin_that_is_no_number_gives_no_endless_slope(
+    start: Searched, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A step along the first dimension loses the joint for good: its margin counts as -1 there."""
+    known_of = answered
+    monkeypatch.setitem(globals(), "answered", lambda x: m if (m := known_of(x)) > -0.25 else -np.inf)
+    at = np.array([0.6, 0.48])  # margin 5 (2 - 0.6 - 1.44) = -0.2; -0.3 with 0.02 more of the first
+    s = replace(start, known=joined([start.known, search(at[None])]))
+    known: Any = {0: answer(start.known.x[0]), 1: answer(at)}
+    place: Any = SimpleNamespace(chosen=Chosen(0, known[0]))
+    planes: list[Plane] = []
+    _cut(s, known, place, Chosen(1, known[1]), ["onset"], planes, True)
+    assert planes[0].slopes == pytest.approx([(-1.0 + 0.2) / 0.02, -15.0])
