@@ -48,19 +48,15 @@ def test_assess_writes_a_report_folder(elsewhere, capsys):
     assert not list(elsewhere.rglob("*.tmp*")), "temporary files were left behind"
 
 
-def test_an_own_report_folder_is_renewed_and_results_are_the_same_byte_for_byte(elsewhere, alone):
+def test_quiet_and_no_page_twice_renews_an_own_folder_and_gives_the_same_bytes(elsewhere, alone, capsys):
     for file in ("a.json", "b.json"):
         words = ("assess", alone, "--no-front-view", "--no-page", "--quiet", "--json", file, "--out", "again")
         assert run(*words) == 0
-    assert (elsewhere / "a.json").read_bytes() == (elsewhere / "b.json").read_bytes()
-
-
-def test_quiet_and_no_page(elsewhere, alone, capsys):
-    assert run("assess", alone, "--no-front-view", "--quiet", "--no-page", "--out", "here") == 0
     printed = capsys.readouterr()
     assert printed.out == printed.err == ""
-    assert not (elsewhere / "here/report.html").exists()
-    assert json.loads((elsewhere / "here/results.json").read_text())["format"] == 1
+    assert not (elsewhere / "again/report.html").exists()
+    assert json.loads((elsewhere / "again/results.json").read_text())["format"] == 1
+    assert (elsewhere / "a.json").read_bytes() == (elsewhere / "b.json").read_bytes()
 
 
 def test_a_folder_of_something_else_is_not_overwritten(elsewhere, capsys):
@@ -137,14 +133,6 @@ def test_no_traceback_reaches_the_user(elsewhere):
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "Traceback" not in done.stderr and len(done.stderr.strip().splitlines()) == 1
-
-
-def test_readme_python_example_runs(capsys, monkeypatch):
-    text = (STUDIES.parent / "README.md").read_text()
-    code = text.split("```python\n")[1].split("```")[0]
-    monkeypatch.chdir(STUDIES.parent)
-    exec(compile(code, "README.md", "exec"), {})
-    assert "leads" in capsys.readouterr().out
 
 
 def test_output_that_nobody_reads_any_more_is_no_error_message():

@@ -1,6 +1,8 @@
 """The main job as a whole: contract, determinism, properties that need no number, and trends of the trade."""
 
+import contextlib
 import dataclasses
+import io
 import json
 import math
 import tomllib
@@ -16,8 +18,20 @@ DEMO = Path(__file__).parents[2] / "studies/hillclimb_front.toml"
 
 
 @pytest.fixture(scope="module")
-def demo():
-    return stiffcalc.assess(stiffcalc.load(DEMO))
+def readme():
+    """What README's example of Python leaves behind, run as it stands there, and what it prints."""
+    code = (DEMO.parents[1] / "README.md").read_text().split("```python\n")[1].split("```")[0]
+    names, said = {}, io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, contextlib.redirect_stdout(said):
+        patch.chdir(DEMO.parents[1])
+        exec(compile(code, "README.md", "exec"), names)
+    return names, said.getvalue()
+
+
+@pytest.fixture(scope="module")
+def demo(readme):
+    """All layouts of the demo."""
+    return readme[0]["results"]
 
 
 def variant(results, name):
@@ -41,22 +55,45 @@ def edited(**changes):
     return parse(data).designs[0]
 
 
+@pytest.fixture(scope="module")
+def framed():
+    """The demo's base design alone, assessed by the frame."""
+    return stiffcalc.assess(base_alone(), front_view=False)
+
+
+def base_alone():
+    study = stiffcalc.load(DEMO)
+    return dataclasses.replace(study, designs=study.designs[:1])
+
+
+@pytest.fixture(scope="module")
+def base_spread():
+    return spread(edited())
+
+
 def spread(design, pressure=10.0):
     result = assessing.variant_result(design, with_front_view=False)
     return next(c for c in result.load_cases if c.pressure == pressure).spread
 
 
-def test_three_lines_of_python(demo):
-    # The README's example, on the same study.
-    assert demo.variants[0].load_cases[0].spread > 0
-    assert isinstance(demo.verdict, str)
+def test_three_lines_of_python(readme, demo):
+    spread = demo.variants[0].load_cases[0].spread
+    assert spread > 0
+    assert "leads" in demo.verdict
+    assert readme[1].split() == f"{demo.verdict} {spread}".split()
+    assert [v.name for v in demo.variants] == [d.name for d in stiffcalc.load(DEMO).designs]
     with pytest.raises(dataclasses.FrozenInstanceError):
         demo.verdict = "other"
 
 
 def test_same_inputs_same_bytes(demo):
-    again = stiffcalc.assess(stiffcalc.load(DEMO))
-    assert json.dumps(demo.to_dict()) == json.dumps(again.to_dict())
+    """Two-piece base and one piece, which take every path of the others."""
+    study = stiffcalc.load(DEMO)
+    (one,) = (k for k, d in enumerate(study.designs) if not d.caliper.bolts)
+    again = stiffcalc.assess(dataclasses.replace(study, designs=tuple(study.designs[k] for k in (0, one))))
+    twice = json.loads(json.dumps(again.to_dict()))["variants"]
+    once = json.loads(json.dumps(demo.to_dict()))["variants"]
+    assert json.dumps(twice) == json.dumps([once[0], once[one]])
 
 
 def test_contract_is_plain_and_complete(demo):
@@ -104,8 +141,8 @@ def test_margins_are_sorted_and_signed(demo):
             assert all(c.met == (c.margin >= 0) for c in case.checks)
 
 
-def test_minimum_preload_governs_onset():
-    design = stiffcalc.load(DEMO).designs[0]
+def test_minimum_preload_governs_onset(framed):
+    design = base_alone().designs[0]
     stronger = dataclasses.replace(
         design,
         caliper=dataclasses.replace(
@@ -113,7 +150,7 @@ def test_minimum_preload_governs_onset():
         ),
     )
     sure = assessing.variant_result(stronger, with_front_view=False)
-    loose = assessing.variant_result(design, with_front_view=False)
+    loose = framed.variants[0]
     ratio = sure.load_cases[0].joints[0].onset_MPa / loose.load_cases[0].joints[0].onset_MPa
     low, high = (r.load_cases[0].joints[0].bolts[0].preload_min for r in (loose, sure))
     # P04 of the property list: for fixed geometry the threshold is proportional to preload.
@@ -152,7 +189,7 @@ def test_neither_layout_is_stiffer_by_nature():
     assert one < two
 
 
-def test_spread_falls_with_modulus_and_rises_with_gap():
+def test_spread_falls_with_modulus_and_rises_with_gap(base_spread):
     base = edited()
     stiff = dataclasses.replace(base.caliper.material, E=2 * base.caliper.material.E)
     one = edited(caliper__layout="monoblock", caliper__bolt=[])
@@ -163,21 +200,20 @@ def test_spread_falls_with_modulus_and_rises_with_gap():
     )
     # P11: with fixed loads and one material, opening is proportional to 1/E.
     assert spread(dataclasses.replace(one, caliper=caliper)) == pytest.approx(spread(one) / 2, rel=1e-9)
-    assert spread(edited(pad__thickness_mm=18.0)) > spread(base)
+    assert spread(edited(pad__thickness_mm=18.0)) > base_spread
 
 
-def test_equal_halves_are_one_half_twice():
+def test_equal_halves_are_one_half_twice(base_spread):
     # P08: unequal halves whose difference vanishes give the symmetric body's answer.
     thick = edited().caliper.inboard.thickness
     same = edited(caliper__outboard={"thickness_mm": thick})
-    assert spread(same) == pytest.approx(spread(edited()), rel=1e-12)
+    assert spread(same) == pytest.approx(base_spread, rel=1e-12)
     thicker = edited(caliper__outboard={"thickness_mm": thick + 8.0})
-    assert spread(thicker) < spread(edited())
+    assert spread(thicker) < base_spread
 
 
-def test_without_front_view_tilt_is_not_given():
-    results = stiffcalc.assess(stiffcalc.load(DEMO), front_view=False)
-    case = results.variants[0].load_cases[0]
+def test_without_front_view_tilt_is_not_given(framed):
+    case = framed.variants[0].load_cases[0]
     assert case.model == "frame" and case.tilt_by_bore is None and case.tilt_middle is None
     assert any("Tilt is not given" in s for s in case.validity)
     assert not any(c.id == "tilt" for c in case.checks)
@@ -185,7 +221,7 @@ def test_without_front_view_tilt_is_not_given():
 
 def test_missing_gmsh_is_a_notice_and_the_frame_stands(monkeypatch):
     monkeypatch.setattr(assessing, "unavailable", lambda: "front view not run: install gmsh")
-    results = stiffcalc.assess(stiffcalc.load(DEMO))
+    results = stiffcalc.assess(base_alone())
     assert results.notices[0] == "front view not run: install gmsh"
     assert results.variants[0].load_cases[0].model == "frame"
 

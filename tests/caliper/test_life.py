@@ -9,7 +9,7 @@ import pytest
 
 import stiffcalc
 from stiffcalc import catalogue
-from stiffcalc.caliper import heat, response
+from stiffcalc.caliper import assess, heat, response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.heat import ROOM, Warmth
 from stiffcalc.caliper.life import COLD, HOT, SETTLED, SOAKED, TIGHTENED, life, settling_um
@@ -180,7 +180,7 @@ def test_a_bridge_that_expands_unlike_the_body_is_flagged():
     data = tomllib.loads(DEMO.read_text())
     data["variant"] = data["variant"][:1]
     data["variant"][0]["set"]["caliper.bridge[3]"]["material"] = "Ti-6Al-4V"
-    case = stiffcalc.assess(parse(data), front_view=False).variants[1].load_cases[1]
+    case = assess.variant_result(parse(data).designs[1], with_front_view=False).load_cases[1]
     assert any("of Ti-6Al-4V, it grows" in s for s in case.validity)
 
 

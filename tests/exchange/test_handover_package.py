@@ -62,8 +62,11 @@ def package(job, tmp_path_factory):
     return folder
 
 
-def rows(job, name):
-    return list(csv.DictReader(io.StringIO(csv_text(tables(job)[name]))))
+@pytest.fixture(scope="module")
+def rows(job):
+    """Rows of a table of that name; tables are functions of the job alone."""
+    made = tables(job)
+    return lambda name: list(csv.DictReader(io.StringIO(csv_text(made[name]))))
 
 
 def test_package_passes_its_own_check(job, package):
@@ -102,41 +105,41 @@ def test_plain_meshio_reads_the_default_format(package):
     assert volume.sum() == pytest.approx(stated, rel=0.01)
 
 
-def test_tables_speak_of_sets_that_exist(job):
-    names = {r["name"] for r in rows(job, "sets.csv")}
-    points = {r["point"] for r in rows(job, "points.csv")}
-    assert {r["set"] for r in rows(job, "loads.csv")} <= names | points
-    assert {r["set"] for r in rows(job, "preloads.csv")} <= names
-    assert {r["set"] for r in rows(job, "supports.csv")} <= names
-    assert {r[k] for r in rows(job, "contacts.csv") for k in ("face_a", "face_b")} <= names
-    assert {s for r in rows(job, "expected.csv") for s in r["sets"].split()} <= names
-    assert {r["part"] for r in rows(job, "materials.csv")} == set(job.model.mesh.parts)
+def test_tables_speak_of_sets_that_exist(job, rows):
+    names = {r["name"] for r in rows("sets.csv")}
+    points = {r["point"] for r in rows("points.csv")}
+    assert {r["set"] for r in rows("loads.csv")} <= names | points
+    assert {r["set"] for r in rows("preloads.csv")} <= names
+    assert {r["set"] for r in rows("supports.csv")} <= names
+    assert {r[k] for r in rows("contacts.csv") for k in ("face_a", "face_b")} <= names
+    assert {s for r in rows("expected.csv") for s in r["sets"].split()} <= names
+    assert {r["part"] for r in rows("materials.csv")} == set(job.model.mesh.parts)
 
 
-def test_loads_hold_the_balance_of_statics(job):
+def test_loads_hold_the_balance_of_statics(rows):
     """Statics: pressure on both sides cancels; drag is twice friction times the clamp force."""
-    own = rows(job, "loads.csv")
+    own = rows("loads.csv")
     assert sum(float(r["fz_N"]) for r in own) == pytest.approx(0.0, abs=1e-6)
     clamp = 10.0 * np.pi * 34.0**2 / 4
     assert sum(float(r["fx_N"]) for r in own) == pytest.approx(2 * 0.4 * clamp, rel=1e-9)
 
 
-def test_fluid_of_a_port_presses_on_both_parts_within_its_seal(job):
-    own = {r["set"]: r for r in rows(job, "loads.csv") if r["set"].startswith("port_seal_1_")}
+def test_fluid_of_a_port_presses_on_both_parts_within_its_seal(rows):
+    own = {r["set"]: r for r in rows("loads.csv") if r["set"].startswith("port_seal_1_")}
     assert {name.split("_")[3]: float(r["fz_N"]) for name, r in own.items()} == pytest.approx(
         {"inboard": -10.0 * np.pi * 3.0**2, "outboard": 10.0 * np.pi * 3.0**2}
     )
-    area = {r["name"]: float(r["size"]) for r in rows(job, "sets.csv") if r["kind"] == "face"}
-    expected = {r["sets"]: float(r["expected"]) for r in rows(job, "expected.csv") if "seal" in r["point"]}
+    area = {r["name"]: float(r["size"]) for r in rows("sets.csv") if r["kind"] == "face"}
+    expected = {r["sets"]: float(r["expected"]) for r in rows("expected.csv") if "seal" in r["point"]}
     for name, r in own.items():
         assert float(r["value"]) == 10.0 and area[name] == pytest.approx(np.pi * 3.0**2, rel=3e-3)
         assert expected[name] == pytest.approx(float(r["fz_N"]))
 
 
-def test_bands_are_the_stated_accuracy(job):
+def test_bands_are_the_stated_accuracy(job, rows):
     for share in WORST.values():
         assert f"{100 * share:.1f} %" in STATEMENT
-    opening = next(r for r in rows(job, "expected.csv") if r["point"] == "bore 1" and r["unit"] == "mm")
+    opening = next(r for r in rows("expected.csv") if r["point"] == "bore 1" and r["unit"] == "mm")
     value, low, high = (float(opening[k]) for k in ("expected", "low", "high"))
     worst = WORST["front view", "opening", True]
     assert high / value - 1 == pytest.approx(worst)
@@ -150,22 +153,22 @@ def test_fillets_took_less_than_is_allowed_for():
     assert min(shares) > 0 and max(shares) < FILLET < 1.1 * max(shares)
 
 
-def test_preloads_in_order_and_of_every_stage(job):
-    own = rows(job, "preloads.csv")
+def test_preloads_in_order_and_of_every_stage(rows):
+    own = rows("preloads.csv")
     assert {"tightened", "settled"} <= {r["stage"] for r in own}
     assert all(float(r["min_N"]) <= float(r["nominal_N"]) <= float(r["max_N"]) for r in own)
     assert all(float(r["torque_Nm"]) > 0 for r in own if r["stage"] == "tightened")
 
 
-def test_steps_end_with_unloading(job):
-    own = [r["step"] for r in rows(job, "steps.csv")]
+def test_steps_end_with_unloading(rows):
+    own = [r["step"] for r in rows("steps.csv")]
     assert own == ["tighten", "settle", "temperature", "pressure", "drag", "unload"]
 
 
-def test_every_step_says_what_to_expect_or_why_nothing(job):
+def test_every_step_says_what_to_expect_or_why_nothing(rows):
     """Without a band there is a reason."""
-    expected = rows(job, "expected.csv")
-    asked = [(r["load_case"], r["step"]) for r in rows(job, "steps.csv")]
+    expected = rows("expected.csv")
+    asked = [(r["load_case"], r["step"]) for r in rows("steps.csv")]
     assert {(r["load_case"], r["step"]) for r in expected} == set(asked)
     for r in (r for r in expected if not r["low"]):
         assert len(r["basis"]) > 20 and not r["high"]

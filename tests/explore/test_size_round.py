@@ -33,11 +33,17 @@ def job(text=TWO_PIECE, **asked):
 
 
 @pytest.fixture(scope="module")
-def begun():
-    """The round about the drawn dimensions, with what its adaptive mesh says."""
+def drawn():
+    """The job, its layout as drawn, and the section there on an adaptive mesh."""
     own = job()
     full, _ = solved(own.read(own.start)[0], with_front_view=False)
-    found = reading(full, 0, side="inboard", accuracy=0.1)
+    return own, full, reading(full, 0, side="inboard", accuracy=0.1)
+
+
+@pytest.fixture(scope="module")
+def begun(drawn):
+    """The round about the drawn dimensions, with what its adaptive mesh says."""
+    own, full, found = drawn
     known = largest(uses(found, own.plan))
     return opened(own, own.start, full, known), known
 
@@ -158,11 +164,12 @@ def test_uses_leave_out_sharp_corners_and_ends_of_heads(begun):
     assert CLEAR == 2.0
 
 
-def test_rotation_only_where_asked():
-    own = job(TWO_PIECE.replace("rotation_mrad = 2.0\n", ""))
-    full, _ = solved(own.read(own.start)[0], with_front_view=False)
-    found = uses(reading(full, 0, side="inboard", accuracy=0.2), replace(own.plan, rotation_mrad=None))
-    assert not any(limit.what == ROTATION for limit in found)
+def test_rotation_only_where_asked(drawn):
+    asked, _, found = drawn
+    silent = job(TWO_PIECE.replace("rotation_mrad = 2.0\n", ""))
+    assert silent.plan == replace(asked.plan, rotation_mrad=None)
+    assert any(limit.what == ROTATION for limit in uses(found, asked.plan))
+    assert not any(limit.what == ROTATION for limit in uses(found, silent.plan))
 
 
 @pytest.mark.parametrize(
