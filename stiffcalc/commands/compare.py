@@ -14,7 +14,7 @@ from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import files
 from stiffcalc.exchange.toml import toml_text
 from stiffcalc.explore.compare import Tell, compare
-from stiffcalc.explore.compare_results import CompareResult
+from stiffcalc.explore.compare_results import CompareResult, kg
 from stiffcalc.report import compare_page, compare_tables
 from stiffcalc.study import load
 from stiffcalc.study.explore import EFFORTS
@@ -88,5 +88,5 @@ def study_at(result: CompareResult, mass: float) -> Mapping[str, object]:
     i = result.masses.index(mass)
     there = [(c.name, p) for c in result.curves if (p := c.points[i]) is not None and p.meets]
     kept = {k: v for k, v in result.inputs.items() if k not in ("variant", "sweep", "explore")}
-    variants = [{"name": f"{name}, {mass:.2f} kg", "set": dict(p.changes)} for name, p in there]
+    variants = [{"name": f"{name}, {kg(mass)} kg", "set": dict(p.changes)} for name, p in there]
     return {**kept, "variant": variants}

@@ -7,7 +7,7 @@ about; the designs it ends at are answered as an assessment answers them.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, catalogue_notes
 from stiffcalc.caliper.preloads import torque_faults
@@ -15,6 +15,7 @@ from stiffcalc.caliper.verdict import most_pressed
 from stiffcalc.errors import InputError
 from stiffcalc.explore.compare_curve import curve
 from stiffcalc.explore.compare_layouts import Field, field
+from stiffcalc.explore.compare_lightest import TURNS, begins
 from stiffcalc.explore.compare_masses import masses_for
 from stiffcalc.explore.compare_points import confirmed
 from stiffcalc.explore.compare_results import CompareResult, Curve
@@ -54,14 +55,22 @@ def compare(
     plan = asked_for(study.explore, seed, effort)
     there = field(study, plan)
     missing = unavailable() if front_view else LEFT_OUT
-    masses, curves = _curves(there, plan, study, front_view=not missing, tell=tell)
+    compared, curves = _curves(there, plan, study, front_view=not missing, tell=tell)
     tell(1, 1, "done")
-    return _gathered(study, there, plan, masses, curves, missing=missing)
+    return _gathered(study, there, plan, compared, curves, missing=missing)
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Masses, kg: those asked for or evenly chosen, and all at which layouts are compared."""
+
+    asked: tuple[float, ...]
+    all: tuple[float, ...]
 
 
 def _curves(
     there: Field, plan: ExplorePlan, study: Study, *, front_view: bool, tell: Tell
-) -> tuple[tuple[float, ...], list[Curve]]:
+) -> tuple[Compared, list[Curve]]:
     """The masses, and every layout's least spread within each of them."""
     assert study.uncertainty is not None
     much = EFFORTS[plan.effort]
@@ -69,14 +78,17 @@ def _curves(
     found = [
         begin(c, study.source, much, seed=plan.seed, number=i, done=done) for i, c in enumerate(there.layouts)
     ]
-    masses = plan.masses or masses_for(found, plan.points, much)
-    curves = []
-    for s in found:
-        whole = confirmed(
-            searched(s, masses, much, done=done), masses, much, front_view=front_view, done=done
-        )
-        curves.append(curve(whole, masses, model=_model(front_view), what=study.uncertainty, seed=plan.seed))
-    return masses, curves
+    asked = plan.masses or masses_for(found, plan.points, much)
+    layouts = [
+        confirmed(searched(s, asked, much, done=done), asked, much, front_view=front_view, done=done)
+        for s in found
+    ]
+    begun = begins(layouts, asked, much, stated=bool(plan.masses), front_view=front_view, done=done)
+    masses = tuple(sorted({*asked, *(b.mass for b in begun if b.mass is not None)}))
+    model = _model(front_view)
+    return Compared(asked, masses), [
+        curve(b, asked, masses, model=model, what=study.uncertainty, seed=plan.seed) for b in begun
+    ]
 
 
 def _model(front_view: bool) -> str:
@@ -87,14 +99,15 @@ def _gathered(
     study: Study,
     there: Field,
     plan: ExplorePlan,
-    masses: tuple[float, ...],
+    compared: Compared,
     curves: Sequence[Curve],
     *,
     missing: str | None,
 ) -> CompareResult:
     """The answer in words and figures."""
     assert study.uncertainty is not None
-    model, apart = _model(not missing), gaps(curves, masses)
+    model, masses = _model(not missing), compared.all
+    apart = gaps(curves, masses)
     crossed, case = crossings(apart), most_pressed(there.layouts[0].design.load_cases)
     return CompareResult(
         title=study.title,
@@ -114,6 +127,7 @@ def _gathered(
         mass_limit=study.designs[0].limits.mass_kg,
         seed=plan.seed,
         effort=plan.effort,
+        targets=compared.asked,
         masses=masses,
         curves=tuple(curves),
         gaps=apart,
@@ -138,6 +152,7 @@ def asked_for(plan: ExplorePlan, seed: int | None, effort: str | None) -> Explor
 def _counter(layouts: int, points: int, effort: Effort, tell: Tell) -> Callable[[str], None]:
     """What counts steps: evaluations of a batch, and designs asked about, each twice as a rule."""
     each = 2 + effort.early + effort.generations + effort.rounds + effort.shakes + effort.again + 2 * points
+    each += TURNS + 1 + (layouts + 1) // 2  # towards the lightest, and last steps at the lightest of others
     total, count = layouts * each, 0
 
     def done(word: str) -> None:

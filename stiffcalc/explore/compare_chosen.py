@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stiffcalc.errors import ConvergenceError
@@ -13,6 +12,8 @@ from stiffcalc.explore.compare_search import AXES, Searched, choice, job
 from stiffcalc.explore.search import SAME_MASS
 from stiffcalc.study.schema import Design
 
+Known = dict[int, Asked | ConvergenceError]  # designs asked about, by row of the search
+
 
 @dataclass(frozen=True)
 class Chosen:
@@ -20,6 +21,12 @@ class Chosen:
 
     row: int
     asked: Asked
+
+
+def cost_of(s: Searched, row: int, answer: Asked) -> float | None:
+    """What a search makes least, of a design asked about: the answer's spread, or the mass; None: it does not hold."""
+    spread = answer.figures.spread
+    return spread if spread is None or not s.by_mass else float(s.known.cost[row])
 
 
 def design_of(s: Searched, row: int) -> Design:
@@ -42,15 +49,15 @@ def anchor(own: Searched, row: int, answer: Asked, reserve: float) -> Anchor:
     return Anchor(own.known.x[row], found)
 
 
-def pick(s: Searched, mass: float, known: Mapping[int, Asked | ConvergenceError]) -> Chosen | None:
+def pick(s: Searched, mass: float, known: Known) -> Chosen | None:
     """Of the designs asked about within a mass the one of least spread that meets its checks.
 
-    Where there is none, the one that misses least; None where none holds.
+    Where there is none, the one that misses least; None where none holds. Of a search by mass, the lightest.
     """
     found = [
-        (a.missed(AXES) + max(0.0, float(s.known.mass[row]) / mass - 1.0 - SAME_MASS), spread, row, a)
+        (a.missed(AXES) + max(0.0, float(s.known.mass[row]) / mass - 1.0 - SAME_MASS), cost, row, a)
         for row, a in known.items()
-        if isinstance(a, Asked) and (spread := a.figures.spread) is not None
+        if isinstance(a, Asked) and (cost := cost_of(s, row, a)) is not None
     ]
     if not found:
         return None

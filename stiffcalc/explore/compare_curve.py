@@ -9,9 +9,9 @@ import numpy as np
 from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_chosen import Chosen, changes_of, design_of
 from stiffcalc.explore.compare_layouts import Candidate, middle_bridges
+from stiffcalc.explore.compare_lightest import Begun
 from stiffcalc.explore.compare_limits import beyond, limits
 from stiffcalc.explore.compare_masses import lightest
-from stiffcalc.explore.compare_points import Confirmed
 from stiffcalc.explore.compare_results import Curve, Free, Point
 from stiffcalc.explore.compare_scatter import scatter
 from stiffcalc.explore.compare_search import AXES, Searched, barred, choice
@@ -21,10 +21,19 @@ from stiffcalc.study.schema import Limits, SweepKey, Uncertainty
 REACH = 0.01  # of a range: how near a rule of the study file must be to limit a design
 
 
-def curve(whole: Confirmed, masses: Sequence[float], *, model: str, what: Uncertainty, seed: int) -> Curve:
-    """One layout's points with all that is said of them."""
-    s = whole.searched
+def curve(
+    begun: Begun,
+    asked: Sequence[float],
+    masses: Sequence[float],
+    *,
+    model: str,
+    what: Uncertainty,
+    seed: int,
+) -> Curve:
+    """One layout's points with all that is said of them; of masses that were not asked for, those it can have."""
+    whole, s = begun.whole, begun.whole.searched
     candidate, known = s.candidate, s.known
+    kept = [whole.chosen(m) if m in asked or whole.has(m) else None for m in masses]
     return Curve(
         name=candidate.name,
         pieces=pieces(candidate),
@@ -33,11 +42,12 @@ def curve(whole: Confirmed, masses: Sequence[float], *, model: str, what: Uncert
         free=tuple(_free(k) for k in candidate.keys),
         evaluated=len(known),
         refused=int(np.sum(~np.isfinite(known.cost))),
-        asked=whole.asked,
-        lightest=lightest(s),
+        asked=len(whole.known),
+        lightest=begun.lightest,
+        lightest_frame=lightest(s),
         points=tuple(
             None if c is None else point(s, c, mass, model=model, what=what, seed=seed)
-            for c, mass in zip(whole.chosen, masses, strict=True)
+            for c, mass in zip(kept, masses, strict=True)
         ),
     )
 

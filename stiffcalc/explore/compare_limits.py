@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from stiffcalc.caliper.results import CaseResult, Check
 from stiffcalc.explore import sampling
 from stiffcalc.explore.compare_front import Asked
-from stiffcalc.explore.compare_results import Limit
+from stiffcalc.explore.compare_results import Limit, kg
 from stiffcalc.explore.sampling import Choice
 from stiffcalc.study.schema import SweepKey
 
@@ -45,7 +45,7 @@ def limits(
     """All that is active, missed checks first; `room`: rules of the study file that are about to be broken."""
     found = [*_checks(asked.checks)]
     if mass >= (1.0 - FULL) * budget:
-        found.append(Limit("mass", f"{budget:.2f} kg", None))
+        found.append(Limit("mass", f"{kg(budget)} kg", None))
     found += _ends(keys, choice)
     found += [Limit("room", said, None) for said in room]
     return tuple(found)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from stiffcalc.errors import ConvergenceError
-from stiffcalc.explore.compare_chosen import Chosen, anchor, design_of, pick
+from stiffcalc.explore.compare_chosen import Chosen, Known, anchor, design_of, pick
 from stiffcalc.explore.compare_front import Asked, ask
-from stiffcalc.explore.compare_polish import polished
+from stiffcalc.explore.compare_polish import Plane, polished
 from stiffcalc.explore.compare_search import (
     AXES,
     RADIUS,
@@ -20,7 +20,7 @@ from stiffcalc.explore.compare_search import (
     improved,
     shaken,
 )
-from stiffcalc.explore.search import Budget, best
+from stiffcalc.explore.search import SAME_MASS, Budget, best
 
 TURNS = 5  # times that the model that counts is asked, at most; the last steps follow
 RESERVE = 3e-3  # of a margin and turn, for what rho does not know of the next design
@@ -30,11 +30,27 @@ SETTLED = 2e-3  # relative; a smaller gain is none
 
 @dataclass(frozen=True)
 class Confirmed:
-    """One layout's designs, a budget each (None: nothing that holds), after everything."""
+    """One layout's designs with the answers of those asked about, and what its last steps met."""
 
     searched: Searched
-    chosen: tuple[Chosen | None, ...]
-    asked: int
+    known: Known
+    planes: list[Plane]
+
+    def chosen(self, mass: float) -> Chosen | None:
+        """The design of a budget; None: nothing that holds."""
+        return pick(self.searched, mass, self.known)
+
+    def has(self, mass: float) -> bool:
+        """Whether that design meets every check but those that the curves show, within its budget."""
+        found = self.chosen(mass)
+        if found is None or found.asked.missed(AXES) > 0.0:
+            return False
+        return bool(self.searched.known.mass[found.row] <= (1.0 + SAME_MASS) * mass)
+
+    def stepped(self, masses: Sequence[float], *, front_view: bool, done: Done) -> Confirmed:
+        """Last steps at these masses more."""
+        s = polished(self.searched, self.known, masses, planes=self.planes, front_view=front_view, done=done)
+        return replace(self, searched=s)
 
 
 def confirmed(
@@ -46,7 +62,7 @@ def confirmed(
     between the designs asked about. At last every mass goes on by steps that the answers themselves judge.
     """
     going = [Budget(m) for m in masses]
-    known: dict[int, Asked | ConvergenceError] = {}
+    known: Known = {}
     idle = Counter[float]()  # turns in which the best design of a mass had been asked about before
     for turn in range(TURNS):
         fresh = {b.mass: row for b in going if (row := best(s.known, b)) not in known}
@@ -61,8 +77,7 @@ def confirmed(
             break
         s = _searched_again(s, known, going, effort, reserve=(turn + 1) * RESERVE)
         done(f"{s.candidate.name}: steps again")
-    s = polished(s, known, masses, front_view=front_view, done=done)
-    return Confirmed(s, tuple(pick(s, m, known) for m in masses), len(known))
+    return Confirmed(s, known, []).stepped(masses, front_view=front_view, done=done)
 
 
 def settled(before: Chosen | None, answer: Asked | ConvergenceError) -> bool:
@@ -73,9 +88,15 @@ def settled(before: Chosen | None, answer: Asked | ConvergenceError) -> bool:
     return before.asked.missed(AXES) == 0.0 and new > (1.0 - SETTLED) * old
 
 
+def informed(s: Searched, known: Known, *, reserve: float) -> Searched:
+    """The search with margins as the answers have them, less a reserve."""
+    own = s.anchored(())
+    return s.anchored(tuple(anchor(own, row, a, reserve) for row, a in known.items() if isinstance(a, Asked)))
+
+
 def _searched_again(
     s: Searched,
-    known: Mapping[int, Asked | ConvergenceError],
+    known: Known,
     budgets: Sequence[Budget],
     effort: Effort,
     *,
@@ -85,9 +106,7 @@ def _searched_again(
 
     Far from the designs asked about those margins are a guess that the next answers would mostly belie.
     """
-    own = s.anchored(())
-    s = s.anchored(tuple(anchor(own, row, a, reserve) for row, a in known.items() if isinstance(a, Asked)))
-    s = shaken(s, budgets)
+    s = shaken(informed(s, known, reserve=reserve), budgets)
     for step in improved(s, budgets, radius=RADIUS, rounds=effort.again, starts=around(s, budgets)):
         s = step
     return s

@@ -15,9 +15,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from stiffcalc.condensed import Array
-from stiffcalc.errors import ConvergenceError
-from stiffcalc.explore.compare_chosen import Chosen, anchor, design_of, pick
+from stiffcalc.explore.compare_chosen import Chosen, Known, anchor, cost_of, design_of, pick
 from stiffcalc.explore.compare_front import Asked, ask
+from stiffcalc.explore.compare_results import kg
 from stiffcalc.explore.compare_rho import Anchor
 from stiffcalc.explore.compare_search import AXES, Done, Searched
 from stiffcalc.explore.refine import NEAR, Slopes, on_each_side, programme, slopes_at
@@ -30,13 +30,12 @@ RADIUS, LEAST, MOST = 0.1, 4e-3, 0.2  # of a step
 WIDER, NARROWER = 1.6, 0.4
 SPARE = 1e-3  # of a margin
 WORTH = 2e-3  # relative gain that a step must promise
+WORTH_MASS = 5e-4  # the same of a mass, which is better known
 GAINED = 5e-4  # relative gain that counts
 FAR = 0.03  # a margin missed by so much more than foretold is on another slope
 LOST = -0.7  # a margin near its least, -1, has no slope
 SPAN = 0.02  # of a finite step
 REACH = 0.4  # of the cube: how far from it a plane counts
-
-Known = dict[int, Asked | ConvergenceError]
 
 
 @dataclass(frozen=True)
@@ -65,13 +64,23 @@ class Place:
     mends: int = 0
 
 
-def polished(s: Searched, known: Known, masses: Sequence[float], *, front_view: bool, done: Done) -> Searched:
-    """The search with the designs of these steps; `known` gets their answers. Lightest mass first."""
-    planes: list[Plane] = []
+def polished(
+    s: Searched,
+    known: Known,
+    masses: Sequence[float],
+    *,
+    planes: list[Plane],
+    front_view: bool,
+    done: Done,
+) -> Searched:
+    """The search with the designs of these steps; `known` gets their answers, `planes` what they met. Lightest first.
+
+    Of a search by mass, with no budget but infinity, the steps go to the lightest design that meets its checks.
+    """
     for mass in masses:
         if pick(s, mass, known) is not None:
             s = _mass(s, known, Budget(mass), planes, front_view)
-        done(f"{s.candidate.name}: last steps at {mass:.2f} kg")
+        done(f"{s.candidate.name}: last steps {'to the lightest' if s.by_mass else f'at {kg(mass)} kg'}")
     return s
 
 
@@ -86,7 +95,7 @@ def _mass(s: Searched, known: Known, budget: Budget, planes: list[Plane], front_
             break
         s, row = _asked(s, known, x, front_view)
         answer = known.get(row)
-        if not isinstance(answer, Asked) or answer.figures.spread is None:
+        if not isinstance(answer, Asked) or cost_of(s, row, answer) is None:
             place = _nearer(place)
             continue
         trial = Chosen(row, answer)
@@ -114,9 +123,9 @@ def _nearer(place: Place) -> Place:
 
 def _merit(s: Searched, chosen: Chosen, budget: Budget) -> float:
     over = max(0.0, float(s.known.mass[chosen.row]) / budget.mass - 1.0 - SAME_MASS)
-    spread = chosen.asked.figures.spread
-    assert spread is not None  # only such are chosen
-    return spread * (1.0 + MISSED * (chosen.asked.missed(AXES) + over))
+    cost = cost_of(s, chosen.row, chosen.asked)
+    assert cost is not None  # only such are chosen
+    return cost * (1.0 + MISSED * (chosen.asked.missed(AXES) + over))
 
 
 def _rho(s: Searched, chosen: Chosen, before: Anchor, planes: Sequence[Plane]) -> Anchor:
@@ -155,7 +164,8 @@ def _step(s: Searched, place: Place, budget: Budget, planes: Sequence[Plane]) ->
         told = float((here + both.margins @ by)[heavy].sum())
         by = programme(both, radius=place.radius, here=here - np.where(heavy, over + told, 0.0))
     missed = place.chosen.asked.missed(AXES) > 0.0
-    if (not missed and float(-own.cost @ by) < WORTH) or float(np.abs(by).max()) < SPARE:
+    worth = WORTH_MASS if s.by_mass else WORTH
+    if (not missed and float(-own.cost @ by) < worth) or float(np.abs(by).max()) < SPARE:
         return None
     found: Array = np.clip(x + by, 0.0, 1.0)
     return found

@@ -14,6 +14,11 @@ from stiffcalc.caliper.results import UNITS
 from stiffcalc.explore.bolt_results import Figures, figures_dict
 
 
+def kg(mass: float) -> str:
+    """A mass that layouts are compared at: to 10 g, and to the gram where it is a layout's lightest."""
+    return next((said for n in (2, 3) if float(said := f"{mass:.{n}f}") == mass), f"{mass:.6g}")
+
+
 @dataclass(frozen=True)
 class Limit:
     """One thing that keeps a design from being better."""
@@ -82,10 +87,23 @@ class Curve:
     evaluated: int
     refused: int
     asked: int  # designs that the front view was asked about
-    lightest: (
-        float | None
-    )  # kg; of all designs evaluated that meet their checks by the frame; None: there is none
-    points: tuple[Point | None, ...]  # None: no design asked about holds
+    # kg; of the designs asked about that meet every check. None: there is none, or masses were stated and the lightest
+    # of them is met, so that it was not looked for.
+    lightest: float | None
+    lightest_frame: float | None  # kg; of all designs evaluated, by the frame
+    points: tuple[
+        Point | None, ...
+    ]  # by mass. None: nothing holds, or another layout's lightest that this one has not
+
+    @property
+    def start(self) -> int | None:
+        """The first mass at which it meets its checks, by its place."""
+        return next((i for i, p in enumerate(self.points) if p is not None and p.meets), None)
+
+    @property
+    def begin(self) -> Point | None:
+        """The point at its lightest, where that was looked for and is among the masses."""
+        return None if self.lightest is None or self.start is None else self.points[self.start]
 
 
 @dataclass(frozen=True)
@@ -132,11 +150,16 @@ class CompareResult:
     mass_limit: float | None
     seed: int
     effort: str
-    masses: tuple[float, ...]
+    targets: tuple[float, ...]  # masses that were asked for, or evenly chosen
+    masses: tuple[float, ...]  # all compared: those, and each layout's lightest
     curves: tuple[Curve, ...]
     gaps: tuple[Gap, ...]
     crossings: tuple[Crossing, ...]
     inputs: Mapping[str, object]
+
+    def shown(self, curve: Curve) -> list[int]:
+        """Places of the masses that a layout's tables show: those asked for, and where it begins."""
+        return [i for i, m in enumerate(self.masses) if m in self.targets or i == curve.start]
 
     def to_dict(self) -> dict[str, object]:
         """Plain numbers, strings and lists, format 1; null where a figure does not exist."""
@@ -149,6 +172,7 @@ class CompareResult:
             "load_case": {"name": self.case, "pressure_MPa": self.case_pressure},
             "limits": {"spread_mm": self.spread_limit, "mass_kg": self.mass_limit},
             "search": {"seed": self.seed, "effort": self.effort},
+            "target_masses_kg": list(self.targets),
             "masses_kg": list(self.masses),
             "layouts": [_curve(c) for c in self.curves],
             "differences": [
@@ -181,6 +205,7 @@ def _curve(c: Curve) -> dict[str, object]:
         "layout": c.pieces,
         "added_kg": c.extra,
         "lightest_kg": c.lightest,
+        "lightest_by_frame_kg": c.lightest_frame,
         "free": [asdict(f) | {"paths": list(f.paths)} for f in c.free],
         "designs": {"evaluated": c.evaluated, "refused": c.refused, "front_view": c.asked},
         "points": [None if p is None else _point(c, p) for p in c.points],

@@ -81,6 +81,10 @@ class Searched:
         found = read(self.candidate, columns(self.candidate, self.source, x), x)
         return corrected(_exchanged(found) if self.by_mass else found, self.anchors)
 
+    def turned(self) -> Searched:
+        """The same designs, mass and cost in each other's place: what is least within a budget is the other."""
+        return replace(self, known=_exchanged(self.known), by_mass=not self.by_mass)
+
     def anchored(self, anchors: tuple[Anchor, ...]) -> Searched:
         """The same designs, their margins corrected by other anchors."""
         return replace(self, known=recorrected(self.known, self.anchors, anchors), anchors=anchors)
@@ -172,10 +176,8 @@ def grown(s: Searched, budgets: Sequence[Budget], each: int) -> Searched:
 
 def lightened(s: Searched, effort: Effort) -> Searched:
     """Designs towards the lightest that meets its checks: mass takes the place of cost."""
-    start = replace(s, known=_exchanged(s.known), by_mass=True)
     much = replace(effort, each=len(SPREAD_OUT) * effort.each)
-    found = searched(start, [np.inf], much, done=lambda word: None)
-    return replace(found, known=_exchanged(found.known), by_mass=False)
+    return searched(s.turned(), [np.inf], much, done=lambda word: None).turned()
 
 
 def _exchanged(found: Evaluation) -> Evaluation:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, groupby, pairwise
 
 from stiffcalc.explore.compare_limits import kinds
-from stiffcalc.explore.compare_results import Crossing, Curve, Gap, Point
+from stiffcalc.explore.compare_results import Crossing, Curve, Gap, Point, kg
 from stiffcalc.explore.compare_scatter import of_difference
 
 SURE = 2.0  # standard uncertainties by which two layouts must differ to be told apart
@@ -72,12 +72,12 @@ def _leaders(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[str]:
 
 def _range(masses: Sequence[float], at: Sequence[int]) -> str:
     if len(at) == 1:
-        return f"at {masses[at[0]]:.2f} kg"
-    return f"from {masses[at[0]]:.2f} to {masses[at[-1]]:.2f} kg"
+        return f"at {kg(masses[at[0]])} kg"
+    return f"from {kg(masses[at[0]])} to {kg(masses[at[-1]])} kg"
 
 
 def _sizes(curves: Sequence[Curve], masses: Sequence[float], found: Sequence[Gap]) -> Iterator[str]:
-    """One piece against two at the middle mass that both reach, else the first two layouts there."""
+    """One piece against two in the middle of the masses that both reach, else the first two layouts there."""
     pair = _kinds_at(curves, masses)
     if pair is None:
         return
@@ -89,7 +89,7 @@ def _sizes(curves: Sequence[Curve], masses: Sequence[float], found: Sequence[Gap
     more = abs(gap.difference)
     sure = "so the two are told apart" if gap.apart else "so the two are not told apart"
     yield (
-        f"At {masses[i]:.2f} kg '{a.name}' opens {_um(one.spread)}, '{b.name}' {_um(other.spread)}: {_um(more)} "
+        f"At {kg(masses[i])} kg '{a.name}' opens {_um(one.spread)}, '{b.name}' {_um(other.spread)}: {_um(more)} "
         f"({more / one.spread:.0%}) more. The standard uncertainty of that difference from preload, friction, modulus "
         f"and model is {gap.uncertainty * 1e3:.1f} µm, {sure}."
     )
@@ -102,7 +102,10 @@ def _sizes(curves: Sequence[Curve], masses: Sequence[float], found: Sequence[Gap
 
 
 def _kinds_at(curves: Sequence[Curve], masses: Sequence[float]) -> tuple[int, Curve, Curve] | None:
-    """A mass and two layouts, the better first: the best of each kind where there are both kinds."""
+    """A mass and two layouts, the better first: the best of each kind where there are both kinds.
+
+    The mass next to the middle of those that both have.
+    """
     groups = [[c for c in curves if c.two_piece], [c for c in curves if not c.two_piece]]
     both = []
     for i in range(len(masses)):
@@ -115,7 +118,10 @@ def _kinds_at(curves: Sequence[Curve], masses: Sequence[float]) -> tuple[int, Cu
         if len(best) == 2:
             one, other = best if _spread(best[0], i) <= _spread(best[1], i) else best[::-1]
             both.append((i, one, other))
-    return both[len(both) // 2] if both else None
+    if not both:
+        return None
+    middle = (masses[both[0][0]] + masses[both[-1][0]]) / 2.0
+    return min(both, key=lambda found: abs(masses[found[0]] - middle))
 
 
 def _spread(curve: Curve, i: int) -> float:
@@ -126,10 +132,7 @@ def _spread(curve: Curve, i: int) -> float:
 def _crossed(curves: Sequence[Curve], crossed: Sequence[Crossing]) -> Iterator[str]:
     if not crossed:
         if len(curves) > 1:
-            yield (
-                "No two curves cross between masses at which both layouts meet their checks; below the first such "
-                "mass of a layout nothing is said."
-            )
+            yield "No two curves cross where both layouts meet their checks."
         return
     for c in crossed[:MOST_SAID]:
         doubt = "" if c.told else ", beside which they are not told apart"
@@ -139,23 +142,21 @@ def _crossed(curves: Sequence[Curve], crossed: Sequence[Crossing]) -> Iterator[s
 
 
 def limits_said(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[str]:
-    """What limits each layout, most often first; a sentence each."""
+    """What limits each layout, most often first, and where it begins; a sentence each."""
     for c in curves:
         there = [p for i in range(len(masses)) if (p := met(c, i))]
+        begins = (
+            f"; its lightest design that meets every check weighs {c.lightest:.3f} kg" if c.lightest else ""
+        )
         if not there:
-            yield f"'{c.name}' meets its checks at no mass asked: {_missed(c)}."
+            yield f"'{c.name}' meets its checks at no mass asked: {_missed(c)}{begins}."
             continue
         count: dict[str, int] = {}
         for p in there:
             for kind in kinds(p.limits):
                 count[kind] = count.get(kind, 0) + 1
         named = [f"{k} ({n} of {len(there)})" for k, n in sorted(count.items(), key=lambda i: -i[1])]
-        none = "" if len(there) == len(masses) else f"; nothing meets its checks within {_lacking(c, masses)}"
-        yield f"'{c.name}' is limited by {', '.join(named) or 'nothing found'}{none}."
-
-
-def _lacking(curve: Curve, masses: Sequence[float]) -> str:
-    return ", ".join(f"{m:.2f}" for i, m in enumerate(masses) if not met(curve, i)) + " kg"
+        yield f"'{c.name}' is limited by {', '.join(named) or 'nothing found'}{begins}."
 
 
 def _missed(curve: Curve) -> str:

@@ -19,13 +19,14 @@ def designs(result: CompareResult, i: int, c: Curve) -> Html:
         said = f"No design of '{c.name}' that was asked about holds."
         return Html(title + element("p", said, class_="prose"))
     notes = Html("".join(element("p", n, class_="prose") for n in compare_words.notes(result, c)))
-    return Html(title + notes + _table(result, c) + _limits(c))
+    return Html(title + notes + _table(result, c) + _limits(result, c))
 
 
 def _table(result: CompareResult, c: Curve) -> Html:
-    head = ["within", *(f"{m:.2f}\u00a0kg" for m in result.masses)]
+    at = result.shown(c)
+    head = ["within", *(compare_words.column(result, c, i) for i in at)]
     rows = [
-        [name, *("–" if p is None else cell(p) for p in c.points)]
+        [name, *("–" if (p := c.points[i]) is None else cell(p) for i in at)]
         for name, cell in (*_figures(result), *_dimensions(c))
     ]
     return blocks.table(f"{c.name}: {c.pieces}", head, rows, class_="numbers across")
@@ -58,11 +59,11 @@ def _dimensions(c: Curve) -> list[Line]:
     return [(f.name, cell(k)) for k, f in enumerate(c.free)]
 
 
-def _limits(c: Curve) -> Html:
+def _limits(result: CompareResult, c: Curve) -> Html:
     said = [
-        Html(element("b", f"{p.budget:.2f}\u00a0kg") + text(f": {_said(p)}"))
-        for p in c.points
-        if p is not None
+        Html(element("b", compare_words.column(result, c, i)) + text(f": {_said(p)}"))
+        for i in result.shown(c)
+        if (p := c.points[i]) is not None
     ]
     summary = element("summary", "What limits each of these designs, in full")
     return element("details", summary, blocks.bullets(said, class_="plain"), class_="case")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from importlib import resources
 
-from stiffcalc.explore.compare_results import CompareResult, Curve, Point
+from stiffcalc.explore.compare_results import CompareResult, Curve, Point, kg
 from stiffcalc.quantities import quantity
 from stiffcalc.report import blocks, compare_designs, compare_plots, compare_tables, compare_words, words
 from stiffcalc.report.blocks import Html, element, text
@@ -12,11 +12,13 @@ from stiffcalc.report.frame import frame
 
 WORDS = ("bridge", "clamp plane", "spread", "onset pressure", "margin", "frame", "front view")
 CURVE_HINT = (
-    "Each point is the design of least spread within that mass which meets every check. Bars: twice the standard "
+    "Each point is the design of least spread within that mass which meets every check; each curve begins, with a "
+    "hollow mark, at the layout's lightest design that meets every check. Bars: twice the standard "
     "uncertainty that does not fall out of a difference between layouts of one metal. Point at a mark to read what it "
     "is."
 )
 LIMIT_HINT = (
+    "Lightest: the layout's lightest design that meets every check, and what is active within that mass. "
     "What is active at each point: mass = all of it is used; envelope = a free dimension at an end of its range; "
     "room = a rule of the study file is about to be broken; others = a check with a margin below 2 %; spread limit or "
     "mass limit not met = beyond the study's own limit, which the curve explores. In brackets: no design meets every "
@@ -38,7 +40,7 @@ def render(result: CompareResult, accuracy: str) -> str:
         note=text(result.note),
         meta=text(
             f"stiffcalc {result.version} · study {result.sha256[:12]} · {len(result.curves)} layouts · "
-            f"{result.masses[0]:.2f} to {result.masses[-1]:.2f} kg · seed {result.seed}"
+            f"{kg(result.masses[0])} to {kg(result.masses[-1])} kg · seed {result.seed}"
         ),
         cautions=Html("".join(element("p", c) for c in result.cautions)),
         verdict=text(result.verdict),
@@ -74,13 +76,22 @@ def _named(i: int, curve: Curve) -> Html:
 
 
 def _limits(result: CompareResult) -> Html:
-    """Layouts down, masses across."""
-    head = ["layout", *(f"{m:.2f} kg" for m in result.masses), "lightest met"]
+    """Layouts down, its own lightest and the masses asked for across."""
+    head = ["layout", "lightest", *(f"{kg(m)} kg" for m in result.targets)]
+    at = [result.masses.index(m) for m in result.targets]
     rows: list[list[str | Html]] = [
-        [_named(i, c), *(_cell(p) for p in c.points), quantity("mass.total").with_unit(c.lightest)]
+        [_named(i, c), _lightest(result, c), *(_cell(c.points[k]) for k in at)]
         for i, c in enumerate(result.curves)
     ]
     return blocks.table("Active limits", head, rows, class_="numbers across")
+
+
+def _lightest(result: CompareResult, c: Curve) -> str:
+    """Where a layout begins, and what it is limited by there."""
+    if c.lightest is None:
+        return "none" if c.start is None else f"at most {kg(result.masses[c.start])} kg"
+    named = "" if c.begin is None else f": {compare_words.limited(c.begin)}"
+    return f"{quantity('mass.total').with_unit(c.lightest)}{named}"
 
 
 def _cell(p: Point | None) -> str:

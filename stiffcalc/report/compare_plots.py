@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -16,6 +17,14 @@ from stiffcalc.report.canvas import BAD, INK, Picture
 
 FRAME_DASH = (0, (3, 2))
 MARK = 5.0
+HOLLOW: Any = {
+    "marker": "o",
+    "ms": MARK + 2.0,
+    "mfc": canvas.PAPER,
+    "mew": 1.6,
+    "linestyle": "none",
+    "zorder": 4,
+}
 
 
 def met(curve: Curve) -> list[Point]:
@@ -26,7 +35,7 @@ def met(curve: Curve) -> list[Point]:
 
 @canvas.drawn
 def spread(result: CompareResult) -> Picture:
-    """Spread against mass of every layout, the model that counts as points, the frame dashed; limits and crossings."""
+    """Spread against mass of every layout, the model that counts as points, the frame dashed; begins and limits."""
     q = quantity("spread")
     fig, ax = _axes(result, top=0.4)
     for i, c in enumerate(result.curves):
@@ -39,6 +48,7 @@ def spread(result: CompareResult) -> Picture:
         if result.model != "frame":
             frame = [np.nan if p.spread_frame is None else p.spread_frame * q.factor for p in points]
             ax.plot(mass, frame, color=canvas.pen(i), linewidth=0.9, linestyle=FRAME_DASH)
+        _begin(ax, i, c, lambda p: p.spread * q.factor)
     _range(ax, result, lambda p: p.spread * q.factor)
     _limits(ax, result)
     for cross in result.crossings:
@@ -68,6 +78,7 @@ def stiffness(result: CompareResult) -> Picture | None:
         ax.plot(
             [p.mass for p in points], [_stiff(p) for p in points], color=canvas.pen(i), marker="o", ms=MARK
         )
+        _begin(ax, i, c, _stiff)
     _range(ax, result, _stiff)
     ax.set_ylabel(q.label)
     drawn = canvas.picture(
@@ -77,6 +88,12 @@ def stiffness(result: CompareResult) -> Picture | None:
         alt="Clamp force over spread and mass against total mass, one line for each layout.",
     )
     return _hovering(drawn, fig, ax, result, _stiff)
+
+
+def _begin(ax: Axes, i: int, c: Curve, value: Callable[[Point], float]) -> None:
+    """A hollow mark where a layout begins: nothing lighter meets every check."""
+    if c.begin is not None:
+        ax.plot([c.begin.mass], [value(c.begin)], color=canvas.pen(i), **HOLLOW)
 
 
 def _stiff(p: Point) -> float:
@@ -153,6 +170,9 @@ def _key(fig: Figure, result: CompareResult) -> None:
     if result.model != "frame":
         handles.append(Line2D([], [], color=INK, linewidth=0.9, linestyle=FRAME_DASH))
         said.append("frame")
+    if any(c.begin is not None for c in result.curves):
+        handles.append(Line2D([], [], color=INK, **HOLLOW))
+        said.append("lightest")
     if result.crossings:
         handles.append(Line2D([], [], color=INK, marker="x", linestyle="none", ms=7))
         said.append("crossing")

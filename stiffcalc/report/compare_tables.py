@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-from stiffcalc.explore.compare_results import CompareResult, Curve, Point
+from stiffcalc.explore.compare_results import CompareResult, Curve, Point, kg
 from stiffcalc.quantities import quantity
 from stiffcalc.report import compare_words
 from stiffcalc.report.listing import aligned
@@ -50,9 +50,9 @@ HEAD = ("mass_kg", "spread_µm", "frame_µm", "k/m", "onset_MPa", "margin_%")
 
 
 def _curve(result: CompareResult, c: Curve, width: int) -> str:
-    points = [p for p in c.points if p is not None]
+    points = [p for i in result.shown(c) if (p := c.points[i]) is not None]
     table = aligned([list(HEAD), *(_row(p) for p in points)]).split("\n")
-    said = ["limited by", *(limited(p) for p in points)]
+    said = ["limited by", *(f"{_begins(c, p)}{limited(p)}" for p in points)]
     lines = (_cut(f"{row}  {words}", width) for row, words in zip(table, said, strict=True))
     notes = (_wrap(n, width) for n in compare_words.notes(result, c))
     return "\n".join([_wrap(f"{c.name} ({c.pieces})", width), *lines, *notes])
@@ -80,6 +80,11 @@ def limited(p: Point) -> str:
     return named if p.meets else f"({p.note}) {named}"
 
 
+def _begins(c: Curve, p: Point) -> str:
+    """What stands before the limits of a layout's lightest."""
+    return "lightest; " if p is c.begin else ""
+
+
 def csv_file(result: CompareResult) -> str:
     """One row for each layout and mass, stored units."""
     names = list(dict.fromkeys(f.name for c in result.curves for f in c.free))
@@ -87,6 +92,7 @@ def csv_file(result: CompareResult) -> str:
         "layout",
         "mass_allowed_kg",
         "mass_kg",
+        "lightest",
         "meets_checks",
         "within_limits",
         "spread_mm",
@@ -116,6 +122,7 @@ def _line(result: CompareResult, c: Curve, p: Point, names: list[str]) -> list[C
         c.name,
         p.budget,
         p.mass,
+        str(p is c.begin).lower(),
         str(p.meets).lower(),
         str(p.within).lower(),
         p.spread,
@@ -138,4 +145,4 @@ def study_names(result: CompareResult) -> list[tuple[float, str]]:
     there = [
         m for i, m in enumerate(result.masses) if any((p := c.points[i]) and p.meets for c in result.curves)
     ]
-    return [(m, f"at_{m:.2f}_kg.toml") for m in there]
+    return [(m, f"at_{kg(m)}_kg.toml") for m in there]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from stiffcalc.explore.compare_limits import beyond, kinds, missed
-from stiffcalc.explore.compare_results import CompareResult, Curve, Free, Point
+from stiffcalc.explore.compare_results import CompareResult, Curve, Free, Point, kg
 from stiffcalc.quantities import quantity
 from stiffcalc.report import words
 
@@ -19,6 +19,12 @@ def limited(p: Point) -> str:
     bad = missed(p.limits)
     named = [f"{OWN.get(k, k)} not met" for k in kinds(bad)]
     return ", ".join([*named, *kinds([x for x in p.limits if x not in bad])]) or "nothing found"
+
+
+def column(result: CompareResult, c: Curve, i: int) -> str:
+    """A mass as head of a column of one layout; where the layout begins there it says so."""
+    lightest = " (lightest)" if c.begin is not None and c.points[i] is c.begin else ""
+    return f"{kg(result.masses[i])}\u00a0kg{lightest}"
 
 
 def not_met(result: CompareResult, p: Point) -> tuple[str, ...]:
@@ -34,7 +40,7 @@ def _beyond(result: CompareResult, p: Point) -> tuple[str, ...]:
 
 def notes(result: CompareResult, c: Curve) -> tuple[str, ...]:
     """Sentences about the points of one layout that are beyond a limit of the study or miss a check."""
-    there = [p for p in c.points if p is not None]
+    there = [p for i in result.shown(c) if (p := c.points[i]) is not None]
     own: dict[tuple[str, ...], list[float]] = {}
     for p in there:
         if p.meets and (past := _beyond(result, p)):
@@ -58,11 +64,11 @@ def _limits(result: CompareResult, past: Sequence[str]) -> str:
 def _nearest(p: Point) -> str:
     bad = kinds(missed(p.limits))
     checks = f"; not met: {', '.join(OWN.get(k, k) for k in bad)}" if bad else ""
-    return f"Within {p.budget:.2f}\u00a0kg no design meets every check; shown is the {p.note}{checks}."
+    return f"Within {kg(p.budget)}\u00a0kg no design meets every check; shown is the {p.note}{checks}."
 
 
 def _masses(at: Sequence[float]) -> str:
-    said = [f"{m:.2f}" for m in at]
+    said = [kg(m) for m in at]
     return " and ".join(s for s in (", ".join(said[:-1]), said[-1]) if s) + "\u00a0kg"
 
 

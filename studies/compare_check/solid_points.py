@@ -29,6 +29,7 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.life import life
 from stiffcalc.condensed import Array
+from stiffcalc.explore.compare_results import kg as said
 from stiffcalc.study import load
 from stiffcalc.study.schema import Design
 
@@ -88,8 +89,8 @@ def rows(folder: Path, *, mass: float | None, layout: str | None) -> Iterator[Ro
 
 def _row(folder: Path, name: str, point: Mapping[str, Any], pressure: float) -> Row:
     kg = point["mass_allowed_kg"]
-    study = load(folder / f"at_{kg:.2f}_kg.toml")
-    design = next(d for d in study.designs if d.name == f"{name}, {kg:.2f} kg")
+    study = load(folder / f"at_{said(kg)}_kg.toml")
+    design = next(d for d in study.designs if d.name == f"{name}, {said(kg)} kg")
     body = build(design)
     pairs = {"front view": response.front_view_pair(body)[0], "frame": response.frame_pair(body)}
     preload = settled(design, body, pairs["front view"])

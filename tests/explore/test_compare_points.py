@@ -44,5 +44,5 @@ def test_a_mass_that_comes_back_to_a_design_asked_about_is_searched_again_with_m
     monkeypatch.setattr(compare_points, "_searched_again", again)
     monkeypatch.setattr(compare_points, "polished", lambda s, *rest, **more: s)
     found = confirmed(searched, (1.0, 2.0), None, front_view=True, done=lambda word: None)
-    assert asked == [0] and found.asked == 1
+    assert asked == [0] and len(found.known) == 1
     assert reserves == [RESERVE * turn for turn in range(1, PATIENCE + 1)]

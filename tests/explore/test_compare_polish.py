@@ -53,7 +53,7 @@ def evaluate(s: Searched, x: Array) -> Evaluation:
 
 def least(s: Searched) -> Chosen:
     known: Any = {0: answer(s.known.x[0])}
-    found = pick(polished(s, known, [MASS], front_view=True, done=lambda word: None), MASS, known)
+    found = pick(polished(s, known, [MASS], planes=[], front_view=True, done=lambda word: None), MASS, known)
     assert found is not None
     return found
 
@@ -73,7 +73,7 @@ def test_without_planes_the_steps_stop_short(start: Searched, monkeypatch: pytes
 
 def test_a_design_is_never_left_for_one_that_misses_a_check(start: Searched) -> None:
     known: Any = {0: answer(start.known.x[0])}
-    polished(start, known, [MASS], front_view=True, done=lambda word: None)
+    polished(start, known, [MASS], planes=[], front_view=True, done=lambda word: None)
     assert min(a.worst()["onset"] for a in known.values()) < 0.0  # asked about
     assert least(start).asked.worst()["onset"] >= 0.0
 

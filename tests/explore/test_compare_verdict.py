@@ -1,12 +1,13 @@
 """Crossings, differences and the sentence about them, on curves put together by hand."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from stiffcalc.explore.bolt_results import Figures
-from stiffcalc.explore.compare_results import Curve, Limit, Point, Scatter
+from stiffcalc.explore.compare_results import Curve, Limit, Point, Scatter, kg
 from stiffcalc.explore.compare_scatter import of_difference
 from stiffcalc.explore.compare_verdict import crossings, gaps, limits_said, verdict
 
@@ -42,7 +43,7 @@ def point(budget: float, spread: float, **changes: Any) -> Point:
 
 def curve(name: str, spreads: tuple[float | None, ...], *, two_piece: bool = False) -> Curve:
     points = tuple(None if s is None else point(m, s) for m, s in zip(MASSES, spreads, strict=True))
-    return Curve(name, "one piece", two_piece, 0.0, (), 100, 0, 3, None, points)
+    return Curve(name, "one piece", two_piece, 0.0, (), 100, 0, 3, None, None, points)
 
 
 ONE = curve("one", (0.30, 0.20, 0.10))
@@ -61,7 +62,7 @@ def test_the_crossing_lies_on_straight_lines_between_two_masses() -> None:
 def test_points_that_miss_a_check_are_not_compared() -> None:
     missing = curve("two", (0.20, None, 0.16))
     assert [g.budget for g in gaps([ONE, missing], MASSES)] == [2.0, 4.0]
-    bad = Curve("two", "", True, 0.0, (), 1, 0, 1, None, (point(2.0, 0.2, meets=False), None, None))
+    bad = Curve("two", "", True, 0.0, (), 1, 0, 1, None, None, (point(2.0, 0.2, meets=False), None, None))
     assert gaps([ONE, bad], MASSES) == ()
 
 
@@ -93,7 +94,17 @@ def test_the_verdict_names_leaders_sizes_crossings_and_limits() -> None:
 def test_the_verdict_without_any_layout_that_meets_its_checks() -> None:
     missed = (Limit("onset", "onset pressure (stop), not met", -0.1),)
     bad = Curve(
-        "two", "", True, 0.0, (), 1, 0, 1, None, (None, None, point(4.0, 0.2, meets=False, limits=missed))
+        "two",
+        "",
+        True,
+        0.0,
+        (),
+        1,
+        0,
+        1,
+        None,
+        None,
+        (None, None, point(4.0, 0.2, meets=False, limits=missed)),
     )
     said = verdict([bad], MASSES, (), ())
     assert said == "No layout meets its checks at any mass. 'two': onset pressure (stop), not met."
@@ -102,4 +113,32 @@ def test_the_verdict_without_any_layout_that_meets_its_checks() -> None:
 def test_layouts_that_do_not_cross_are_said_not_to() -> None:
     apart = gaps([ONE, curve("worse", (0.4, 0.3, 0.2))], MASSES)
     assert crossings(apart) == ()
-    assert "No two curves cross" in verdict([ONE, curve("worse", (0.4, 0.3, 0.2))], MASSES, apart, ())
+    assert "No two curves cross where both layouts meet their checks." in verdict(
+        [ONE, curve("worse", (0.4, 0.3, 0.2))], MASSES, apart, ()
+    )
+
+
+def test_curves_that_cross_below_the_first_mass_of_both_cross_where_the_heavier_begins() -> None:
+    """`two` begins at 2.2 kg and opens less there, more from 3 kg on: differences -0.02 and 0.02, so half way."""
+    masses = (2.0, 2.2, 3.0)
+    pairs = {"one": (0.30, 0.26, 0.20), "two": (None, 0.24, 0.22)}
+    one, two = (
+        replace(
+            curve(name, (0.1, 0.1, 0.1)),
+            points=tuple(None if s is None else point(m, s) for m, s in zip(masses, spreads, strict=True)),
+            lightest=2.0 if name == "one" else 2.1996,
+        )
+        for name, spreads in pairs.items()
+    )
+    found = crossings(gaps([one, two], masses))
+    assert [(c.first, c.second, c.between) for c in found] == [("two", "one", (2.2, 3.0))]
+    assert found[0].crossing_mass == pytest.approx(2.6)
+    assert list(limits_said([one, two], masses)) == [
+        "'one' is limited by mass (3 of 3); its lightest design that meets every check weighs 2.000 kg.",
+        "'two' is limited by mass (2 of 2); its lightest design that meets every check weighs 2.200 kg.",
+    ]
+    assert two.start == 1 and two.begin is two.points[1] and curve("x", (0.1, 0.1, 0.1)).begin is None
+
+
+def test_masses_are_named_to_ten_grams_and_to_the_gram_where_a_layout_begins() -> None:
+    assert [kg(m) for m in (2.0, 2.15, 2.132, 2.13215)] == ["2.00", "2.15", "2.132", "2.13215"]

@@ -5,6 +5,7 @@ import html
 import io
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -60,7 +61,7 @@ POINTS = (
     point(4.0, 0.1, MASS, NEAR),
     None,
 )
-CURVE = Curve("one", "one piece", False, 0.0, FREE, 100, 0, 3, None, POINTS)
+CURVE = Curve("one", "one piece", False, 0.0, FREE, 100, 0, 3, None, None, POINTS)
 
 
 def result(**changes: Any) -> CompareResult:
@@ -78,6 +79,7 @@ def result(**changes: Any) -> CompareResult:
         "mass_limit": 3.6,
         "seed": 1,
         "effort": "quick",
+        "targets": (1.0, 2.0, 3.0, 4.0, 5.0),
         "masses": (1.0, 2.0, 3.0, 4.0, 5.0),
         "curves": (CURVE,),
         "gaps": (),
@@ -141,13 +143,14 @@ def test_limits_of_the_study_alone_are_said_in_words() -> None:
     page = html.unescape(compare_page.render(result(), accuracy="a"))
     assert page.index(own) < page.index("one: one piece") and nearest in page
     assert " ".join(own.split()) in " ".join(compare_tables.terminal(result()).split())
-    assert compare_words.notes(result(), Curve("x", "", False, 0.0, FREE, 1, 0, 1, None, POINTS[2:3])) == ()
+    fine = Curve("x", "", False, 0.0, FREE, 1, 0, 1, None, None, POINTS[2:3] * 5)
+    assert compare_words.notes(result(), fine) == ()
 
 
 def test_both_limits_and_mass_that_the_study_adds_count() -> None:
     """The check weighs what is drawn; the study's limit is compared with what it adds too."""
     heavy = point(4.0, 0.4, SPREAD)
-    curve = Curve("x", "", False, 0.0, FREE, 1, 0, 1, None, (heavy, point(4.0, 0.4, SPREAD)))
+    curve = Curve("x", "", False, 0.0, FREE, 1, 0, 1, None, None, (heavy, heavy, None, None, None))
     said = compare_words.notes(result(), curve)
     assert "spread (300 µm) and mass (3.600 kg) within 4.00 and 4.00 kg." in said[0].replace("\u00a0", " ")
     assert compare_words.not_met(result(), heavy) == ("spread", "mass")
@@ -173,3 +176,54 @@ def test_terminal_figures_end_where_their_heading_ends() -> None:
     for word, shown in (("mass_kg", "3.000"), ("spread_µm", "200"), ("margin_%", "10.0")):
         end = lines[at].index(word) + len(word)
         assert lines[at + 3][:end].endswith(shown)
+
+
+MASSES = (1.0, 1.235, 2.0, 3.0, 4.0, 5.0)
+
+
+def begun() -> CompareResult:
+    """A layout that begins at a mass of its own, beside one that has no design there."""
+    begin = point(1.235, 0.45, NEAR, USED)
+    one = Curve("one", "one piece", False, 0.0, FREE, 9, 0, 3, 2.0, 1.9, (HEAVIER, None, *POINTS[1:]))
+    two = Curve("two", "two-piece", True, 0.0, FREE, 9, 0, 3, 1.2341, 1.1, (HEAVIER, begin, *POINTS[1:]))
+    return result(masses=MASSES, curves=(one, two))
+
+
+def test_where_a_layout_begins_is_a_column_of_its_own_table_alone() -> None:
+    page = html.unescape(compare_page.render(begun(), accuracy="a"))
+    one, two = re.findall(r"<caption>(?:one|two): .*?</table>", page, re.DOTALL)
+    assert "1.235\u00a0kg (lightest)" in two and "1.235" not in one
+    assert "2.00\u00a0kg (lightest)" in one and one.count("<th") == two.count("<th") - 1
+    assert "1.234\u00a0kg: bolt, mass" in page  # among the limits, by its exact mass
+    printed = compare_tables.terminal(begun())
+    assert printed.count("lightest; bolt, mass") == 1
+
+
+def test_files_say_which_point_is_the_lightest() -> None:
+    rows = list(csv.DictReader(io.StringIO(compare_tables.csv_file(begun()))))
+    found = [(r["layout"], r["mass_allowed_kg"]) for r in rows if r["lightest"] == "true"]
+    assert found == [("one", "2"), ("two", "1.235")]
+    answer: Any = begun().to_dict()
+    assert answer["target_masses_kg"] == [1.0, 2.0, 3.0, 4.0, 5.0] and answer["masses_kg"] == list(MASSES)
+    assert [c["lightest_kg"] for c in answer["layouts"]] == [2.0, 1.2341]
+    assert answer["layouts"][0]["points"][1] is None
+    assert compare_tables.study_names(begun())[0] == (1.235, "at_1.235_kg.toml")
+
+
+def test_a_layout_that_meets_the_lightest_mass_asked_for_is_said_to_begin_there_or_below() -> None:
+    met = Curve("one", "one piece", False, 0.0, FREE, 9, 0, 3, None, 0.9, POINTS[1:2] * 5)
+    none = Curve("two", "two-piece", True, 0.0, FREE, 9, 0, 3, None, None, (HEAVIER,) * 5)
+    page = html.unescape(compare_page.render(result(curves=(met, none)), accuracy="a"))
+    table = re.findall(r"<caption>Active limits.*?</table>", page, re.DOTALL)[0]
+    cells = [re.sub("<.*?>", "", c) for c in re.findall(r"<td.*?</td>", table, re.DOTALL)]
+    assert "at most 1.00 kg" in cells and "none" in cells
+
+
+def test_the_curves_begin_with_a_mark_of_their_own() -> None:
+    """A hollow mark for each layout, and one more in the key; none where nothing was looked for."""
+
+    def hollow(of: CompareResult) -> int:
+        return compare_plots.spread(of).svg.count("var(--paper,")
+
+    plain = replace(begun(), curves=tuple(replace(c, lightest=None) for c in begun().curves))
+    assert hollow(begun()) - hollow(plain) == 3
