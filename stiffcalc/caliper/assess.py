@@ -112,9 +112,13 @@ def _without_solid(study: Study, *, front_view: bool) -> Iterator[str]:
 
 
 def solved(design: Design, *, with_front_view: bool) -> tuple[Layout, tuple[FrontView, ...]]:
-    """One layout, solved at every stage of its life, and the front views of its halves (none without them)."""
+    """One layout, solved at every stage of its life, and the front views of its halves (none without them).
+
+    What is judged comes from faces cut as fine as they need; the frame that stands beside a front view has the usual
+    cells.
+    """
     body = build(design)
-    pairs = {"frame": response.frame_pair(body)}
+    pairs = {"frame": response.frame_pair(body, fine=not with_front_view)}
     views: tuple[FrontView, ...] = ()
     if with_front_view:
         pairs["front view"], views = response.front_view_pair(body)

@@ -99,15 +99,19 @@ def bridges(body: Body) -> Bridges:
     )
 
 
-def clamp_faces(body: Body, *, give: bool, constants: FaceConstants = FACES) -> ElasticFaces:
+def clamp_faces(
+    body: Body, *, give: bool, fine: bool = True, constants: FaceConstants = FACES
+) -> ElasticFaces:
     """The joint faces of a body or a batch of D, cut into cells; without `give` they move as planes.
 
-    Faces with ports, reliefs or lands that give way are cut finer.
+    With `fine`, faces with ports, reliefs or lands that give way are cut finer.
     """
     D = body.count
     jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
     voids = face_voids(body)
-    cells = cut_faces(bridges(body), jointed=jointed, voids=voids, split=SPLIT if give and voids else 1)
+    cells = cut_faces(
+        bridges(body), jointed=jointed, voids=voids, split=SPLIT if give and fine and voids else 1
+    )
     bolts = np.stack([table([getattr(q, k) for q in body.bolts], D) for k in ("x", "y")], axis=-1)
     height = body.half_gap + (body.inboard.thickness + body.outboard.thickness) / 2
     heights = table([height] * len(body.bolts), D)

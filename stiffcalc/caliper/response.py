@@ -79,19 +79,21 @@ class Answer:
         return contributions(self.pair, self.change)
 
 
-def frame_pair(body: Body, *, give: bool = True) -> Pair:
-    """Join a body or a batch of D by the closed-form frame; `give` as in `joined`."""
-    return frame(body, give=give)[0]
+def frame_pair(body: Body, *, give: bool = True, fine: bool = True) -> Pair:
+    """Join a body or a batch of D by the closed-form frame; `give` and `fine` as in `joined`."""
+    return frame(body, give=give, fine=fine)[0]
 
 
-def frame(body: Body, *, give: bool = True, brief: bool = False) -> tuple[Pair, dict[str, WallLine]]:
+def frame(
+    body: Body, *, give: bool = True, fine: bool = True, brief: bool = False
+) -> tuple[Pair, dict[str, WallLine]]:
     """`frame_pair`, and the walls of both sides as the beams that it took them for; `brief` as in `condensed_wall`."""
     feet = footprints(idealise.bridges(body))
     inboard = condensed_wall(idealise.walls(body, "inboard"), feet, brief=brief)
     outboard = (
         inboard if body.symmetric else condensed_wall(idealise.walls(body, "outboard"), feet, brief=brief)
     )
-    pair = joined(body, add(inboard[0], outboard[0]), give=give)
+    pair = joined(body, add(inboard[0], outboard[0]), give=give, fine=fine)
     return pair, {"inboard": inboard[1], "outboard": outboard[1]}
 
 
@@ -123,11 +125,14 @@ def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
     return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
 
 
-def joined(body: Body, both: Flexibility, *, give: bool = True, constants: FaceConstants = FACES) -> Pair:
+def joined(
+    body: Body, both: Flexibility, *, give: bool = True, fine: bool = True, constants: FaceConstants = FACES
+) -> Pair:
     """Close the halves with bridges, faces and bolts.
 
     With `give` the faces are elastic, cell by cell; without, they move as planes on an elastic bed, which is
-    less true once they open and so much faster that thousands of designs can be loaded at once.
+    less true once they open and so much faster that thousands of designs can be loaded at once. `fine` as in
+    `idealise.clamp_faces`.
     """
     bridges, D = idealise.bridges(body), body.count
     jointed = [b.jointed for b in body.bridges]
@@ -136,7 +141,7 @@ def joined(body: Body, both: Flexibility, *, give: bool = True, constants: FaceC
         bridges=bridges,
         jointed=jointed,
         layer=elastic_layer(bridges),
-        clamp=idealise.clamp_faces(body, give=give, constants=constants) if any(jointed) else None,
+        clamp=idealise.clamp_faces(body, give=give, fine=fine, constants=constants) if any(jointed) else None,
         bolt_flexibility=table([bolt_flexibility(body, i, constants) for i in range(len(body.bolts))], D),
         bore_area=piston_area(table([b.diameter for b in body.inboard.bores], D)),
     )

@@ -2,12 +2,14 @@
 
 Stationary point of x.K.x / 2 - b.x with x_i >= 0 for the first `count` unknowns, K symmetric, positive definite on
 the pressing unknowns once the others are eliminated (multipliers allowed). With all of them active K is inverted
-once; every set of inactive ones is then a small correction, so that many right-hand sides cost little.
+once, by whoever knows its shape; every set of inactive ones is then a small correction, so that many right-hand sides
+cost little.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,29 +36,39 @@ class Pressed:
     settled: bool
 
 
-def invert(K: Array) -> Array:
-    """Inverse of the system with every pressing unknown active."""
-    return np.asarray(np.linalg.inv(K))
+@dataclass(frozen=True)
+class System:
+    """K and its inverse with every pressing unknown active."""
+
+    K: Array
+    inverse: Array
+
+    @cached_property
+    def magnitudes(self) -> Array:
+        """|K|, what rounding is measured against."""
+        return np.abs(self.K)
 
 
-def press(K: Array, inverse: Array, b: Array, *, count: int, start: Mask | None = None) -> Pressed:
+def press(system: System, b: Array, *, count: int, start: Mask | None = None) -> Pressed:
     """Find which of the first `count` unknowns press; `start` is a first guess of them."""
+    K, inverse = system.K, system.inverse
     free = inverse @ b
     active = np.ones(count, dtype=bool) if start is None else start.copy()
     settled = False
     steps = 0
     while not settled and steps < STEPS:
         steps += 1
-        x = _without(inverse, free, np.flatnonzero(~active))
-        wrong = _breach(K, b, x, active) > TOLERANCE
+        inactive = np.flatnonzero(~active)
+        x = _without(inverse, free, inactive)
+        missed = K @ x - b
+        wrong = _breach(missed, x, active) > TOLERANCE
         settled = not wrong.any()
         if not settled and steps < STEPS:
-            chosen = wrong if steps <= SETS else _first(wrong)
-            active = active ^ chosen
-    inactive = np.flatnonzero(~active)
-    x = x - _without(inverse, inverse @ _error(K, b, x, active), inactive)  # what rounding left
-    error = _relative(_error(K, b, x, active), K, x, b)
-    breach = _breach(K, b, x, active).max(initial=0.0)
+            active = active ^ (wrong if steps <= SETS else _first(wrong))
+    x = x - _without(inverse, inverse @ _kept(missed, inactive), inactive)  # what rounding left
+    missed = K @ x - b
+    error = _relative(_kept(missed, inactive), system.magnitudes @ np.abs(x) + np.abs(b))
+    breach = _breach(missed, x, active).max(initial=0.0)
     return Pressed(x, active, float(np.maximum(error, breach)), steps, settled)  # NaN stays NaN
 
 
@@ -73,10 +85,9 @@ def _without(inverse: Array, free: Array, inactive: NDArray[np.intp]) -> Array:
     return np.asarray(x)
 
 
-def _breach(K: Array, b: Array, x: Array, active: Mask) -> Array:
+def _breach(missed: Array, x: Array, active: Mask) -> Array:
     """By how much active unknowns pull and inactive ones overlap, relative; not above zero where all is well."""
-    count = len(active)
-    gap, force = K[:count] @ x - b[:count], x[:count]
+    gap, force = missed[: len(active)], x[: len(active)]
     return np.asarray(np.where(active, -force / _largest(force), -gap / _largest(gap)))
 
 
@@ -84,11 +95,11 @@ def _largest(values: Array) -> float:
     return float(np.abs(values).max(initial=0.0)) or 1.0
 
 
-def _error(K: Array, b: Array, x: Array, active: Mask) -> Array:
+def _kept(missed: Array, inactive: NDArray[np.intp]) -> Array:
     """What the equations of all but the inactive unknowns miss."""
-    error = K @ x - b
-    error[: len(active)][~active] = 0.0
-    return np.asarray(error)
+    kept = missed.copy()
+    kept[inactive] = 0.0
+    return kept
 
 
 def _first(wrong: Mask) -> Mask:
@@ -97,6 +108,5 @@ def _first(wrong: Mask) -> Mask:
     return one
 
 
-def _relative(error: Array, K: Array, x: Array, b: Array) -> float:
-    size = np.abs(K) @ np.abs(x) + np.abs(b)
+def _relative(error: Array, size: Array) -> float:
     return float((np.abs(error) / np.where(size > 0.0, size, 1.0)).max())

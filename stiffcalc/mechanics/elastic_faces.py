@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.face_cells import Cells
+from stiffcalc.mechanics.face_inverse import anchored, onto_lands
 from stiffcalc.mechanics.land_give import APART, land_give
 from stiffcalc.mechanics.stacked import inverse, transposed
 
@@ -57,6 +58,10 @@ class ElasticFaces:
     give: Array | None  # (D, n, C, C) mm/N both halves together; None: faces move as planes
     plane: Array  # (D, n, C, 3) forces that press as a linear pressure on the section with unit resultant N, Mx, My
     fluid: Array | None = None  # (D, M) force of the ports' fluid per MPa, see `port_push`; None: no port
+    anchored: Array | None = None  # (D, n, C, C) N/mm, see `face_inverse`; None as `give`
+    onto: Array | None = (
+        None  # (D, n, C, C) see `face_inverse.onto_lands`; None: faces move as planes, or are whole
+    )
 
     def pressed(self, cells: Array, pressure: Array) -> Array:
         """All that presses the cells (D, ..., M): contact, and the fluid of ports at line pressure (D, ...).
@@ -104,7 +109,7 @@ def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConsta
     half_space = 2.0 * (1.0 - nu**2) / (np.pi * E)
     if not faces.cells.relieved:
         give = constants.give * half_space[..., None, None] * _give(faces.cells)
-        return replace(faces, give=give)
+        return replace(faces, give=give, anchored=anchored(faces.cells, give))
     return _with_voids(faces, half_space, constants)
 
 
@@ -121,7 +126,14 @@ def _with_voids(faces: ElasticFaces, half_space: Array, constants: FaceConstants
         land = land_give(cells, pressing[d, i])
         plane[d, i], pressing[d, i] = land.plane, land.pressing
         give[d, i] = constants.give / RIGID_WALL * half_space[d, i] * land.give
-    return replace(faces, give=give, plane=plane, pressing=pressing.reshape(faces.pressing.shape))
+    return replace(
+        faces,
+        give=give,
+        plane=plane,
+        pressing=pressing.reshape(faces.pressing.shape),
+        anchored=anchored(faces.cells, give),
+        onto=onto_lands(faces.cells, give),
+    )
 
 
 def closed_forces(
@@ -143,8 +155,8 @@ def closed_forces(
         arm, over_land = faces.cells.arm, _plane_over_land(faces.cells)
         resultant = transposed(arm)[:, None] @ whole[..., None]
         whole = (over_land[:, None] @ resultant)[..., 0]
-    elif faces.cells.relieved:
-        whole = (_onto_lands(faces)[:, None] @ whole[..., None])[..., 0]
+    elif faces.onto is not None:
+        whole = (faces.onto[:, None] @ whole[..., None])[..., 0]
     return np.asarray(whole.reshape(*bolt.shape[:-1], n * C))
 
 
@@ -161,9 +173,9 @@ def land_flexibility(faces: ElasticFaces) -> Array:
     """
     D, n, _ = faces.cells.x.shape
     bolts = faces.pressing.shape[-1]
-    if faces.give is None or not faces.cells.relieved:
+    if faces.give is None or faces.onto is None:
         return np.zeros((D, 3 * n + bolts, 3 * n + bolts))
-    depart = _departing(faces, _onto_lands(faces))
+    depart = _departing(faces, faces.onto)
     return np.asarray((transposed(depart) @ faces.give @ depart).sum(axis=1))
 
 
@@ -173,9 +185,9 @@ def land_push(faces: ElasticFaces) -> Array:
     The fluid's part of the touching cells' departure, V = (1 - onto) fluid, costs W^T.C.V beside W^T.C.W f.
     """
     D, n, C = faces.cells.x.shape
-    if faces.fluid is None or faces.give is None or not faces.cells.relieved:
+    if faces.fluid is None or faces.give is None or faces.onto is None:
         return np.zeros((D, 3 * n + faces.pressing.shape[-1]))
-    onto, fluid = _onto_lands(faces), faces.fluid.reshape(D, n, C, 1)
+    onto, fluid = faces.onto, faces.fluid.reshape(D, n, C, 1)
     moved = transposed(_departing(faces, onto)) @ faces.give @ (fluid - onto @ fluid)
     return np.asarray(moved.sum(axis=1)[..., 0])
 
@@ -190,29 +202,6 @@ def _departing(faces: ElasticFaces, onto: Array) -> Array:
         depart[:, i, :, 3 * i : 3 * i + 3] = (onto @ plane)[:, i]
     depart[..., 3 * n :] = pressing - onto @ pressing
     return depart
-
-
-def _onto_lands(faces: ElasticFaces) -> Array:
-    """From the sections' cell forces to those on touching cells of the same resultant, (D, n, C, C).
-
-    Least energy (P - P_whole).C.(P - P_whole) / 2 of what touches.
-    """
-    assert faces.give is not None  # faces without give: `_plane_over_land`
-    D, n, C = faces.cells.x.shape
-    found = np.zeros((D, n, C, C))
-    for d in range(D):
-        for i in range(n):
-            found[d, i] = _onto_land(faces.cells, faces.give[d, i], d, i)
-    return found
-
-
-def _onto_land(cells: Cells, give: Array, design: int, face: int) -> Array:
-    arm, alive = cells.arm[design, face], np.flatnonzero(cells.area[design, face] > 0.0)
-    land = arm[alive]
-    K = np.block([[give[np.ix_(alive, alive)], land], [land.T, np.zeros((3, 3))]])
-    onto = np.zeros_like(give)
-    onto[alive] = np.linalg.solve(K, np.vstack([give[alive], arm.T]))[: len(alive)]
-    return onto
 
 
 def heads_give(faces: ElasticFaces, *, cells: Array, bolt: Array) -> Array:
@@ -233,15 +222,18 @@ def heads_give(faces: ElasticFaces, *, cells: Array, bolt: Array) -> Array:
 
 def stiffened(faces: ElasticFaces, modulus: Array) -> ElasticFaces:
     """The faces with the bridges' modulus multiplied by `modulus` (D, n)."""
-    if faces.give is None:
+    if faces.give is None or faces.anchored is None:
         return faces
-    return replace(faces, give=faces.give / modulus[..., None, None])
+    factor = modulus[..., None, None]
+    return replace(faces, give=faces.give / factor, anchored=faces.anchored * factor)
 
 
 def take(faces: ElasticFaces, rows: NDArray[np.intp]) -> ElasticFaces:
     """The faces of the designs `rows` (repeats allowed)."""
-    give, fluid = (None if v is None else v[rows] for v in (faces.give, faces.fluid))
-    return ElasticFaces(faces.cells.of(rows), faces.pressing[rows], give, faces.plane[rows], fluid)
+    give, *others = (
+        None if v is None else v[rows] for v in (faces.give, faces.fluid, faces.anchored, faces.onto)
+    )
+    return ElasticFaces(faces.cells.of(rows), faces.pressing[rows], give, faces.plane[rows], *others)
 
 
 def seat_flexibility(*, E: Array, bearing: Array, constants: FaceConstants = FITTED) -> Array:

@@ -20,8 +20,9 @@ from scipy.linalg import block_diag, null_space
 from scipy.optimize import nnls
 
 from stiffcalc.condensed import Array
-from stiffcalc.mechanics.complementarity import Mask, Pressed, invert, press
+from stiffcalc.mechanics.complementarity import Mask, Pressed, System, press
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
+from stiffcalc.mechanics.face_inverse import anchors
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Pair
 
@@ -48,10 +49,8 @@ class _System:
     compliance: Array  # (q, q)
     R: Array  # (q, 3)
     T: Array  # (q, z) forces at the points
-    depart: Array  # (M, z) P - rho B
-    give: Array  # (M, M)
-    K: Array  # (z + 3, z + 3)
-    inverse: Array
+    departing: Array  # (z, M) what z moves the cells by, given forces on them departing from what bolts press
+    equations: System  # (z + 3, z + 3)
     levers: Array  # (3,) of all forces
     slack: (
         Array  # (3, 0 to 3) resultants, over the levers, that cells alone can take: others lack a lever there
@@ -65,6 +64,15 @@ class _Row:
     c: Array
     pushed: Array  # (q,) forces of the fluid of ports at the points
     held: bool
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known of rows of one design."""
+
+    b: Array  # (rows, z + 3) right-hand sides
+    c: Array  # (rows, q)
+    pushed: Array  # (rows, q) forces of the fluid of ports at the points
 
 
 def contact(
@@ -85,21 +93,12 @@ def contact(
     """
     found: list[_Row] = []
     for design in np.unique(rows):
+        own = np.flatnonzero(rows == design)
         system = _assemble(pair, faces, compliance[design], design)
+        known = _known(pair, faces, system, design, c=c[own], given=given[own], pressure=pressure[own])
         start = None
-        for row in np.flatnonzero(rows == design):
-            found.append(
-                _solve(
-                    pair,
-                    faces,
-                    system,
-                    design,
-                    c=c[row],
-                    given=given[row],
-                    pressure=float(pressure[row]),
-                    start=start,
-                )
-            )
+        for k in range(len(own)):
+            found.append(_solve(system, known, k, start))
             start = found[-1].at.active if found[-1].at.settled else None
     order = np.argsort(np.concatenate([np.flatnonzero(rows == d) for d in np.unique(rows)]))
     return _gather(pair, faces, [found[i] for i in order])
@@ -111,32 +110,56 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
     alive = np.flatnonzero(faces.cells.alive[design])
     own = [k for k in range(points.bridge.stop) if k // 3 not in pair.jointed]
     bolts = list(range(points.bridge.stop, q))
-    arms = block_diag(*faces.cells.arm[design])[alive]
-    T = np.zeros((q, len(alive) + len(own) + len(bolts)))
-    T[np.ix_([3 * i + k for i in pair.jointed for k in range(3)], range(len(alive)))] = arms.T
-    T[own + bolts, len(alive) + np.arange(len(own) + len(bolts))] = 1.0
-    depart = np.zeros((faces.cells.count, T.shape[1]))
-    depart[alive, np.arange(len(alive))] = 1.0
-    if bolts:
-        depart[:, -len(bolts) :] = faces.pressing[design]
+    count, others = len(alive), len(own) + len(bolts)
+    T = np.zeros((q, count + others))
+    jointed = [3 * i + k for i in pair.jointed for k in range(3)]
+    T[jointed, :count] = block_diag(*faces.cells.arm[design])[alive].T
+    T[own + bolts, count + np.arange(others)] = 1.0
     give = block_diag(*faces.give[design])
+    departing = np.zeros((T.shape[1], len(give)))
+    departing[:count] = give[alive]
+    if bolts:
+        departing[-len(bolts) :] = faces.pressing[design].T @ give
     R = pair.flexibility.R[design, :q]
     TR = T.T @ R
-    inner = T.T @ compliance @ T  # and to it depart.T @ give @ depart, without its zeros
-    inner[: len(alive), : len(alive)] += give[np.ix_(alive, alive)]
+    inner = T.T @ compliance @ T
+    inner[:, :count] += departing[:, alive]
     if bolts:
-        on_bolts = give @ faces.pressing[design]
-        inner[: len(alive), -len(bolts) :] += on_bolts[alive]
-        inner[-len(bolts) :, : len(alive)] += on_bolts[alive].T
-        inner[-len(bolts) :, -len(bolts) :] += faces.pressing[design].T @ on_bolts
+        inner[:, -len(bolts) :] += departing @ faces.pressing[design]
     K = np.block([[inner, TR], [TR.T, np.zeros((3, 3))]])
-    arms = T.T @ R
-    levers = np.abs(arms).max(axis=0)
-    slack = null_space(arms[len(alive) :] / levers) if T.shape[1] > len(alive) else np.eye(3)
-    return _System(alive, compliance, R, T, depart, give, K, invert(K), levers, slack)
+    levers = np.abs(TR).max(axis=0)
+    slack = null_space(TR[count:] / levers) if others else np.eye(3)
+    at = compliance[np.ix_(jointed, jointed)]
+    inverse = _inverse(K, faces, design, alive, planes=T[jointed, :count].T, at_planes=at)
+    return _System(alive, compliance, R, T, departing, System(K, inverse), levers, slack)
 
 
-def _solve(
+def _inverse(
+    K: Array, faces: ElasticFaces, design: int, alive: Index, *, planes: Array, at_planes: Array
+) -> Array:
+    """Inverse of K from that of the anchored faces, which all states share, by two corrections of low rank.
+
+    The cells' part of K is the faces' give + planes.at_planes.planes^T, the give alone anchored.
+    """
+    assert faces.give is not None and faces.anchored is not None
+    count = len(alive)
+    held = block_diag(*faces.anchored[design])[np.ix_(alive, alive)]
+    free = at_planes - np.diag(anchors(faces.cells, faces.give)[design].ravel())
+    reached, beside = held @ planes, K[:count, count:]
+    core = np.linalg.solve(np.eye(len(free)) + free @ (planes.T @ reached), free)
+    moved = held @ beside - reached @ (core @ (reached.T @ beside))
+    rest = np.linalg.inv(K[count:, count:] - beside.T @ moved)
+    inverse = np.empty_like(K)
+    inverse[:count, :count] = (
+        held + np.hstack([-reached @ core, moved @ rest]) @ np.hstack([reached, moved]).T
+    )
+    inverse[:count, count:] = -moved @ rest
+    inverse[count:, :count] = inverse[:count, count:].T
+    inverse[count:, count:] = rest
+    return inverse
+
+
+def _known(
     pair: Pair,
     faces: ElasticFaces,
     system: _System,
@@ -144,28 +167,35 @@ def _solve(
     *,
     c: Array,
     given: Array,
-    pressure: float,
-    start: Mask | None,
-) -> _Row:
+    pressure: Array,
+) -> _Known:
     half, q = pair.flexibility, len(system.compliance)
-    b = system.T.T @ c
-    pressed = np.zeros(faces.cells.count)  # what is known to press the cells, beyond what P and bolts do
-    pushed = np.zeros(q)  # and what of it the points feel
+    pressed = np.zeros(
+        (len(c), faces.cells.count)
+    )  # what is known to press the cells, beyond what P and bolts do
+    pushed = np.zeros_like(c)  # and what of it the points feel
     if q == half.points.bridge.stop:  # the bolts' forces are given: their pressing is known
-        pressed += faces.pressing[design] @ given[: half.points.bolts]
+        pressed += given[:, : half.points.bolts] @ faces.pressing[design].T
     if faces.fluid is not None and pair.prying is not None:
-        pressed += pressure * faces.fluid[design]
-        pushed[half.points.bridge] = pressure * pair.prying[design].ravel()
-        b -= system.T.T @ (system.compliance @ pushed)
-    b -= system.depart.T @ (system.give @ pressed)
-    balance = -half.R[design, q:].T @ given - system.R.T @ pushed
-    at = press(system.K, system.inverse, np.concatenate([b, balance]), count=len(system.alive), start=start)
-    found = at.residual <= LIMIT
+        pressed += pressure[:, None] * faces.fluid[design]
+        pushed[:, half.points.bridge] = pressure[:, None] * pair.prying[design].ravel()
+    b = (c - pushed @ system.compliance) @ system.T
+    if pressed.any():
+        b -= pressed @ system.departing.T
+    balance = -given @ half.R[design, q:] - pushed @ system.R
+    return _Known(np.hstack([b, balance]), c, pushed)
+
+
+def _solve(system: _System, known: _Known, k: int, start: Mask | None) -> _Row:
+    """Row `k` of those known."""
+    b, count = known.b[k], len(system.alive)
+    at = press(system.equations, b, count=count, start=start)
+    balance, found = b[-3:], at.residual <= LIMIT
     held = found or _can_balance(system, balance)
-    pressing = at.x[: len(system.alive)].sum() > ROUNDING * np.abs(balance).max()
+    pressing = at.x[:count].sum() > ROUNDING * np.abs(balance).max()
     if system.slack.size and not (found and pressing):
         held &= not _dangles(system, balance)
-    return _Row(system, at, c, pushed, held=held)
+    return _Row(system, at, known.c[k], known.pushed[k], held=held)
 
 
 def _can_balance(system: _System, known: Array) -> bool:
