@@ -47,6 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):  # a terminal that lacks a sign shows a question mark instead
             stream.reconfigure(errors="replace")
     words = sys.argv[1:] if argv is None else argv
+    if "--solid" not in words:
+        _one_thread()
     try:
         arguments = parser(asked=words[0] if words else "").parse_args(words)
         if getattr(arguments, "json", None):
@@ -69,6 +71,15 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
         return 130
+
+
+def _one_thread() -> None:
+    """Let linear algebra, not loaded yet, run on one thread, unless whoever started us has set their number.
+
+    On matrices as small as ours threads wait for each other longer than they work, on a busy machine for minutes.
+    """
+    if not {"OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"} & os.environ.keys():
+        os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 
 def parser(asked: str) -> argparse.ArgumentParser:
