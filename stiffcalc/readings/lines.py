@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize_scalar
-from scipy.stats import f, t
+from scipy.special import fdtri, stdtrit
 
 from stiffcalc.condensed import Array
 
@@ -85,7 +85,7 @@ class Line:
 
 def quantile(degrees: int) -> float:
     """Two-sided Student quantile at CONFIDENCE."""
-    return float(t.ppf(0.5 + CONFIDENCE / 2, degrees))
+    return float(stdtrit(degrees, 0.5 + CONFIDENCE / 2))
 
 
 def hinge(x: Array, at: float | Array) -> Array:
@@ -211,7 +211,7 @@ def _interval(
     low, high = bounds or (float(points.x.min()), float(points.x.max()))
     places = np.linspace(low, high, 4 * GRID + 1)
     sums, _ = profile(rest_of(points), places)
-    limit = squares * (1 + f.ppf(CONFIDENCE, 1, degrees) / degrees)
+    limit = squares * (1 + fdtri(1, degrees, CONFIDENCE) / degrees)
     near = places[sums <= limit]
     return min(float(near.min(initial=bend)), bend), max(float(near.max(initial=bend)), bend)
 

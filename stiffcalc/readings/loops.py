@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import scipy  # its integrals take long to load: only once they are asked for
 from numpy.typing import NDArray
-from scipy.integrate import trapezoid
 
 from stiffcalc.condensed import Array
 from stiffcalc.readings.lines import quantile
@@ -62,4 +62,4 @@ def _area(pressure: Array, value: Array, low: float, high: float) -> float:
     order = np.argsort(pressure)
     p, v = pressure[order], value[order]
     x = np.concatenate(([low], p[(p > low) & (p < high)], [high]))
-    return float(trapezoid(np.interp(x, p, v), x))
+    return float(scipy.integrate.trapezoid(np.interp(x, p, v), x))

@@ -47,6 +47,8 @@ PENS = {
     BAD: "bad",
     OK: "ok",
 } | {colour: f"series-{i + 1}" for i, colour in enumerate(SERIES)}
+TAG = re.compile(r"<[^>]+>")
+FINER = re.compile(r"(?<=\.\d\d)\d+")  # a hundredth of a pixel is enough
 Dash = str | tuple[int, tuple[float, ...]]
 DASHES: tuple[Dash, ...] = (
     "-",
@@ -240,9 +242,7 @@ def _inline(svg: str, id: str, alt: str) -> str:
     used = set(re.findall(r'(?:href="#|url\(#)([^")]+)', body))
     body = re.sub(r' id="([^"]+)"', lambda m: f' id="{id}-{m[1]}"' if m[1] in used else "", body)
     body = body.replace('href="#', f'href="#{id}-').replace("url(#", f"url(#{id}-")
-    body = re.sub(
-        r"<[^>]+>", lambda m: re.sub(r"(\.\d\d)\d+", r"\1", m[0]), body
-    )  # a hundredth of a pixel is enough
+    body = TAG.sub(lambda m: FINER.sub("", m[0]), body)
     body = re.sub(r' transform="rotate\(-?0 [^)]*\)"', "", body)
     for colour, name in PENS.items():
         body = body.replace(f": {colour}", f": var(--{name}, {colour})")

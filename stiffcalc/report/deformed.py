@@ -112,7 +112,7 @@ def _plan(ax: Axes, v: VariantResult, factor: float) -> None:
     for b in body.bridges:
         x = np.linspace(b.x0, b.x1, 9)
         z = body.half_gap + np.interp(x, stations, move)
-        ax.add_patch(
+        ax.add_artist(
             Polygon(
                 np.vstack([np.column_stack([x, z]), np.column_stack([x, -z])[::-1]]),
                 fc=METAL,
@@ -136,14 +136,14 @@ def _wall(ax: Axes, half: HalfShape, x: Array, gap: float, move: Array, sign: fl
     moved = np.vstack(
         [np.column_stack([x, gap + move]), np.column_stack([x, gap + half.thickness + move])[::-1]]
     )
-    ax.add_patch(Polygon(moved * [1, sign], fc=METAL, ec=INK, lw=1.2))
-    ax.add_patch(Polygon(still * [1, sign], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
+    ax.add_artist(Polygon(moved * [1, sign], fc=METAL, ec=INK, lw=1.2))
+    ax.add_artist(Polygon(still * [1, sign], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
     for bore in half.bores:
         xs = np.linspace(bore.x - bore.diameter / 2, bore.x + bore.diameter / 2, 9)
         z = gap + np.interp(xs, x, move)
         floor = z + half.thickness - half.floor
         cup = np.vstack([np.column_stack([xs, z]), np.column_stack([xs, floor])[::-1]])
-        ax.add_patch(Polygon(cup * [1, sign], fc=canvas.PAPER, ec=METAL_EDGE, lw=0.9))
+        ax.add_artist(Polygon(cup * [1, sign], fc=canvas.PAPER, ec=METAL_EDGE, lw=0.9))
 
 
 def _gap_arrow(ax: Axes, x: float, reach: float, opening: float, side: int) -> None:
@@ -179,7 +179,7 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
     end = min(body.bridges, key=lambda b: abs(b.x0 + b.x1))
     under = float(bridge_outline(end)[:-3, 1].min())
     g = body.half_gap
-    ax.add_patch(
+    ax.add_artist(
         Polygon(
             [[-g, under], [g, under], [g, end.y1], [-g, end.y1]],
             fc=METAL,
@@ -194,8 +194,8 @@ def _side(ax: Axes, v: VariantResult, factor: float) -> None:
         moved = still + _rigid(
             still, factor * s.cut_opening[k] / 2, factor * s.cut_slope[k] / 2, (z.mean(), s.y_m)
         )
-        ax.add_patch(Polygon(moved * [sign, 1], fc=METAL, ec=INK, lw=1.2))
-        ax.add_patch(Polygon(still * [sign, 1], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
+        ax.add_artist(Polygon(moved * [sign, 1], fc=METAL, ec=INK, lw=1.2))
+        ax.add_artist(Polygon(still * [sign, 1], fc="none", ec=SOFT, lw=0.8, ls=(0, (1.5, 2))))
     ax.axvline(0, color=SOFT, lw=0.8, ls=(0, (8, 2, 2, 2)))
     _side_words(ax, v, k)
 

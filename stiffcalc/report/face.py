@@ -71,14 +71,14 @@ def key(fig: Figure, body: Body) -> None:
     ax.set(xlim=(0, w), ylim=(0, high - 0.02))
     y = high - 0.11
     ax.plot([0.35], [y], marker="D", markersize=6, color=LOST)
-    ax.add_patch(Rectangle((1.3, y - 0.06), 0.22, 0.12, fc=MAP_PAPER, ec=LOST, hatch="//////", lw=0))
-    ax.add_patch(Circle((2.52, y), 0.06, fc="none", ec=INK, lw=0.9, ls=(0, (2, 2))))
+    ax.add_artist(Rectangle((1.3, y - 0.06), 0.22, 0.12, fc=MAP_PAPER, ec=LOST, hatch="//////", lw=0))
+    ax.add_artist(Circle((2.52, y), 0.06, fc="none", ec=INK, lw=0.9, ls=(0, (2, 2))))
     words = [(0.44, y, "opens first"), (1.58, y, "no contact"), (2.64, y, "ring under head")]
     if stepped(body):
         y -= 0.2
-        ax.add_patch(Rectangle((0.24, y - 0.06), 0.22, 0.12, fc=RELIEVED, **EDGE))
-        ax.add_patch(Circle((2.5, y), 0.08, fc=RELIEVED, **EDGE))
-        ax.add_patch(Circle((2.5, y), 0.035, fc=MAP_PAPER, **EDGE))
+        ax.add_artist(Rectangle((0.24, y - 0.06), 0.22, 0.12, fc=RELIEVED, **EDGE))
+        ax.add_artist(Circle((2.5, y), 0.08, fc=RELIEVED, **EDGE))
+        ax.add_artist(Circle((2.5, y), 0.035, fc=MAP_PAPER, **EDGE))
         words += [(0.52, y, "relieved, does not touch"), (2.64, y, "port in its seal")]
     for x, at, word in words:
         ax.text(x, at, word, fontsize=8, va="center")
@@ -91,7 +91,7 @@ def _pressure(ax: Axes, face: FaceMap, bridge: BridgeShape, norm: Normalize) -> 
     limits = ax.get_xlim(), ax.get_ylim()
     edge = Polygon(bridge_outline(bridge), fc="none", ec=MAP_INK, lw=1.0, clip_on=False)
     shown = _grown(face.pressure_MPa, times=3)
-    ax.add_patch(edge)
+    ax.add_artist(edge)
     image = ax.imshow(
         shown,
         origin="lower",
@@ -137,14 +137,14 @@ def _grown(values: Array, *, times: int) -> Array:
 def _relieved(ax: Axes, bridge: BridgeShape) -> None:
     """Reliefs, and all that lies beside a land, cut off at the face's outline."""
     edge = Polygon(bridge_outline(bridge), fc="none", ec="none")
-    ax.add_patch(edge)
+    ax.add_artist(edge)
     shapes = [[relief] for relief in bridge.reliefs]
     if bridge.land is not None:
         whole = tuple((float(x), float(y)) for x, y in bridge_outline(bridge))
         shapes.append([whole, bridge.land])
     for corners in shapes:
         patch = PathPatch(_path(corners), fc=RELIEVED, **EDGE)
-        ax.add_patch(patch)
+        ax.add_artist(patch)
         patch.set_clip_path(edge)
 
 
@@ -165,15 +165,15 @@ def _area(outline: Corners) -> float:
 def _ports(ax: Axes, body: Body, bridge: BridgeShape) -> None:
     for port in body.ports:
         if body.bridges[port.bridge] is bridge:
-            ax.add_patch(Circle((port.x, port.y), port.seal / 2, fc=RELIEVED, **EDGE))
-            ax.add_patch(Circle((port.x, port.y), port.diameter / 2, fc=MAP_PAPER, **EDGE))
+            ax.add_artist(Circle((port.x, port.y), port.seal / 2, fc=RELIEVED, **EDGE))
+            ax.add_artist(Circle((port.x, port.y), port.diameter / 2, fc=MAP_PAPER, **EDGE))
 
 
 def _bolts(ax: Axes, body: Body, bridge: BridgeShape, *, numbered: bool) -> None:
     for k, bolt in enumerate(body.bolts):
         if body.bridges[bolt.bridge] is bridge:
-            ax.add_patch(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))
-            ax.add_patch(
+            ax.add_artist(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))
+            ax.add_artist(
                 Circle((bolt.x, bolt.y), bolt.bearing / 2, fc="none", ec=MAP_INK, lw=0.9, ls=(0, (2, 2)))
             )
             if numbered:

@@ -68,7 +68,7 @@ def _front_words(v: VariantResult, index: int) -> str:
     return (
         f"Opening of variant {index + 1} {how} at {PRESSURE.with_unit(s.pressure)}, from "
         f"{OPENING.text(float(field.min()))} to {OPENING.with_unit(float(field.max()))}; bores, bridges, "
-        "bolts, pockets and ribs outlined{', abutments marked' if v.body.abutments else ''}"
+        f"bolts, pockets and ribs outlined{', abutments marked' if v.body.abutments else ''}"
         f"{', lugs marked' if v.body.lugs else ''}."
     )
 
@@ -127,7 +127,7 @@ def _round_steps(low: float, high: float) -> Array:
 def _cut_strip(ax: Axes, v: VariantResult, norm: Normalize) -> None:
     """The cut's opening as a band of colour along the cut; nothing is known away from it."""
     s, half = v.shape, 4.0
-    ax.add_patch(Polygon(v.body.outboard.outline, fc=METAL, ec="none"))
+    ax.add_artist(Polygon(v.body.outboard.outline, fc=METAL, ec="none"))
     ax.pcolormesh(
         s.cut_x,
         [s.y_m - half, s.y_m + half],
@@ -150,14 +150,14 @@ def _cut_strip(ax: Axes, v: VariantResult, norm: Normalize) -> None:
 
 
 def _front_lines(ax: Axes, body: Body) -> None:
-    ax.add_patch(Polygon(body.outboard.outline, fc="none", ec=MAP_INK, lw=1.2))
+    ax.add_artist(Polygon(body.outboard.outline, fc="none", ec=MAP_INK, lw=1.2))
     milled_lines(ax, body.outboard, colour=MAP_INK)
     arch = next((b.arch for b in body.bridges if b.arch is not None), None)
     if arch is not None:
         x = np.linspace(*ax.get_xlim(), 61)
         ax.plot(x, np.sqrt(np.maximum(arch**2 - x**2, 0.0)), color=MAP_INK, lw=0.8, ls=(0, (1.2, 2)))
     for bore in body.outboard.bores:
-        ax.add_patch(
+        ax.add_artist(
             Circle((bore.x, bore.y), bore.diameter / 2, fc="none", ec=MAP_INK, lw=1.2, path_effects=HALO)
         )
     for k, bore in enumerate(body.outboard.bores):
@@ -171,11 +171,11 @@ def _front_lines(ax: Axes, body: Body) -> None:
             path_effects=HALO,
         )
     for bridge in body.bridges:
-        ax.add_patch(
+        ax.add_artist(
             Polygon(bridge_outline(bridge), fc="none", ec=MAP_INK, lw=1.0, ls=(0, (4, 2)), path_effects=HALO)
         )
     words = {"fontsize": 6.5, "color": MAP_INK, "path_effects": HALO}
     abutment_lines(ax, body, color=MAP_INK, lw=2.4, path_effects=HALO, label=words)
     lug_rings(ax, body, fc="none", ec=MAP_INK, lw=0.9, path_effects=HALO, label=words)
     for bolt in body.bolts:
-        ax.add_patch(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))
+        ax.add_artist(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=MAP_PAPER, ec=MAP_INK, lw=1.0))

@@ -26,9 +26,9 @@ def milled_lines(ax: Axes, half: HalfShape, *, colour: str) -> None:
     style: dict[str, Any] = {"fc": "none", "ec": colour, "lw": 0.9, "ls": DOTS}
     pockets = _pockets(half)
     for outline in pockets:
-        ax.add_patch(Polygon(outline, **style))
+        ax.add_artist(Polygon(outline, **style))
     for outline in _ribs(half) if pockets else ():
-        ax.add_patch(Polygon(outline, **style)).set_clip_path(_within(ax, pockets))
+        ax.add_artist(Polygon(outline, **style)).set_clip_path(_within(ax, pockets))
 
 
 def _within(ax: Axes, outlines: list[Array]) -> PathPatch:
@@ -58,16 +58,16 @@ def plan(body: Body) -> Picture:
     ax = canvas.axes(fig, 0.05, 0.05, 0.05, 0.05)
     ax.set(xlim=(x0, x1), ylim=(y0, y1))
     ax.axis("off")
-    ax.add_patch(Polygon(half.outline, fc=METAL, ec="none"))
+    ax.add_artist(Polygon(half.outline, fc=METAL, ec="none"))
     _shade(ax, half.shape)
-    ax.add_patch(Polygon(half.outline, fc="none", ec=INK, lw=1.2))
+    ax.add_artist(Polygon(half.outline, fc="none", ec=INK, lw=1.2))
     for bridge in body.bridges:
-        ax.add_patch(Polygon(bridge_outline(bridge), fc="none", ec=SOFT, lw=0.8, ls=(0, (4, 2))))
+        ax.add_artist(Polygon(bridge_outline(bridge), fc="none", ec=SOFT, lw=0.8, ls=(0, (4, 2))))
     for bore in half.bores:
         circle = Circle((bore.x, bore.y), bore.diameter / 2, fc="none", ec=SOFT, lw=0.8, ls=(0, (4, 2)))
-        ax.add_patch(circle)
+        ax.add_artist(circle)
     for bolt in body.bolts:
-        ax.add_patch(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=PAPER, ec=INK, lw=0.8))
+        ax.add_artist(Circle((bolt.x, bolt.y), bolt.hole / 2, fc=PAPER, ec=INK, lw=0.8))
     said = list(_labels(half.shape))
     for x, y, depth in said:
         canvas.tag(ax, x, y, f"{depth:g}", INK, fontsize=7.5)
@@ -86,14 +86,14 @@ def _shade(ax: Axes, shape: WallShape) -> None:
     deepest = max(p.depth for p in shape.pockets)
     for pocket in shape.pockets:
         line = pocket.outline.polyline()
-        ax.add_patch(Polygon(line, fc=METAL_EDGE, ec="none", alpha=_dark(pocket.depth / deepest)))
+        ax.add_artist(Polygon(line, fc=METAL_EDGE, ec="none", alpha=_dark(pocket.depth / deepest)))
         for rib in sorted(shape.ribs, key=lambda r: r.height):
             left, own = max(pocket.depth - rib.height, 0.0), rib.outline.polyline()
             faces = [Polygon(own, fc=METAL, ec=SOFT, lw=0.6)]
             faces += [Polygon(own, fc=METAL_EDGE, ec="none", alpha=_dark(left / deepest))] if left else []
             for face in faces:
-                ax.add_patch(face).set_clip_path(_within(ax, [line]))
-        ax.add_patch(Polygon(line, fc="none", ec=SOFT, lw=0.8))
+                ax.add_artist(face).set_clip_path(_within(ax, [line]))
+        ax.add_artist(Polygon(line, fc="none", ec=SOFT, lw=0.8))
 
 
 def _dark(share: float) -> float:

@@ -35,7 +35,7 @@ def lug_rings(ax: Axes, body: Body, *, label: dict[str, Any], **style: Any) -> N
     """Mounting lugs seen from the front, with their numbers."""
     for k, g in enumerate(body.lugs, start=1):
         for diameter in (g.diameter, g.hole):
-            ax.add_patch(Circle((g.x, g.y), diameter / 2, **style))
+            ax.add_artist(Circle((g.x, g.y), diameter / 2, **style))
         ax.text(g.x, g.y, f"L{k}", ha="center", va="center", **label)
 
 

@@ -47,7 +47,7 @@ def _over(usual: dict[str, Any], style: dict[str, Any]) -> dict[str, Any]:
 
 
 def _metal(ax: Axes, points: Sequence[Point], **style: Any) -> None:
-    ax.add_patch(Polygon(np.array(points), **_over({"fc": METAL, "ec": INK, "lw": 1.1}, style)))
+    ax.add_artist(Polygon(np.array(points), **_over({"fc": METAL, "ec": INK, "lw": 1.1}, style)))
 
 
 def _arrow(
@@ -60,7 +60,7 @@ def _arrow(
     bend: float = 0.0,
     width: float = 1.6,
 ) -> None:
-    ax.add_patch(
+    ax.add_artist(
         FancyArrowPatch(
             start,
             end,
@@ -88,13 +88,13 @@ def _front(ax: Axes) -> None:
     ax.plot(128 * np.cos(a), 128 * np.sin(a), color=SOFT, lw=1.0, ls=(0, (4, 2)))
     _metal(ax, [(-62, 88), (62, 88), (62, 148), (-62, 148)])
     for x in (-26, 26):
-        ax.add_patch(Circle((x, 108), 17, fc=PAPER, ec=METAL_EDGE, lw=1.0))
+        ax.add_artist(Circle((x, 108), 17, fc=PAPER, ec=METAL_EDGE, lw=1.0))
     _arrow(ax, (0, 118), (52, 118), AXIS)
     _word(ax, 55, 118, "x", AXIS, "left", fontweight="bold")
     _arrow(ax, (0, 118), (0, 162), AXIS)
     _word(ax, 4, 163, "y", AXIS, "left", fontweight="bold")
-    ax.add_patch(Circle((0, 118), 3.6, fc=PAPER, ec=AXIS, lw=1.4))
-    ax.add_patch(Circle((0, 118), 1.0, fc=AXIS, ec="none"))
+    ax.add_artist(Circle((0, 118), 3.6, fc=PAPER, ec=AXIS, lw=1.4))
+    ax.add_artist(Circle((0, 118), 1.0, fc=AXIS, ec="none"))
     _word(ax, -6, 125, "z", AXIS, "right", fontweight="bold")
     _word(ax, -4, 78, "z toward the reader", AXIS, fontsize=7.5)
     _word(ax, -66, 140, "leading end", INK, "right")
