@@ -120,7 +120,9 @@ def test_catalogue_prints_every_row_with_its_source(capsys, kind):
 
 
 def test_bolts_of_every_grade_are_assessed(elsewhere, alone):
-    base = re.sub(r"preload_N = [\d.]+,?", "", alone.read_text())
+    """In one load case: what a grade changes is the same in all."""
+    cases = alone.read_text().split("[[load_case]]")
+    base = re.sub(r"preload_N = [\d.]+,?", "", "[[load_case]]".join(cases[:2]))
     for grade in catalogue.grades():
         text = base.replace('"12.9"', f'"{grade}"')
         (elsewhere / "g.toml").write_text(text)

@@ -9,12 +9,16 @@ from stiffcalc.caliper.assess import assess
 from stiffcalc.cli import main
 from stiffcalc.explore import changes
 
-DEMO = Path(__file__).parents[1] / "studies" / "hillclimb_front.toml"
+STUDY = Path(__file__).parents[1] / "studies" / "hillclimb_front.toml"
+DEMO = "demo.toml"
 
 
 @pytest.fixture(autouse=True)
 def elsewhere(tmp_path, monkeypatch):
+    """A folder with the demo in it but for its variant of six bolts, which takes four fifths of the time."""
     monkeypatch.chdir(tmp_path)
+    base, _, one_piece = STUDY.read_text(encoding="utf-8").split("[[variant]]")
+    (tmp_path / DEMO).write_text(f"{base}[[variant]]{one_piece}", encoding="utf-8")
     return tmp_path
 
 
@@ -39,7 +43,7 @@ def run(*words):
 
 
 def changed(folder, *swaps):
-    text = DEMO.read_text(encoding="utf-8")
+    text = (folder / DEMO).read_text(encoding="utf-8")
     for old, new in swaps:
         assert old in text, old
         text = text.replace(old, new)
@@ -68,8 +72,8 @@ def test_the_same_study_twice(elsewhere, capsys):
     out = capsys.readouterr().out
     assert "Inputs that differ: 0" in out and "To do again: nothing" in out
     d = json.loads((elsewhere / "d.json").read_text(encoding="utf-8"))
-    assert d["moved"] == d["flipped"] == d["redo"] == [] and d["figures_compared"] > 200
-    assert len(d["variants"]["same_body"]) == 3
+    assert d["moved"] == d["flipped"] == d["redo"] == [] and d["figures_compared"] > 150
+    assert len(d["variants"]["same_body"]) == 2
 
 
 def test_a_default_that_is_stated_is_an_input_that_differs_but_the_same_body(elsewhere):
@@ -77,11 +81,11 @@ def test_a_default_that_is_stated_is_an_input_that_differs_but_the_same_body(els
     assert run("diff", DEMO, b, "--no-front-view", "--quiet", "--json", "d.json") == 0
     d = json.loads((elsewhere / "d.json").read_text(encoding="utf-8"))
     assert d["inputs"] == [{"path": "pad.running_clearance_mm", "a": 0.5, "b": None}]
-    assert len(d["variants"]["same_body"]) == 3 and d["moved"] == []
+    assert len(d["variants"]["same_body"]) == 2 and d["moved"] == []
 
 
 def test_threshold(elsewhere):
-    base = DEMO.read_text(encoding="utf-8").split("[[variant]]")[0]
+    base = STUDY.read_text(encoding="utf-8").split("[[variant]]")[0]
     (elsewhere / "a.toml").write_text(base, encoding="utf-8")
     (elsewhere / "b.toml").write_text(base.replace("floor_mm = 8.5", "floor_mm = 8.8"), encoding="utf-8")
     words = ("diff", "a.toml", "b.toml", "--no-front-view", "--quiet", "--json", "d.json")

@@ -80,7 +80,13 @@ KINDS = {"one piece": raw, "two-piece": two_piece, "loose centre": loose_centre}
 
 
 @cache
+def known(kind):
+    """The sample body of that kind, solved."""
+    return layout(KINDS[kind]())
+
+
+@cache
 def sample(kind, bridge):
     """Section of one bridge of a sample body, to 5 %, and its layout."""
-    found = layout(KINDS[kind]())
+    found = known(kind)
     return section(found, bridge, side="inboard", accuracy=0.05), found

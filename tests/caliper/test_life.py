@@ -180,7 +180,9 @@ def test_a_bridge_that_expands_unlike_the_body_is_flagged():
     data = tomllib.loads(DEMO.read_text())
     data["variant"] = data["variant"][:1]
     data["variant"][0]["set"]["caliper.bridge[3]"]["material"] = "Ti-6Al-4V"
-    case = assess.variant_result(parse(data).designs[1], with_front_view=False).load_cases[1]
+    six = parse(data).designs[1]
+    hot = dataclasses.replace(six, load_cases=six.load_cases[1:2])
+    (case,) = assess.variant_result(hot, with_front_view=False).load_cases
     assert any("of Ti-6Al-4V, it grows" in s for s in case.validity)
 
 

@@ -188,7 +188,8 @@ def test_surface_picks_the_worse_end_and_judges_by_kind():
 
 
 def run(data, **more):
-    return sections(parse(data), front_view=False, accuracy=0.1, **more)
+    """Coarse: what is asked of these is no stress."""
+    return sections(parse(data), front_view=False, accuracy=0.5, **more)
 
 
 def test_the_contract_is_plain_and_the_same_again():

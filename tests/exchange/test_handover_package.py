@@ -69,8 +69,12 @@ def rows(job):
     return lambda name: list(csv.DictReader(io.StringIO(csv_text(made[name]))))
 
 
-def test_package_passes_its_own_check(job, package):
-    findings = check_package(package, job)
+@pytest.fixture(scope="module")
+def findings(job, package):
+    return check_package(package, job)
+
+
+def test_package_passes_its_own_check(findings):
     assert len(findings) > 10
     assert all(f.met for f in findings)
 
@@ -202,8 +206,8 @@ def test_faces_in_two_sets_are_found(job, package):
     assert check._twice(replace(mesh, faces=shared)) == len(mesh.faces["floor_outboard_1"])
 
 
-def test_manifest_says_what_lies_there(job, package):
-    found = json.loads(manifest(package, job, check_package(package, job)))
+def test_manifest_says_what_lies_there(job, package, findings):
+    found = json.loads(manifest(package, job, findings))
     assert found["files"].keys() == {p.name for p in package.iterdir()}
     for name, entry in found["files"].items():
         assert entry["sha256"] == hashlib.sha256((package / name).read_bytes()).hexdigest()

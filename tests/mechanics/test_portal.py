@@ -11,6 +11,7 @@ from stiffcalc.mechanics.portal_body import distortion, not_simple, portal_of, v
 
 NUMBERS = [n for n in range(40) if (n // 4) % 2 == 1]  # the mirrored ones
 SEED = 20
+ARRANGED = [5, 6, 7, 12]  # 1 to 3 bores, two and three bridges; three of both take as long as all of these
 
 
 def parts(body: Body):
@@ -39,7 +40,7 @@ def test_portal_gives_the_frame_within_two_percent(number: int) -> None:
     assert found == pytest.approx(frame(body), rel=0.02)
 
 
-@pytest.mark.parametrize("number", [4, 6, 7, 12, 13, 14])  # 1 to 3 bores with two and three bridges
+@pytest.mark.parametrize("number", ARRANGED)
 def test_slopes_are_those_of_finite_differences(number: int) -> None:
     walls, bridges = parts(random_body(number))
     of, given = portal_of(walls, bridges), values(walls, bridges)

@@ -139,11 +139,13 @@ def test_edges_see_their_own_side():
     assert len(places) == len(np.unique(stress.grid.edge("bore").nodes))
 
 
-HOLE = trace_peak(strip(0.3), sizing=Sizing(12.0))
+@pytest.fixture(scope="module")
+def hole():
+    return trace_peak(strip(0.3), sizing=Sizing(12.0))
 
 
-def test_a_peak_says_how_far_it_can_be_trusted():
-    peak = HOLE.peak
+def test_a_peak_says_how_far_it_can_be_trusted(hole):
+    peak = hole.peak
     assert peak.exists
     assert peak.met
     assert peak.estimate <= 0.02
@@ -153,16 +155,16 @@ def test_a_peak_says_how_far_it_can_be_trusted():
     for words in ("MPa at", "estimated error", "within the asked 2 %", "unknowns"):
         assert words in peak.sentence()
     finest = max(m.unknowns for m in (*peak.passes, *peak.study))
-    assert peak.study[-1].unknowns == finest == HOLE.stress.grid.unknowns
+    assert peak.study[-1].unknowns == finest == hole.stress.grid.unknowns
 
 
-def test_a_tighter_wish_refines_further():
+def test_a_tighter_wish_refines_further(hole):
     loose = trace_peak(strip(0.3), sizing=Sizing(12.0), accuracy=0.1).peak
     tight = trace_peak(strip(0.3), sizing=Sizing(12.0), accuracy=0.008).peak
-    assert loose.passes[-1].unknowns < HOLE.peak.passes[-1].unknowns < tight.passes[-1].unknowns
+    assert loose.passes[-1].unknowns < hole.peak.passes[-1].unknowns < tight.passes[-1].unknowns
     assert tight.met
-    assert tight.passes[-1].estimate <= 0.008 < HOLE.peak.passes[-1].estimate
-    assert tight.value == pytest.approx(HOLE.peak.value, rel=0.01)
+    assert tight.passes[-1].estimate <= 0.008 < hole.peak.passes[-1].estimate
+    assert tight.value == pytest.approx(hole.peak.value, rel=0.01)
 
 
 def test_a_fillet_converges_with_its_order():

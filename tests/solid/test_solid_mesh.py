@@ -225,12 +225,6 @@ def test_supports_hold_a_body_statically_determinate(piece):
     assert np.linalg.matrix_rank(np.array(rows)) == 6
 
 
-def test_the_same_body_gives_the_same_mesh(piece):
-    again = solid_model(one_piece(), size=COARSE)
-    assert np.array_equal(again.mesh.nodes, piece.mesh.nodes)
-    assert np.array_equal(again.mesh.tets, piece.mesh.tets)
-
-
 def test_step_has_named_parts_and_no_time(halves, tmp_path):
     text = step_text(halves.a)
     assert text == step_text(halves.a)
