@@ -18,7 +18,8 @@ CURVE_HINT = (
     "is."
 )
 LIMIT_HINT = (
-    "Lightest: the layout's lightest design that meets every check, and what is active within that mass. "
+    "Lightest: the layout's lightest design that meets every check (the study's own limits of spread and mass apart), "
+    "and what is active within that mass. "
     "What is active at each point: mass = all of it is used; envelope = a free dimension at an end of its range; "
     "room = a rule of the study file is about to be broken; others = a check with a margin below 2 %; spread limit or "
     "mass limit not met = beyond the study's own limit, which the curve explores. In brackets: no design meets every "

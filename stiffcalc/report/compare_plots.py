@@ -37,7 +37,7 @@ def met(curve: Curve) -> list[Point]:
 def spread(result: CompareResult) -> Picture:
     """Spread against mass of every layout, the model that counts as points, the frame dashed; begins and limits."""
     q = quantity("spread")
-    fig, ax = _axes(result, top=0.4)
+    fig, ax = _axes(result, top=0.57)
     for i, c in enumerate(result.curves):
         points = met(c)
         mass, value = [p.mass for p in points], [p.spread * q.factor for p in points]
@@ -53,7 +53,12 @@ def spread(result: CompareResult) -> Picture:
     _limits(ax, result)
     for cross in result.crossings:
         ax.plot(
-            [cross.crossing_mass], [_height(result, cross.first, cross.crossing_mass)], "x", color=INK, ms=7
+            [cross.crossing_mass],
+            [_height(result, cross.first, cross.crossing_mass)],
+            "x",
+            color=INK,
+            ms=7,
+            zorder=5,
         )
     _key(fig, result)
     ax.set_ylabel(q.label)
@@ -185,7 +190,7 @@ def _key(fig: Figure, result: CompareResult) -> None:
         bbox_to_anchor=(0.015, top),
         frameon=False,
         fontsize=7.5,
-        ncols=len(said),
+        ncols=2,
         handlelength=2.0,
         columnspacing=1.2,
     )
