@@ -22,8 +22,8 @@ DEMO = STUDIES / "hillclimb_front.toml"
 @pytest.fixture(autouse=True)
 def quick(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(pockets, "prepare", partial(pockets.prepare, elements=150))
-    monkeypatch.setattr(pockets, "ELEMENTS", 150)
+    monkeypatch.setattr(pockets, "prepare", partial(pockets.prepare, elements=100))
+    monkeypatch.setattr(pockets, "ELEMENTS", 100)
     monkeypatch.setattr(pockets, "optimum", partial(pockets.optimum, steps=8))
     monkeypatch.setattr(pocket_boxes, "GRID_MM", 6.0)
     return tmp_path

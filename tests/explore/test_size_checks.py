@@ -1,6 +1,7 @@
 """Checks as limits of a sizing: use of a margin, which are held, unequal halves, slopes and figures of a round."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -43,12 +44,23 @@ def test_common_words():
     assert common(["friction of it", "dowels of it"]) == "friction of it"
 
 
-@pytest.mark.parametrize("front_view", [False, True])
-def test_held_are_all_that_the_start_meets_and_the_frame_makes(front_view):
-    """Two cases by two models; tilt is the front view's alone; what is missed holds nothing."""
+@pytest.fixture(scope="module")
+def looked():
+    """A start that misses one of its limits, looked at by either model: the job and what is found."""
     text = TWO_PIECE.replace("[size]", "[limits]\ntilt_mrad = 50.0\nspread_mm = 0.01\n\n[size]")
-    own = job(text, front_view=front_view)
-    found = look(own, own.start, [])
+
+    @cache
+    def by(front_view):
+        own = job(text, front_view=front_view)
+        return own, look(own, own.start, [])
+
+    return by
+
+
+@pytest.mark.parametrize("front_view", [False, True])
+def test_held_are_all_that_the_start_meets_and_the_frame_makes(looked, front_view):
+    """Two cases by two models; tilt is the front view's alone; what is missed holds nothing."""
+    own, found = looked(front_view)
     held = {(k.case, k.check) for k in found.uses if k.check}
     layout, _ = solved(own.read(own.start)[0], with_front_view=front_view)
     checks = [(s.case.name, c) for s in screenings(layout) for c in s.checks.one(0)]
@@ -59,10 +71,9 @@ def test_held_are_all_that_the_start_meets_and_the_frame_makes(front_view):
 
 
 @pytest.fixture(scope="module")
-def begun():
+def begun(looked):
     """A round about a start whose forces are the front view's."""
-    own = job(front_view=True)
-    found = look(own, own.start, [])
+    own, found = looked(True)
     return opened(own, own.start, found.layout, found.uses), found
 
 
