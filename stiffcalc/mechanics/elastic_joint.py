@@ -49,7 +49,6 @@ class _System:
     compliance: Array  # (q, q)
     R: Array  # (q, 3)
     T: Array  # (q, z) forces at the points
-    departing: Array  # (z, M) what z moves the cells by, given forces on them departing from what bolts press
     equations: System  # (z + 3, z + 3)
     levers: Array  # (3,) of all forces
     slack: (
@@ -109,41 +108,51 @@ def _assemble(pair: Pair, faces: ElasticFaces, compliance: Array, design: int) -
     q, points = len(compliance), pair.flexibility.points
     alive = np.flatnonzero(faces.cells.alive[design])
     own = [k for k in range(points.bridge.stop) if k // 3 not in pair.jointed]
-    bolts = list(range(points.bridge.stop, q))
-    count, others = len(alive), len(own) + len(bolts)
+    bolts = q - points.bridge.stop
+    count, others = len(alive), len(own) + bolts
     T = np.zeros((q, count + others))
     jointed = [3 * i + k for i in pair.jointed for k in range(3)]
     T[jointed, :count] = block_diag(*faces.cells.arm[design])[alive].T
-    T[own + bolts, count + np.arange(others)] = 1.0
-    give = block_diag(*faces.give[design])
-    departing = np.zeros((T.shape[1], len(give)))
-    departing[:count] = give[alive]
-    if bolts:
-        departing[-len(bolts) :] = faces.pressing[design].T @ give
+    T[own + list(range(points.bridge.stop, q)), count + np.arange(others)] = 1.0
     R = pair.flexibility.R[design, :q]
-    TR = T.T @ R
-    inner = T.T @ compliance @ T
-    inner[:, :count] += departing[:, alive]
+    TR, size = T.T @ R, count + others
+    K = np.zeros((size + 3, size + 3))
+    K[:size, :size] = T.T @ compliance @ T
+    K[:size, size:], K[size:, :size] = TR, TR.T
+    K[:count, :count] += _of_living(faces, faces.give, design)
     if bolts:
-        inner[:, -len(bolts) :] += departing @ faces.pressing[design]
-    K = np.block([[inner, TR], [TR.T, np.zeros((3, 3))]])
+        pressing = faces.pressing[design]
+        moved = _give_way(faces, design, pressing)
+        K[:count, size - bolts : size] += moved[alive]
+        K[size - bolts : size, :count] += moved[alive].T
+        K[size - bolts : size, size - bolts : size] += pressing.T @ moved
     levers = np.abs(TR).max(axis=0)
     slack = null_space(TR[count:] / levers) if others else np.eye(3)
     at = compliance[np.ix_(jointed, jointed)]
-    inverse = _inverse(K, faces, design, alive, planes=T[jointed, :count].T, at_planes=at)
-    return _System(alive, compliance, R, T, departing, System(K, inverse), levers, slack)
+    inverse = _inverse(K, faces, design, planes=T[jointed, :count].T, at_planes=at)
+    return _System(alive, compliance, R, T, System(K, inverse), levers, slack)
 
 
-def _inverse(
-    K: Array, faces: ElasticFaces, design: int, alive: Index, *, planes: Array, at_planes: Array
-) -> Array:
+def _of_living(faces: ElasticFaces, blocks: Array, design: int) -> Array:
+    """Blocks (D, n, C, C) of the faces along the diagonal, dead cells left out."""
+    living = faces.cells.area[design] > 0.0
+    return np.asarray(block_diag(*(own[at][:, at] for own, at in zip(blocks[design], living, strict=True))))
+
+
+def _give_way(faces: ElasticFaces, design: int, forces: Array) -> Array:
+    """Movements of the cells (M, k) under forces on them (M, k)."""
+    assert faces.give is not None
+    give = faces.give[design]
+    return np.asarray((give @ forces.reshape(*give.shape[:2], -1)).reshape(forces.shape))
+
+
+def _inverse(K: Array, faces: ElasticFaces, design: int, *, planes: Array, at_planes: Array) -> Array:
     """Inverse of K from that of the anchored faces, which all states share, by two corrections of low rank.
 
     The cells' part of K is the faces' give + planes.at_planes.planes^T, the give alone anchored.
     """
     assert faces.give is not None and faces.anchored is not None
-    count = len(alive)
-    held = block_diag(*faces.anchored[design])[np.ix_(alive, alive)]
+    count, held = len(planes), _of_living(faces, faces.anchored, design)
     free = at_planes - np.diag(anchors(faces.cells, faces.give)[design].ravel())
     reached, beside = held @ planes, K[:count, count:]
     core = np.linalg.solve(np.eye(len(free)) + free @ (planes.T @ reached), free)
@@ -181,7 +190,10 @@ def _known(
         pushed[:, half.points.bridge] = pressure[:, None] * pair.prying[design].ravel()
     b = (c - pushed @ system.compliance) @ system.T
     if pressed.any():
-        b -= pressed @ system.departing.T
+        moved, bolts = _give_way(faces, design, pressed.T).T, q - half.points.bridge.stop
+        b[:, : len(system.alive)] -= moved[:, system.alive]
+        if bolts:
+            b[:, -bolts:] -= moved @ faces.pressing[design]
     balance = -given @ half.R[design, q:] - pushed @ system.R
     return _Known(np.hstack([b, balance]), c, pushed)
 
