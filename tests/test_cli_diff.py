@@ -15,7 +15,7 @@ DEMO = "demo.toml"
 
 @pytest.fixture(autouse=True)
 def elsewhere(tmp_path, monkeypatch):
-    """A folder with the demo in it but for its variant of six bolts, which takes four fifths of the time."""
+    """A folder with the demo in it but for its variant of six bolts, which takes most of the time."""
     monkeypatch.chdir(tmp_path)
     base, _, one_piece = STUDY.read_text(encoding="utf-8").split("[[variant]]")
     (tmp_path / DEMO).write_text(f"{base}[[variant]]{one_piece}", encoding="utf-8")
