@@ -30,6 +30,7 @@ from stiffcalc.explore.search import SAME_MASS, Budget, violation
 from stiffcalc.study import parse
 
 EXTRA = {"one piece": 40.0}
+MASSES = [2.75, 3.1]  # the two-piece layout begins between them
 
 
 TOLD: list[tuple[int, int]] = []  # steps done, of how many, while the result was made
@@ -38,7 +39,9 @@ TOLD: list[tuple[int, int]] = []  # steps done, of how many, while the result wa
 @functools.cache
 def result() -> CompareResult:
     return compare(
-        study(extra_g=EXTRA), front_view=False, tell=lambda done, total, _: TOLD.append((done, total))
+        study(extra_g=EXTRA, masses_kg=MASSES),
+        front_view=False,
+        tell=lambda done, total, _: TOLD.append((done, total)),
     )
 
 
@@ -60,6 +63,25 @@ def test_every_layout_has_a_design_within_every_mass() -> None:
     assert len(points()) >= 3
     for _, p in points():
         assert p.mass <= p.budget * (1.0 + SAME_MASS)
+
+
+def test_a_layout_that_begins_between_two_masses_is_compared_with_the_others_there() -> None:
+    """The other meets its checks at the lightest mass stated, beyond which nothing is asked. Lightest by two models:
+    the search's joint faces move as planes, those of the model that counts give way.
+    """
+    two, one = result().curves
+    assert one.lightest is None and one.start == 0
+    assert two.points[0] is not None and not two.points[0].meets
+    assert two.lightest is not None and two.begin is not None and two.lightest_frame is not None
+    assert result().targets == (2.75, 3.1) and result().masses == (2.75, two.begin.budget, 3.1)
+    assert 0.0 <= two.begin.budget - two.lightest < 1e-3 + 1e-9
+    assert two.lightest == pytest.approx(two.lightest_frame, rel=0.01)
+    other = one.points[1]
+    assert other is not None and other.meets and other.mass == pytest.approx(two.begin.budget, rel=2e-3)
+    assert [g.budget for g in result().gaps] == [two.begin.budget, 3.1]
+    begun = assess(parse(dict(study_at(result(), two.begin.budget))), front_view=False).variants[1]
+    assert begun.name == f"as drawn, {two.begin.budget:.3f} kg"
+    assert {k.id for c in begun.load_cases for k in c.checks if not k.met} <= {"spread", "mass"}
 
 
 def test_more_mass_never_opens_more() -> None:
