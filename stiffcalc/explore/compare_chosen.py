@@ -12,6 +12,7 @@ from stiffcalc.explore.compare_search import AXES, Searched, choice, job
 from stiffcalc.explore.search import SAME_MASS
 from stiffcalc.study.schema import Design
 
+LOST = -0.9  # a margin of the answer below it, also one that is no number, says no more than this
 Known = dict[int, Asked | ConvergenceError]  # designs asked about, by row of the search
 
 
@@ -44,8 +45,8 @@ def anchor(own: Searched, row: int, answer: Asked, reserve: float) -> Anchor:
     found, worst = {}, answer.worst()
     for name, margins in own.known.margins.items():
         here, there = float(margins[row]), worst.get(name, math.nan)
-        if math.isfinite(here) and math.isfinite(there) and min(here, there) > -1.0:
-            found[name] = (1.0 + there) / (1.0 + here) / (1.0 + reserve)
+        if math.isfinite(here) and here > -1.0 and there < math.inf:
+            found[name] = (1.0 + max(there, LOST)) / (1.0 + here) / (1.0 + reserve)
     return Anchor(own.known.x[row], found)
 
 

@@ -28,6 +28,7 @@ CUTS = 4  # times that slopes are taken of the model that counts, for each mass
 MENDS = 3  # times that a margin missed by little is asked for anew
 RADIUS, LEAST, MOST = 0.1, 4e-3, 0.2  # of a step
 WIDER, NARROWER = 1.6, 0.4
+USED = 0.99  # of a mass: less is left unused
 SPARE = 1e-3  # of a margin
 WORTH = 2e-3  # relative gain that a step must promise
 WORTH_MASS = 5e-4  # the same of a mass, which is better known
@@ -78,15 +79,39 @@ def polished(
     Of a search by mass, with no budget but infinity, the steps go to the lightest design that meets its checks.
     """
     for mass in masses:
-        if pick(s, mass, known) is not None:
-            s = _mass(s, known, Budget(mass), planes, front_view)
+        budget = Budget(mass)
+        for start in (_led, _full):
+            found = start(s, known, budget)
+            s = s if found is None else _mass(s, known, budget, found, planes, front_view)
         done(f"{s.candidate.name}: last steps {'to the lightest' if s.by_mass else f'at {kg(mass)} kg'}")
     return s
 
 
-def _mass(s: Searched, known: Known, budget: Budget, planes: list[Plane], front_view: bool) -> Searched:
-    start = pick(s, budget.mass, known)
-    assert start is not None  # the caller has looked
+def _led(s: Searched, known: Known, budget: Budget) -> Chosen | None:
+    return pick(s, budget.mass, known)
+
+
+def _full(s: Searched, known: Known, budget: Budget) -> Chosen | None:
+    """Where the design that leads leaves mass unused, cliffs may hold it: the best that uses it, what it misses priced.
+
+    None where the mass is used, or nothing that uses it was asked about.
+    """
+    led = pick(s, budget.mass, known)
+    if led is None or s.known.mass[led.row] >= USED * budget.mass:
+        return None
+    found = [
+        Chosen(row, a)
+        for row, a in known.items()
+        if isinstance(a, Asked)
+        and cost_of(s, row, a) is not None
+        and USED * budget.mass <= s.known.mass[row] <= (1.0 + SAME_MASS) * budget.mass
+    ]
+    return min(found, key=lambda c: _merit(s, c, budget), default=None)
+
+
+def _mass(
+    s: Searched, known: Known, budget: Budget, start: Chosen, planes: list[Plane], front_view: bool
+) -> Searched:
     rho = anchor(s.anchored(()), start.row, start.asked, 0.0)
     place, cuts = Place(start, _slopes(s, rho, budget), rho, RADIUS), 0
     for _ in range(STEPS):

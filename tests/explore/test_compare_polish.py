@@ -9,12 +9,12 @@ import pytest
 
 from stiffcalc.condensed import Array
 from stiffcalc.explore import compare_polish
-from stiffcalc.explore.compare_chosen import Chosen, pick
+from stiffcalc.explore.compare_chosen import Chosen, anchor, pick
 from stiffcalc.explore.compare_front import Asked
-from stiffcalc.explore.compare_polish import Plane, _cut, polished
+from stiffcalc.explore.compare_polish import Plane, _cut, _full, _led, polished
 from stiffcalc.explore.compare_rho import corrected
 from stiffcalc.explore.compare_search import Searched
-from stiffcalc.explore.search import Evaluation, joined
+from stiffcalc.explore.search import Budget, Evaluation, joined
 
 MASS = 1.0
 
@@ -91,3 +91,24 @@ def test_a_margin_that_is_no_number_gives_no_endless_slope(
     planes: list[Plane] = []
     _cut(s, known, place, Chosen(1, known[1]), ["onset"], planes, True)
     assert planes[0].slopes == pytest.approx([(-1.0 + 0.2) / 0.02, -15.0])
+
+
+def test_a_lead_that_leaves_mass_unused_is_not_the_only_start(start: Searched) -> None:
+    """Of the designs asked about that use it, the one of least spread with what it misses at its price."""
+    x = np.array([[0.65, 0.35], [0.6, 0.48], [0.9, 0.5], [0.5, 0.4]])  # onset: met, -0.2, -1, met
+    found = replace(search(x), mass=np.array([0.6, 1.0, 1.0, 0.7]) * MASS)
+    s, known = replace(start, known=found), {row: answer(own) for row, own in enumerate(x)}
+    used: Any = dict(known)
+    led = _led(s, used, Budget(MASS))
+    full = _full(s, used, Budget(MASS))
+    assert led is not None and led.row == 0 and full is not None and full.row == 1
+    assert _full(s, used, Budget(0.6 * MASS)) is None  # all of it is used
+    assert _full(s, {0: used[0]}, Budget(MASS)) is None  # nothing that uses it was asked about
+
+
+def test_a_margin_that_is_lost_in_the_answer_says_so_to_the_search(start: Searched) -> None:
+    """The search has it at 0 there, the answer at -1: a tenth of it is left, far beyond what any slope brings back."""
+    x = np.array([0.9, 0.9])
+    s = replace(start, known=search(x[None]))
+    assert answered(x) == -1.0
+    assert anchor(s, 0, answer(x), 0.0).rho["onset"] == pytest.approx(0.1)
