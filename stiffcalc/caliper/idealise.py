@@ -14,6 +14,7 @@ from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, press
 from stiffcalc.mechanics.face_cells import SPLIT, cut_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.port_push import SealDisc, pushed
+from stiffcalc.mechanics.stacked import in_slabs, some
 from stiffcalc.mechanics.trees import column, table
 from stiffcalc.mechanics.voids import Void
 from stiffcalc.mechanics.walls import Walls
@@ -109,16 +110,21 @@ def clamp_faces(
     D = body.count
     jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
     voids = face_voids(body)
-    cells = cut_faces(
-        bridges(body), jointed=jointed, voids=voids, split=SPLIT if give and fine and voids else 1
-    )
+    shapes, split = bridges(body), SPLIT if give and fine and voids else 1
     bolts = np.stack([table([getattr(q, k) for q in body.bolts], D) for k in ("x", "y")], axis=-1)
     height = body.half_gap + (body.inboard.thickness + body.outboard.thickness) / 2
     heights = table([height] * len(body.bolts), D)
     owner = [jointed.index(q.bridge) if q.bridge in jointed else -1 for q in body.bolts]
-    pressed = pressing_only(cells, bolts=bolts, heights=heights, owner=owner, constants=constants)
+
+    def of(rows: slice) -> ElasticFaces:
+        cells = cut_faces(some(shapes, rows), jointed=jointed, voids=voids, split=split)
+        return pressing_only(
+            cells, bolts=bolts[rows], heights=heights[rows], owner=owner, constants=constants
+        )
+
+    pressed = in_slabs(of, D)
     if body.ports:
-        pressed = replace(pressed, fluid=pushed(cells, bridges(body), discs(body)))
+        pressed = replace(pressed, fluid=pushed(pressed.cells, shapes, discs(body)))
     if not give:
         return pressed
     E, nu = (table([getattr(body.bridges[i], k) for i in jointed], D) for k in ("E", "nu"))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.faces import Faces, Index, face_stiffness, take
-from stiffcalc.mechanics.stacked import apply, diagonal, solve
+from stiffcalc.mechanics.stacked import apply, diagonal, greatest, solve
 
 TOLERANCE = 1e-11  # relative force residual aimed at
 MAX_STEPS = 60
@@ -149,8 +149,7 @@ def _singular(tangent: Array, closed: Array) -> NDArray[np.bool_]:
 
 
 def _residual(problem: Problem, point: _Point) -> Array:
-    worst: Array = np.abs(point.gradient / problem.scale).max(axis=-1)
-    return worst
+    return greatest(np.abs(point.gradient / problem.scale))
 
 
 def _select(problem: Problem, rows: Index | slice) -> Problem:

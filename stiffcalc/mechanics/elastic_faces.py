@@ -96,12 +96,15 @@ def pressing_only(
     (index among the jointed ones) of each bolt, -1 for none.
     """
     D, n, C = cells.x.shape
-    pattern = np.zeros((D, n, C, len(owner)))
-    for j, face in enumerate(owner):
-        if face >= 0:
-            pattern[:, face, :, j] = _pattern(cells, face, bolts[:, j], constants.height * heights[:, j])
-    uneven = pattern - cells.plane @ (transposed(cells.arm) @ pattern)
-    return ElasticFaces(cells, uneven.reshape(D, n * C, len(owner)), None, cells.plane)
+    pressing = np.zeros((D, n, C, len(owner)))
+    for face in range(n):
+        own = [j for j, where in enumerate(owner) if where == face]
+        if own:
+            found = [_pattern(cells, face, bolts[:, j], constants.height * heights[:, j]) for j in own]
+            pattern = np.stack(found, axis=-1)
+            linear = cells.plane[:, face] @ (transposed(cells.arm[:, face]) @ pattern)
+            pressing[:, face][..., own] = pattern - linear
+    return ElasticFaces(cells, pressing.reshape(D, n * C, len(owner)), None, cells.plane)
 
 
 def with_give(faces: ElasticFaces, *, E: Array, nu: Array, constants: FaceConstants = FITTED) -> ElasticFaces:

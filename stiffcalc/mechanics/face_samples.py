@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,27 +55,31 @@ class Grid:
         """Of every point, (D, n, S, up)."""
         return self.low[..., None] + self.tall[..., None] * ((np.arange(self.up) + 0.5) / self.up)
 
+    @cached_property
+    def strips(self) -> tuple[Array, Array, Array, Array]:
+        """Of each strip (S, D, n) the area that a point stands for, x, underside, and a point's height."""
+        box, x, low, step = _strips_first(self.box, self.x, self.low, self.tall / self.up)
+        return box, x, low, step
+
     def whole(self) -> tuple[Array, tuple[Array, Array]]:
         """Area of each cell as if it were all metal, (D, n, C), and its first moments int x, int y."""
-        share = (np.arange(self.rows) + 0.5) / self.rows  # of a strip's height, a row's middle
+        box, x, low, step = self.strips
+        middle = np.arange(self.rows)[:, None, None] + 0.5
 
-        def row(strips: Array) -> Array:
-            """Sum over the strips of each column of one row, (D, n, columns)."""
-            return np.asarray(strips.reshape(*strips.shape[:2], self.columns, SAMPLES).sum(axis=-1))
+        def columns(strips: Array) -> Array:
+            """Sum over the strips of each column of one row, (columns, 1, D, n)."""
+            return np.asarray(strips.reshape(self.columns, 1, SAMPLES, *strips.shape[1:]).sum(axis=2))
 
-        def every(row: Array) -> Array:
-            shape = (*row.shape[:2], self.columns, self.rows)
-            return np.broadcast_to(row[..., None], shape).reshape(*row.shape[:2], -1)
-
-        area = SAMPLES * self.box
-        low, tall = row(area * self.low), row(area * self.tall)
-        up = low[..., None] + tall[..., None] * share
-        return every(row(area)), (every(row(area * self.x)), up.reshape(*up.shape[:2], -1))
+        area = SAMPLES * box
+        up = columns(area * low) + columns(SAMPLES * area * step) * middle
+        flat = (columns(area), columns(area * x))
+        whole, across = (np.broadcast_to(v, up.shape) for v in flat)
+        return _faces_first(whole), (_faces_first(across), _faces_first(up))
 
     def lost(self, count: Counts, climb: Counts) -> tuple[Array, Array, Array]:
         """Area and first moments (D, n, C) of points that are no metal, as `counted` counts them."""
         start = (np.arange(self.rows) * SAMPLES + 0.5)[:, None, None, None]
-        box, x, low, step = _strips_first(self.box, self.x, self.low, self.tall / self.up)
+        box, x, low, step = self.strips
         area = box * count
         height = area * (low + step * start) + (box * step) * climb
         return self._cells(area), self._cells(area * x), self._cells(height)
@@ -102,8 +107,13 @@ class Grid:
     def _cells(self, values: Array) -> Array:
         """Sum over the strips of each column: (rows, S, D, n) to (D, n, C)."""
         split = values.reshape(self.rows, self.columns, SAMPLES, *values.shape[2:])
-        found = np.moveaxis(split.sum(axis=2), (0, 1), (3, 2))
-        return np.ascontiguousarray(found).reshape(*found.shape[:2], -1)
+        return _faces_first(split.sum(axis=2).swapaxes(0, 1))
+
+
+def _faces_first(values: Array) -> Array:
+    """Values (columns, rows, D, n) of cells as (D, n, C)."""
+    found: Array = np.moveaxis(values, (0, 1), (2, 3)).reshape(*values.shape[2:], -1)
+    return found
 
 
 def _strips_first(*values: Array) -> tuple[Array, ...]:

@@ -28,7 +28,7 @@ from stiffcalc.mechanics.faces import Index, align, make_faces, separation, take
 from stiffcalc.mechanics.joint_audit import Solution, audited
 from stiffcalc.mechanics.joint_state import Checks, Pair, State, reshaped, scaled, with_states
 from stiffcalc.mechanics.joint_system import closed_answer
-from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, inverse, transposed
+from stiffcalc.mechanics.stacked import apply, apply_to_rows, diagonal, greatest, inverse, transposed
 
 SYMMETRY = 1e-7  # of F against its own diagonal
 
@@ -239,10 +239,12 @@ def _found(pair: Pair, answer: Array, on: Loaded) -> Settled:
 def _shut(pair: Pair, v: Array) -> NDArray[np.bool_]:
     """Rows in which no corner of a joint face parts."""
     every = pair.joint_faces
+    if not every.count:
+        return np.ones(len(v), dtype=bool)
     s = v[:, :-3].reshape(len(pair.bore_area), -1, every.count, 3)
     around = align(every, s)
     gap = separation(around, s, x=around.corner_x, y=around.corner_y)
-    return np.asarray(gap.reshape(len(v), -1).max(axis=1, initial=-np.inf) <= 0.0)
+    return np.asarray(greatest(gap.reshape(len(v), -1)) <= 0.0)
 
 
 def _opened(pair: Pair, on: Loaded, start: Array) -> Settled:

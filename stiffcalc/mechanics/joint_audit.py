@@ -12,7 +12,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.elastic_faces import ElasticFaces, closed_forces, heads_give, take
 from stiffcalc.mechanics.faces import Index
 from stiffcalc.mechanics.joint_state import LIMIT, Checks, JointError, Pair, Response, State, UnheldError
-from stiffcalc.mechanics.stacked import apply_to_rows
+from stiffcalc.mechanics.stacked import apply_to_rows, greatest
 
 
 class Found(Protocol):
@@ -54,7 +54,7 @@ def audited(pair: Pair, rows: Index, solution: Solution, found: Found | None) ->
         _refuse_unheld(found, rows)
         residual = np.maximum(checks.residual, found.residual)
         checks = replace(checks, residual=residual, steps=found.steps)
-    worst = np.max([checks.residual, checks.equilibrium, checks.energy], axis=0)
+    worst = np.maximum(np.maximum(checks.residual, checks.equilibrium), checks.energy)
     bad = ~(worst <= LIMIT)
     if bad.any():
         raise JointError(
@@ -162,7 +162,7 @@ def _sunk_heads(clamp: ElasticFaces, rows: Index, solution: Solution, response: 
 
 def _relative(error: Array, size: Array) -> Array:
     """Greatest error over greatest size of each row, and 0 where there is nothing to compare with."""
-    return _share(error.max(axis=-1), size.max(axis=-1))
+    return _share(greatest(error), greatest(size))
 
 
 def _share(error: Array, size: Array) -> Array:

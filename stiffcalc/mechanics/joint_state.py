@@ -17,7 +17,7 @@ from stiffcalc.mechanics.closed_pressure import ClosedPressure
 from stiffcalc.mechanics.elastic_faces import ElasticFaces
 from stiffcalc.mechanics.faces import Faces, Index, take
 from stiffcalc.mechanics.joint_system import System, closed_answer, system
-from stiffcalc.mechanics.stacked import apply, transposed
+from stiffcalc.mechanics.stacked import apply, greatest, transposed
 
 LIMIT = 1e-8  # of residual, equilibrium and energy errors, relative
 ITEM_AXES = {
@@ -118,7 +118,7 @@ class Pair:
     @cached_property
     def point_levers(self) -> Array:
         """Lever of each point, (D, m): 1 for forces and w, the longest about the origin for moments and rotations."""
-        points, reach = self.flexibility.points, np.abs(self.flexibility.R).max(axis=(1, 2))
+        points, reach = self.flexibility.points, greatest(greatest(np.abs(self.flexibility.R)))
         levers = np.ones((len(reach), points.count))
         levers[:, 1 : points.bridge.stop : 3] = levers[:, 2 : points.bridge.stop : 3] = reach[:, None]
         return levers
@@ -127,10 +127,10 @@ class Pair:
     def levers(self) -> Array:
         """Levers of forces and moments at the jointed faces, then at the body, (D, 3 n + 3)."""
         faces = self.faces
-        up = np.abs(faces.corner_y - faces.y_r[..., None]).max(axis=-1)
-        across = np.abs(faces.corner_x - faces.x_b[..., None]).max(axis=-1)
+        up = greatest(np.abs(faces.corner_y - faces.y_r[..., None]))
+        across = greatest(np.abs(faces.corner_x - faces.x_b[..., None]))
         face = np.stack([np.ones_like(up), up, across], axis=-1)[:, self.jointed].reshape(len(up), -1)
-        return np.concatenate([face, np.abs(self.flexibility.R).max(axis=1)], axis=-1)
+        return np.concatenate([face, greatest(np.abs(self.flexibility.R), axis=1)], axis=-1)
 
     @cached_property
     def joint_faces(self) -> Faces:

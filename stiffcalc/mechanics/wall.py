@@ -9,9 +9,8 @@ text.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
-from typing import Any, TypeVar
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -23,15 +22,13 @@ from stiffcalc.mechanics.distortion import Modes, modes
 from stiffcalc.mechanics.local import bore_growth, floor_flexibility, root_flexibility
 from stiffcalc.mechanics.places import Feet, Places, bore_level, places
 from stiffcalc.mechanics.sections import Sections, chord
+from stiffcalc.mechanics.stacked import SLAB, in_slabs, some
 from stiffcalc.mechanics.strength import edge_stress
 from stiffcalc.mechanics.walls import Walls
-from stiffcalc.milling import Slabs
 
-BATCH = 256  # designs at a time, so that what one batch frees serves the next
 # A C library that has seen an array of this length freed keeps what is freed later, instead of handing it back page by
 # page; without it a third of the time of a large batch goes into pages.
 KEPT = 3_900_000
-T = TypeVar("T", Walls, Feet)
 
 
 @dataclass(frozen=True)
@@ -86,11 +83,9 @@ def condensed_wall(
     the wall's by reciprocity, plus a thick cylinder's own growth. `brief` leaves out what no check reads: the `cut`
     outputs, half of a wall's rows, and which part gives how much, all being one part, "wall".
     """
-    starts = range(0, max(1, len(walls.x)), BATCH)
-    if len(starts) > 1:
+    if len(walls.x) > SLAB:
         np.empty(KEPT)
-    found = [_condensed(*_taken(walls, prints, slice(i, i + BATCH)), constants, brief) for i in starts]
-    return _joined([half for half, _ in found]), _joined_lines([line for _, line in found])
+    return in_slabs(lambda d: _condensed(some(walls, d), some(prints, d), constants, brief), len(walls.x))
 
 
 def _condensed(
@@ -119,48 +114,6 @@ def _condensed(
         parts={"wall": F} if brief else parts,
     )
     return half, _line(walls, line, place)
-
-
-def _taken(walls: Walls, prints: Footprints, rows: slice) -> tuple[Walls, Footprints]:
-    """Some designs of a batch."""
-    return _rows(walls, rows), Footprints(_rows(prints.feet, rows), prints.area[rows])
-
-
-def _rows(batch: T, rows: slice) -> T:
-    return replace(batch, **{f.name: _cut(getattr(batch, f.name), rows) for f in fields(batch)})
-
-
-def _cut(value: Any, rows: slice) -> Any:
-    if isinstance(value, Slabs):
-        return replace(value, **{f.name: getattr(value, f.name)[rows] for f in fields(value)})
-    return None if value is None else value[rows]
-
-
-def _joined(batches: Sequence[Flexibility]) -> Flexibility:
-    """One batch of several."""
-    first = batches[0]
-    if len(batches) == 1:
-        return first
-    outputs = [b.outputs for b in batches]
-    return Flexibility(
-        points=first.points,
-        F=np.concatenate([b.F for b in batches]),
-        R=np.concatenate([b.R for b in batches]),
-        wall=np.concatenate([b.wall for b in batches]),
-        outputs=Outputs(
-            O=np.concatenate([o.O for o in outputs]),
-            wall=np.concatenate([o.wall for o in outputs]),
-            R=np.concatenate([o.R for o in outputs]),
-        ),
-        parts={name: np.concatenate([b.parts[name] for b in batches]) for name in first.parts},
-    )
-
-
-def _joined_lines(lines: Sequence[WallLine]) -> WallLine:
-    """One batch of several."""
-    if len(lines) == 1:
-        return lines[0]
-    return WallLine(*(np.concatenate([getattr(v, f.name) for v in lines]) for f in fields(WallLine)))
 
 
 def _total(parts: Iterable[Array]) -> Array:

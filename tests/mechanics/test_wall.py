@@ -24,7 +24,8 @@ from wall_cases import (
 
 from stiffcalc.mechanics.beam import disc_beyond, strip_beyond
 from stiffcalc.mechanics.sections import sections_at
-from stiffcalc.mechanics.wall import BATCH, footprints
+from stiffcalc.mechanics.stacked import SLAB
+from stiffcalc.mechanics.wall import footprints, wall_line
 from stiffcalc.mechanics.wall_validity import spans
 
 POCKET = (-20.0, 25.0, 110.0, 160.0, 5.0)
@@ -196,7 +197,7 @@ def test_moving_the_body_does_not_change_it():
 def test_a_batch_is_its_designs():
     # More designs than one inner batch, each as it is alone.
     kinds = [rich(t=30.0), rich(t=34.0, floor=8.0), rich(t=41.0)]
-    many = stacked(kinds * (BATCH // 3 + 1))
+    many = stacked(kinds * (SLAB // 3 + 1))
     half = flexibility(many, stacked([THREE] * len(many.x)))
     for i, kind in enumerate(kinds):
         alone = flexibility(kind, THREE)
@@ -250,6 +251,14 @@ def test_what_lies_beyond_a_station(ahead):
         beyond = lever > 0.0
         assert found[0] == pytest.approx(density[beyond].sum(), abs=1e-5)
         assert found[1] == pytest.approx((density * lever)[beyond].sum(), abs=1e-5)
+
+
+def test_stress_is_read_where_a_bore_leaves_least_metal():
+    walls = four_bore(bores=((-34.0, 135.0, 44.0), (30.0, 140.0, 34.0)))
+    line = wall_line(walls, footprints(bridges(*ENDS)).feet)
+    at_bore = np.abs(line.x[0] - walls.bore_x[0][:, None]).argmin(axis=1)
+    np.testing.assert_array_equal(line.x[0, at_bore], walls.bore_x[0])
+    assert line.stress[0].max() == line.stress[0, at_bore].max()
 
 
 def test_validity_of_the_usual_and_of_a_slender_wall():
