@@ -22,6 +22,8 @@ import dataset  # noqa: E402
 import ranking  # noqa: E402
 from compare import MODELS, REAL_ONSET_MPa, compare  # noqa: E402
 
+from stiffcalc.caliper.accuracy import WORST  # noqa: E402
+
 
 @cache
 def rows(folder, file):
@@ -54,6 +56,19 @@ def test_two_piece_bodies_of_other_seeds(folder, onsets):
     assert np.abs(contact).max() < 0.1
     real = [i for i in found if i.solid_clamped.onset > REAL_ONSET_MPa]
     assert sum(abs(i.onset_difference("front view")) < 0.1 for i in real) >= onsets
+
+
+def test_the_stated_worst_is_that_of_the_bodies_solved_last():
+    found = [
+        compared(folder, n)
+        for folder in ("fourth_seed", "fifth_seed")
+        for n in range(len(rows(folder, "bodies.csv")))
+    ]
+    worst = {m: max(np.abs(i.difference(m)).max() for i in found) for m in MODELS}
+    for model, share in worst.items():
+        assert share == pytest.approx(WORST[model, "opening", True], abs=0.0005)
+    tilt = max(np.abs(i.tilt_difference("front view")).max() for i in found)
+    assert tilt == pytest.approx(WORST["front view", "tilt", True], abs=0.0005)
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,7 @@
 
 Figures: `python studies/solid_check/run.py --stored studies/solid_check/second_seed` (one-piece) and
 `... studies/solid_check/third_seed` (two-piece), each solved after what it judges was frozen; bodies of real shape:
-`... studies/solid_check/shapes`, none of them fitted to.
+`... studies/solid_check/shapes`, none of them fitted to; `fourth_seed` and `fifth_seed` together, solved after those.
 """
 
 STATEMENT = (
@@ -10,8 +10,11 @@ STATEMENT = (
     "measured caliper. On random bodies solved after the models were frozen, the front view's opening was off by 0.0 "
     "% ± 1.2 % (worst 2.7 %) for 22 one-piece bodies and +0.5 % ± 1.7 % (worst 3.7 %) for 24 two-piece bodies from "
     "closed to strongly open joints; its tilt by -0.6 % ± 1.2 % (worst 3.4 %) and -0.2 % ± 2.1 % (worst 9.7 %, one "
-    "strongly open body, all others within 5 %). The frame's opening was off by 0.0 % ± 2.6 % (worst 8.0 %) and -1.0 "
-    "% ± 2.4 % (worst 9.3 %). Bolt forces were within 0.4 kN while half of the joint touched, in 97 of 100 at any "
+    "strongly open body, all others within 5 %). The frame's opening was off by 0.0 % ± 2.5 % (worst 7.9 %) and -1.0 "
+    "% ± 2.4 % (worst 9.3 %). On 26 two-piece bodies of two more seeds, solved later still (8 of them on coarser "
+    "meshes), the front view's opening was off by +1.0 % ± 1.8 % (worst 5.5 %, all other bodies within 5 %), its tilt "
+    "by -0.5 % ± 2.7 % (worst 12.3 %, one strongly open body, all others within 7 %), the frame's opening by +0.3 % ± "
+    "3.3 % (worst 12.5 %). Bolt forces were within 0.4 kN while half of the joint touched, in 94 to 97 of 100 at any "
     "opening. The front view's onset pressure was within 10 % for two joints in three and within 20 % for nine in ten "
     "(36 joints, three seeds, seen while its model was chosen; worst +44 %) where whole faces touch; the frame and "
     "faces with reliefs, lands or ports, find it up to 2.7 times late where a far corner is hardly pressed. Asked for "
@@ -20,7 +23,7 @@ STATEMENT = (
     "low. The solids themselves lie about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape "
     "(outlines with arcs, pockets of any outline, ribs, bosses) the front view's opening was off by +1.1 % ± 0.8 % "
     "(worst 2.9 %; 8 one-piece) and +0.1 % ± 1.9 % (worst 3.8 %; 6 two-piece), its tilt at worst by 5.9 % and 11.4 %, "
-    "and the frame, which reads them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.6 % ± 2.8 % (worst 11.7 %)."
+    "and the frame, which reads them stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.5 % ± 2.8 % (worst 11.6 %)."
 )
 
 # The worst of all those differences, shapes too, as shares: (model, quantity, bolted) -> band about a figure. The
@@ -28,11 +31,11 @@ STATEMENT = (
 # still does.
 WORST = {
     ("front view", "opening", False): 0.029,
-    ("front view", "opening", True): 0.038,
+    ("front view", "opening", True): 0.055,
     ("front view", "tilt", False): 0.059,
-    ("front view", "tilt", True): 0.114,
+    ("front view", "tilt", True): 0.123,
     ("frame", "opening", False): 0.089,
-    ("frame", "opening", True): 0.117,
+    ("frame", "opening", True): 0.125,
 }
 WORST_ONSET = (
     0.65  # of the figure given: solids opened at 0.37 (by cells) and 1.64 of it (warm titanium bridge)
@@ -48,6 +51,6 @@ SCATTER = {
     ("front view", "opening", True): 0.017,
     ("front view", "tilt", False): 0.012,
     ("front view", "tilt", True): 0.021,
-    ("frame", "opening", False): 0.026,
+    ("frame", "opening", False): 0.025,
     ("frame", "opening", True): 0.024,
 }
