@@ -96,8 +96,8 @@ def _sizes(curves: Sequence[Curve], masses: Sequence[float], found: Sequence[Gap
     doubtful = sum(not g.apart for g in found)
     if doubtful:
         yield (
-            f"Of {len(found)} differences between layouts at one mass {doubtful} "
-            f"{'is' if doubtful == 1 else 'are'} within twice their uncertainty."
+            f"Of {len(found)} differences between layouts at equal mass, {doubtful} "
+            f"{'is within twice its' if doubtful == 1 else 'are within twice their'} uncertainty."
         )
 
 

@@ -239,8 +239,6 @@ def _found(pair: Pair, answer: Array, on: Loaded) -> Settled:
 def _shut(pair: Pair, v: Array) -> NDArray[np.bool_]:
     """Rows in which no corner of a joint face parts."""
     every = pair.joint_faces
-    if not every.count:
-        return np.ones(len(v), dtype=bool)
     s = v[:, :-3].reshape(len(pair.bore_area), -1, every.count, 3)
     around = align(every, s)
     gap = separation(around, s, x=around.corner_x, y=around.corner_y)
