@@ -119,13 +119,16 @@ def _thread(row: Mapping[str, str]) -> Thread:
 
 def thread(name: str, *, where: str = "thread") -> Thread:
     """One thread by name. 'M10 x 1.50' and 'm10x1.5' mean the same; 'M10' alone means the coarse thread."""
+    known = threads()
+    if name in known:
+        return known[name]
     written = name.replace(" ", "").replace("×", "x").lower()
-    for found in threads().values():
+    for found in known.values():
         plain = f"m{found.d:g}"
         spellings = {f"{plain}x{found.P:g}", f"{plain}x{found.P:.1f}", f"{plain}x{found.P:.2f}"}
         if written in spellings or (written == plain and found.series == "coarse"):
             return found
-    raise InputError([unknown_name(name, threads(), where=where, what="thread")])
+    raise InputError([unknown_name(name, known, where=where, what="thread")])
 
 
 @cache

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
-
-import numpy as np
 
 from stiffcalc.catalogue.rows import MEMORY, Fact, facts, joined, rows, status_of, unknown_name
 from stiffcalc.errors import InputError
@@ -30,10 +29,10 @@ class Curve:
         # A curve that starts at room temperature covers all of the room band.
         covered_from = min(first, ROOM_C[0]) if first <= ROOM_C[1] else first
         inside = covered_from <= temperature_C <= last
-        # A value may be an array over designs, so that the straight line is drawn here.
-        k = int(np.clip(np.searchsorted(self.temperature_C, temperature_C), 1, max(1, len(self.value) - 1)))
         if not first < temperature_C < last:
             return self.value[0 if temperature_C <= first else -1], inside
+        # A value may be an array over designs, so that the straight line is drawn here.
+        k = bisect_left(self.temperature_C, temperature_C)
         (x0, x1), (y0, y1) = self.temperature_C[k - 1 : k + 1], self.value[k - 1 : k + 1]
         return (y1 - y0) / (x1 - x0) * (temperature_C - x0) + y0, inside
 
@@ -93,11 +92,13 @@ class Material:
         if curve is None:
             return getattr(self, key), self._flag_without_curve(key, temperature_C)
         value, inside = curve.at(temperature_C)
+        return value, "" if inside else self._flag_outside(curve, key, temperature_C)
+
+    def _flag_outside(self, curve: Curve, key: str, temperature_C: float) -> str:
         span = f"{curve.temperature_C[0]:g} to {curve.temperature_C[-1]:g} °C"
         outside = f"{self.name}: {key} at {temperature_C:g} °C is outside its data ({span}); nearest end used"
-        if temperature_C > curve.temperature_C[-1] and key in _WATCHED:
-            outside += ", the true value is lower"
-        return value, "" if inside else outside
+        lower = temperature_C > curve.temperature_C[-1] and key in _WATCHED
+        return f"{outside}, the true value is lower" if lower else outside
 
     def _flag_without_curve(self, key: str, temperature_C: float) -> str:
         if key not in _WATCHED or ROOM_C[0] <= temperature_C <= ROOM_C[1]:
