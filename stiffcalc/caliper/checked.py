@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -50,7 +50,10 @@ class Checked:
 
     @property
     def counted(self) -> Array:
-        """Margin where a design has this requirement, NaN elsewhere; -inf, so never met, where it is no number."""
+        """Margin where a design has this requirement, NaN elsewhere; -inf, so never met, where it is no number.
+
+        (D,), or () where it is the same in all.
+        """
         known = np.where(np.isnan(self.margin), -np.inf, self.margin)
         return np.asarray(np.where(self.applies, known, np.nan))
 
@@ -77,13 +80,13 @@ class Checked:
 
 @dataclass(frozen=True)
 class Checks:
-    """Every requirement of D designs in one load case; arrays of every row (D,)."""
+    """Every requirement of D designs in one load case."""
 
     rows: tuple[Checked, ...]
 
     def one(self, design: int) -> tuple[Check, ...]:
         """One design's checks, worst margin first."""
-        found = [row.one(design) for row in self.rows if row.applies[design]]
+        found = [row.one(design) for row in self.rows if of(row.applies, design)]
         return tuple(sorted(found, key=lambda check: check.order))
 
 
@@ -111,13 +114,6 @@ def _checked(s: Subject, actual: ArrayLike, allowed: ArrayLike, margin: Array, a
         margin=margin,
         applies=np.asarray(applies, dtype=bool),
     )
-
-
-def spread_out(row: Checked, count: int) -> Checked:
-    """The same with every array (D,)."""
-    whole = {n: np.broadcast_to(getattr(row, n), count) for n in ("actual", "allowed", "margin", "applies")}
-    subject = replace(row.subject, which=np.broadcast_to(row.subject.which, count))
-    return replace(row, subject=subject, **whole)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from stiffcalc.caliper import (
     port_checks,
 )
 from stiffcalc.caliper.batch import of
-from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_least, at_most, spread_out
+from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_least, at_most
 from stiffcalc.caliper.requirement import LOW, Context
 from stiffcalc.study.sections import IN_USE
 
@@ -101,6 +101,8 @@ def run_checks(context: Context) -> Checks:
         body = rule.__module__ == body_checks.__name__
         if body and not held.any():
             continue
-        found = [spread_out(row, context.count) for row in rule(context)]
-        rows += [replace(row, applies=row.applies & held) for row in found] if body else found
+        if body and not held.all():
+            rows += [replace(row, applies=row.applies & held) for row in rule(context)]
+        else:
+            rows += rule(context)
     return Checks(tuple(rows))

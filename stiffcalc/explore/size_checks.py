@@ -10,15 +10,18 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from stiffcalc.caliper.batch import of
 from stiffcalc.caliper.cases import Layout, Screened
 from stiffcalc.caliper.section_uses import Limit
 from stiffcalc.condensed import Array
 from stiffcalc.explore.batches import screenings
+from stiffcalc.mechanics.trees import table
 
 CHECK = "check"
 RESERVE = 0.002  # of a use: what the search leaves below one, for steps end a little beyond their limits
 INBOARD, OUTBOARD = " inboard", " outboard"
-Margins = dict[tuple[str, str], Array]  # (D,) by load case and id
+NONE = np.array(np.nan)  # the margin of no check
+Margins = dict[tuple[str, str], Array]  # by load case and id, as `Checked.counted`
 
 
 def use(margin: Array) -> Array:
@@ -35,9 +38,7 @@ def use(margin: Array) -> Array:
 def check_uses(layout: Layout, limits: Sequence[Limit]) -> Array:
     """What D designs of a layout use of the checks among `limits`, (D, k)."""
     margins = worst_margins(screenings(layout))
-    none = np.full(layout.body.count, np.nan)
-    own = [_margin(margins, limit, none) for limit in limits if limit.check]
-    return np.stack([use(m) for m in own], axis=-1) if own else np.zeros((len(none), 0))
+    return table([use(_margin(margins, limit)) for limit in limits if limit.check], layout.body.count)
 
 
 def worst_margins(cases: Iterable[Screened]) -> Margins:
@@ -50,11 +51,11 @@ def worst_margins(cases: Iterable[Screened]) -> Margins:
     return found
 
 
-def _margin(margins: Margins, limit: Limit, none: Array) -> Array:
+def _margin(margins: Margins, limit: Limit) -> Array:
     """Where halves are equal one of them is asked, for both."""
-    own = margins.get((limit.case, limit.check), none)
+    own = margins.get((limit.case, limit.check), NONE)
     twin = (limit.case, limit.check.removesuffix(OUTBOARD) + INBOARD)
-    return np.where(np.isnan(own), margins.get(twin, none), own) if limit.check.endswith(OUTBOARD) else own
+    return np.where(np.isnan(own), margins.get(twin, NONE), own) if limit.check.endswith(OUTBOARD) else own
 
 
 def met_at(full: Layout, frame: Layout, *, sides: bool) -> list[Limit]:
@@ -69,7 +70,7 @@ def met_at(full: Layout, frame: Layout, *, sides: bool) -> list[Limit]:
         for row in case.checks.rows:
             names.setdefault(row.id, []).extend(row.subject.names)
         for (_, id_), margin in worst_margins([case]).items():
-            if margin[0] >= 0.0 and (case.case.name, id_) in asked:
+            if of(margin, 0) >= 0.0 and (case.case.name, id_) in asked:
                 found[case.case.name, id_] = _limit(id_, names[id_], case.case.name)
     if sides:
         found |= {
@@ -82,7 +83,7 @@ def met_at(full: Layout, frame: Layout, *, sides: bool) -> list[Limit]:
 
 def asked_of(margins: Margins) -> set[tuple[str, str]]:
     """Checks that are asked of the first design, and answered by a number."""
-    return {key for key, margin in margins.items() if margin[0] > -np.inf}
+    return {key for key, margin in margins.items() if of(margin, 0) > -np.inf}
 
 
 def _other(words: str) -> str:

@@ -7,7 +7,7 @@ import pytest
 from compare_sample import study
 
 from stiffcalc.caliper import verdict
-from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_most, spread_out
+from stiffcalc.caliper.checked import Checked, Checks, Subject, Words, at_most
 from stiffcalc.caliper.results import worst_first
 from stiffcalc.explore.compare_front import Asked, ask
 from stiffcalc.explore.compare_limits import limits, missed
@@ -38,7 +38,7 @@ def test_order() -> None:
 def test_a_load_that_is_no_number_is_last_and_not_met() -> None:
     def row(name: str, load: float) -> Checked:
         subject = Subject(name, "MPa", (name,), lambda _: Words("", ""))
-        return spread_out(at_most(subject, load, 10.0), 1)
+        return at_most(subject, load, 10.0)
 
     found = Checks((row("unknown", math.nan), row("met", 5.0), row("missed", 20.0))).one(0)
     assert [(c.id, c.met) for c in found] == [("missed", False), ("met", True), ("unknown", False)]

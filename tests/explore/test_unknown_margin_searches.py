@@ -10,7 +10,7 @@ import pytest
 from compare_sample import study
 from size_sample import TWO_PIECE
 
-from stiffcalc.caliper.checked import Checks, Subject, Words, at_most, spread_out
+from stiffcalc.caliper.checked import Checks, Subject, Words, at_most
 from stiffcalc.caliper.results import Check
 from stiffcalc.explore.answers import Solved
 from stiffcalc.explore.batches import solve
@@ -33,7 +33,7 @@ NAN = math.nan
 def test_a_sizing_uses_all_of_a_check_that_is_no_number_and_nothing_of_one_that_is_not_made() -> None:
     def row(name: str, loads: list[float], applies: list[bool]) -> Any:
         subject = Subject(name, "MPa", (name,), lambda _: Words("", ""))
-        return spread_out(at_most(subject, loads, 10.0, applies=applies), 3)
+        return at_most(subject, loads, 10.0, applies=applies)
 
     rows = (row("floor", [5.0, NAN, NAN], [True, True, False]), row("wall", [NAN] * 3, [False] * 3))
     found = worst_margins([SimpleNamespace(case=SimpleNamespace(name="stop"), checks=Checks(rows))])  # type: ignore[list-item]
