@@ -105,30 +105,34 @@ def columns(bridges: Bridges) -> Columns:
     )
 
 
-def integral_aa(cut: Columns, *, x_b: Array, y_r: Array) -> Array:
-    """Integral of a a^T dA over columns (..., C), with a = [1, y - y_r, -(x - x_b)]; returns (..., 3, 3)."""
+def about(cut: Columns, *, x_b: Array, y_r: Array) -> Columns:
+    """The same columns (..., C), their x and y counted from the reference point (...)."""
+    y = y_r[..., None]
+    return Columns(cut.x - x_b[..., None], cut.lo - y, cut.hi - y, cut.weight)
+
+
+def integral_aa(cut: Columns) -> Array:
+    """Integral of a a^T dA over columns (..., C) about the reference point, (..., 3, 3); a = [1, y, -x]."""
     height = cut.hi - cut.lo
     y = cut.hi + cut.lo
     y *= 0.5
-    y -= y_r[..., None]
-    x = x_b[..., None] - cut.x
     dA = cut.weight * height
-    dAx, dAy = dA * x, dA * y
+    dAx, dAy = dA * cut.x, dA * y
     m = np.empty((*dA.shape[:-1], 3, 3))
     m[..., 0, 0] = _dot(cut.weight, height)
     m[..., 0, 1] = m[..., 1, 0] = _dot(dA, y)
-    m[..., 0, 2] = m[..., 2, 0] = _dot(dA, x)
+    m[..., 0, 2] = m[..., 2, 0] = -_dot(dA, cut.x)
     np.multiply(height, height, out=height)
     m[..., 1, 1] = _dot(dAy, y) + _dot(dA, height) / 12.0
-    m[..., 1, 2] = m[..., 2, 1] = _dot(dAy, x)
-    m[..., 2, 2] = _dot(dAx, x)
+    m[..., 1, 2] = m[..., 2, 1] = -_dot(dAy, cut.x)
+    m[..., 2, 2] = _dot(dAx, cut.x)
     return m
 
 
 def area_matrix(bridges: Bridges) -> Array:
     """Integral of a a^T dA over each section, (D, N, 3, 3); a = [1, y - y_r, -(x - x_b)], see `reference`."""
     x_b, y_r = reference(bridges)
-    return integral_aa(columns(bridges), x_b=x_b, y_r=y_r)
+    return integral_aa(about(columns(bridges), x_b=x_b, y_r=y_r))
 
 
 def section(bridges: Bridges) -> Section:

@@ -1,6 +1,6 @@
 """Equilibrium of a linear body on faces that carry compression only: Newton on a convex energy, in batches.
 
-W(v) = v.A.v / 2 + b.v + sum over faces of s.K(s).s / 2, the first 3 n entries of v being the faces' s. A is
+W(s) = s.A.s / 2 + b.s + sum over faces of s.K(s).s / 2, s the separations of all n faces. A is
 symmetric and positive semi-definite and the faces' energy is convex, so a damped Newton method reaches the
 minimum from anywhere; a body without one (nothing holds it) shows itself by a singular tangent.
 """
@@ -28,21 +28,21 @@ SINGULAR = 1e-8  # least eigenvalue of the scaled tangent, below which nothing r
 
 @dataclass(frozen=True)
 class Problem:
-    """One equilibrium a row. v = (s of n faces, further unknowns)."""
+    """One equilibrium a row, of n faces."""
 
-    A: Array  # (Q, nv, nv)
-    b: Array  # (Q, nv)
+    A: Array  # (Q, 3 n, 3 n)
+    b: Array  # (Q, 3 n)
     faces: Faces  # (Q, n)
-    scale: Array  # (Q, nv) forces the residual is measured against
-    closed: Array  # (Q, nv, nv) A with the stiffness of fully closed faces
-    start: Array  # (Q, nv) the equilibrium that fully closed faces would have
+    scale: Array  # (Q, 3 n) forces the residual is measured against
+    closed: Array  # (Q, 3 n, 3 n) A with the stiffness of fully closed faces
+    start: Array  # (Q, 3 n) the equilibrium that fully closed faces would have
 
 
 @dataclass(frozen=True)
 class Equilibrium:
     """Where each row ended. `residual` is relative; nothing is raised, so look at it."""
 
-    v: Array  # (Q, nv)
+    s: Array  # (Q, 3 n)
     residual: Array  # (Q,)
     steps: Index  # (Q,) Newton steps taken
     unheld: NDArray[np.bool_]  # (Q,) not in equilibrium, and nothing resists some movement
@@ -50,13 +50,13 @@ class Equilibrium:
 
 @dataclass(frozen=True)
 class _Point:
-    """W and its derivatives at v."""
+    """W and its derivatives at s."""
 
-    v: Array
+    s: Array
     energy: Array
     size: Array  # sum of the magnitudes of the energy's terms
     gradient: Array
-    tangent: Array
+    K: Array  # (Q, n, 3, 3) of the faces
 
 
 def equilibrium(problem: Problem) -> Equilibrium:
@@ -85,19 +85,20 @@ def _equilibrium(problem: Problem) -> Equilibrium:
         residual[rows] = _residual(part, moved)
         steps[rows] += 1
     unheld = ~(residual <= TOLERANCE)
-    unheld[unheld] = _singular(point.tangent[unheld], problem.closed[unheld])
-    return Equilibrium(v=point.v, residual=residual, steps=steps, unheld=unheld)
+    left = np.flatnonzero(unheld)
+    unheld[left] = _singular(_tangent(problem.A[left], point.K[left]), problem.closed[left])
+    return Equilibrium(s=point.s, residual=residual, steps=steps, unheld=unheld)
 
 
 def _descend(problem: Problem, point: _Point, *, floor: Array) -> _Point:
     """One damped Newton step: the full one, halved until the energy has fallen enough."""
-    tangent, own = point.tangent.copy(), np.arange(floor.shape[-1])
+    tangent, own = _tangent(problem.A, point.K), np.arange(floor.shape[-1])
     tangent[:, own, own] += floor
     step = solve(tangent, -point.gradient)
     slope = _dot(point.gradient, step)
     share = np.ones(len(step))
     for _ in range(MAX_HALVINGS):
-        trial = _evaluate(problem, point.v + share[:, None] * step)
+        trial = _evaluate(problem, point.s + share[:, None] * step)
         fallen = trial.energy <= point.energy + SUFFICIENT * share * slope + NOISE * point.size
         if fallen.all():
             break
@@ -105,21 +106,18 @@ def _descend(problem: Problem, point: _Point, *, floor: Array) -> _Point:
     return trial
 
 
-def _evaluate(problem: Problem, v: Array) -> _Point:
-    s = _separations(problem, v)
-    K = face_stiffness(problem.faces, s)
-    pull = apply(K, s)
-    Av = apply(problem.A, v)
-    gradient = Av + problem.b
-    gradient[:, : 3 * problem.faces.count] += pull.reshape(len(v), 3 * problem.faces.count)
-    bent, loaded = 0.5 * _dot(v, Av), _dot(v, problem.b)
-    pressed = 0.5 * _dot(s.reshape(len(v), -1), pull.reshape(len(v), -1))
+def _evaluate(problem: Problem, s: Array) -> _Point:
+    apart = s.reshape(len(s), problem.faces.count, 3)
+    K = face_stiffness(problem.faces, apart)
+    pull = apply(K, apart).reshape(s.shape)
+    As = apply(problem.A, s)
+    bent, loaded, pressed = 0.5 * _dot(s, As), _dot(s, problem.b), 0.5 * _dot(s, pull)
     return _Point(
-        v=v,
+        s=s,
         energy=bent + loaded + pressed,
         size=np.abs(bent) + np.abs(loaded) + np.abs(pressed),
-        gradient=gradient,
-        tangent=_tangent(problem, K),
+        gradient=As + problem.b + pull,
+        K=K,
     )
 
 
@@ -128,17 +126,12 @@ def _dot(a: Array, b: Array) -> Array:
     return np.asarray(np.einsum("qi,qi->q", a, b))
 
 
-def _tangent(problem: Problem, K: Array) -> Array:
+def _tangent(A: Array, K: Array) -> Array:
     """A with each face's K (Q, n, 3, 3) added on the diagonal."""
-    tangent = problem.A.copy()
-    for i in range(problem.faces.count):
+    tangent = A.copy()
+    for i in range(K.shape[1]):
         tangent[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += K[:, i]
     return tangent
-
-
-def _separations(problem: Problem, v: Array) -> Array:
-    n = problem.faces.count
-    return v[:, : 3 * n].reshape(len(v), n, 3)
 
 
 def _singular(tangent: Array, closed: Array) -> NDArray[np.bool_]:

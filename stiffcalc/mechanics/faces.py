@@ -22,6 +22,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import (
     Bridges,
     Columns,
+    about,
     columns,
     integral_aa,
     reference,
@@ -37,7 +38,7 @@ Index = NDArray[np.intp]
 class Faces:
     """Faces of D designs, n a design. mm, MPa."""
 
-    columns: Columns  # (D, n, C)
+    columns: Columns  # (D, n, C) about the reference point
     x_b: Array  # (D, n) reference point
     y_r: Array  # (D, n)
     corner_x: Array  # (D, n, 6) extreme points of the face's convex hull
@@ -82,7 +83,7 @@ def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
     x_b, y_r = reference(bridges)
     corner_x, corner_y = _corners(bridges)
     return Faces(
-        columns=columns(bridges),
+        columns=about(columns(bridges), x_b=x_b, y_r=y_r),
         x_b=x_b,
         y_r=y_r,
         corner_x=corner_x,
@@ -110,6 +111,8 @@ def take(faces: Faces, rows: Index | slice, which: Sequence[int]) -> Faces:
 def align(faces: Faces, s: Array) -> Faces:
     """The same faces with axes of length 1 for the load states of s (D, ..., n, 3): both broadcast."""
     extra = tuple(range(1, s.ndim - 2))
+    if not extra:
+        return faces
     c = faces.columns
     return Faces(
         columns=Columns(*(np.expand_dims(v, extra) for v in (c.x, c.lo, c.hi, c.weight))),
@@ -131,20 +134,15 @@ def closed_part(faces: Faces, s: Array) -> Columns:
     """The columns clipped to where a . s <= 0."""
     c, lean = faces.columns, s[..., 1, None]
     level = lean == 0.0  # such a column is closed as a whole or not at all
-    line = c.x - faces.x_b[..., None]  # from here on in place: no pass over the columns more than it takes
-    line = s[..., 0, None] - s[..., 2, None] * line  # separation at the height of the reference point
-    shut = np.where(line > 0.0, -np.inf, np.inf) if level.any() else None
-    line /= np.where(level, -1.0, -lean)
-    line += faces.y_r[..., None]  # where a . s = 0
-    if shut is not None:
-        np.copyto(line, shut, where=level)
-    np.maximum(line, c.lo, out=line)
-    np.minimum(line, c.hi, out=line)
-    lo, hi = np.broadcast_to(c.lo, line.shape).copy(), line
-    above = np.broadcast_to(lean < 0.0, line.shape)  # the closed part, else below
-    np.copyto(lo, line, where=above)
-    np.copyto(hi, c.hi, where=above)
-    return Columns(x=c.x, lo=lo, hi=hi, weight=c.weight)
+    y = s[..., 2, None] * c.x  # from here on in place: no pass over the columns more than it takes
+    y -= s[..., 0, None]
+    if level.any():
+        y = np.where(level, np.where(y < 0.0, -np.inf, np.inf), y)
+    y /= np.where(level, 1.0, lean)  # where a . s = 0
+    np.maximum(y, c.lo, out=y)
+    np.minimum(y, c.hi, out=y)
+    above = lean < 0.0  # the closed part, else below
+    return Columns(c.x, np.where(above, y, c.lo), np.where(above, c.hi, y), c.weight)
 
 
 def face_stiffness(faces: Faces, s: Array) -> Array:
@@ -198,7 +196,7 @@ def _corners(bridges: Bridges) -> tuple[Array, Array]:
 
 
 def _stiffness(faces: Faces, part: Columns) -> Array:
-    return faces.foundation[..., None, None] * integral_aa(part, x_b=faces.x_b, y_r=faces.y_r)
+    return faces.foundation[..., None, None] * integral_aa(part)
 
 
 def _area(part: Columns) -> Array:

@@ -5,9 +5,9 @@ flexibilities answers with relative movements, e = F f + p wall + R r, under f =
 tension (N, Mx, My), B the bolts' force. A bridge stretches by G T; a jointed one keeps its elastic layer in
 the face, which adds a separation s (see `faces`). A bolt follows B = F0 + (e - e_tightened) / flexibility,
 while it is being tightened B = F0; heat and settling lengthen its grip (see `warming`). A bridge that has grown against
-the body when warm stretches by G T + grown. Fluid in ports presses on the faces beside contact (see `port_push`). With
-H = (F_qq + diag(G, bolt flexibility))^-1 the forces are linear in v = (s, r), and equilibrium is the minimum
-of a convex energy (see `compression`).
+the body when warm stretches by G T + grown. Fluid in ports presses on the faces beside contact (see `port_push`).
+Forces and r are linear in s (see `joint_system`), and equilibrium is the minimum of a convex energy (see
+`compression`).
 """
 
 from __future__ import annotations
@@ -53,10 +53,10 @@ def join(
     depth = np.where(np.asarray(jointed, dtype=bool) & (not gives), layer, 0.0)
     _refuse(flexibility, share=depth / bridges.length, jointed=() if gives else jointed)
     faces = make_faces(bridges, layer=depth)
-    areas = integral_aa(faces.columns, x_b=faces.x_b, y_r=faces.y_r)
     return Pair(
         flexibility=flexibility,
-        bridge_flexibility=(bridges.length / bridges.E)[..., None, None] * inverse(areas),
+        bridge_flexibility=(bridges.length / bridges.E)[..., None, None]
+        * inverse(integral_aa(faces.columns)),
         layer_share=depth / bridges.length,
         jointed=tuple(i for i, j in enumerate(jointed) if j),
         faces=faces,
@@ -231,7 +231,7 @@ def _found(pair: Pair, answer: Array, on: Loaded) -> Settled:
     left = np.flatnonzero(~_shut(pair, v))
     if len(left):
         part = Loaded(**{name: values[left] for name, values in vars(on).items()})
-        for name, values in vars(_opened(pair, part, v[left])).items():
+        for name, values in vars(_opened(pair, part, v[left, :-3])).items():
             getattr(found, name)[left] = values
     return found
 
@@ -248,22 +248,26 @@ def _shut(pair: Pair, v: Array) -> NDArray[np.bool_]:
 def _opened(pair: Pair, on: Loaded, start: Array) -> Settled:
     """Equilibrium of rows whose faces open, from what closed ones would do."""
     designs, own = np.unique(on.rows, return_inverse=True)
-    system = pair.opened(on.loads.shape[1], designs)
-    c = -on.loads
+    q = on.loads.shape[1]
+    system, loads = pair.opened(q, designs), on.loads
     if pair.sunk is not None:
-        c[:, pair.flexibility.points.bridge] -= on.pressure[:, None] * pair.sunk[on.rows].reshape(len(c), -1)
-    b = apply(transposed(system.HJ)[own], c)
-    b[:, -3:] -= on.resultant
+        loads = loads.copy()
+        loads[:, pair.flexibility.points.bridge] += on.pressure[:, None] * pair.sunk[on.rows].reshape(
+            len(loads), -1
+        )
+    unparted = apply(system.answer[own], np.concatenate([loads, on.resultant], axis=-1))
+    b = unparted[:, [3 * i + k for i in pair.jointed for k in range(3)]]
     if pair.prying is not None:
-        b[:, :-3] -= on.pressure[:, None] * pair.prying[:, pair.jointed][on.rows].reshape(len(c), -1)
+        b -= on.pressure[:, None] * pair.prying[:, pair.jointed][on.rows].reshape(len(b), -1)
     faces, scale = take(pair.faces, on.rows, pair.jointed), _scale(pair, on.rows, force=on.force)
     found = equilibrium(Problem(system.A[own], b, faces, scale, system.closed[own], start))
-    f = apply(system.HJ[own], found.v) + apply(system.H[own], c)
-    return Settled(f, found.v, found.residual, found.steps, found.unheld)
+    x = unparted + apply(system.moved[own], found.s)
+    v = np.concatenate([found.s, x[:, q:]], axis=-1)
+    return Settled(x[:, :q], v, found.residual, found.steps, found.unheld)
 
 
 def _scale(pair: Pair, rows: Index, *, force: Array) -> Array:
-    """Forces and moments that residuals are measured against: the row's force, at levers of face and body."""
+    """Forces and moments that residuals are measured against: the row's force, at the faces' levers."""
     return np.where(force > 0.0, force, 1.0)[:, None] * pair.levers[rows]
 
 

@@ -125,12 +125,11 @@ class Pair:
 
     @cached_property
     def levers(self) -> Array:
-        """Levers of forces and moments at the jointed faces, then at the body, (D, 3 n + 3)."""
+        """Levers of forces and moments at the jointed faces, (D, 3 n)."""
         faces = self.faces
         up = greatest(np.abs(faces.corner_y - faces.y_r[..., None]))
         across = greatest(np.abs(faces.corner_x - faces.x_b[..., None]))
-        face = np.stack([np.ones_like(up), up, across], axis=-1)[:, self.jointed].reshape(len(up), -1)
-        return np.concatenate([face, greatest(np.abs(self.flexibility.R), axis=1)], axis=-1)
+        return np.stack([np.ones_like(up), up, across], axis=-1)[:, self.jointed].reshape(len(up), -1)
 
     @cached_property
     def joint_faces(self) -> Faces:

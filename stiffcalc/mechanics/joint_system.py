@@ -30,24 +30,24 @@ def closed_answer(compliance: Array, R: Array, layers: Array) -> Array:
 
 @dataclass(frozen=True)
 class System:
-    """Faces that may open: forces at the first q points follow as H (J v + c), v = (s of the n joint faces, r)."""
+    """Joint faces that may open by s: forces and rigid motion (f, r) = answer (l, g) + moved s."""
 
-    H: Array  # (D, q, q)
-    HJ: Array  # (D, q, nv) = H J
-    A: Array  # (D, nv, nv) = J^T H J
-    closed: Array  # (D, nv, nv) A with every face's stiffness while it is fully closed
+    answer: Array  # (D, q + 3, q + 3), as `closed_answer` while no face gives way
+    moved: Array  # (D, q + 3, 3 n)
+    A: Array  # (D, 3 n, 3 n) forces at the faces per separation
+    closed: Array  # (D, 3 n, 3 n) A with every face's stiffness while it is fully closed
 
 
 def system(compliance: Array, R: Array, *, jointed: Sequence[int], faces: Faces) -> System:
-    """Of compliance (D, q, q) without the faces' layers, R (D, q, 3) and the jointed bridges' faces."""
-    q = R.shape[1]
-    H = inverse(compliance)
+    """Of compliance (D, q, q) without the faces' layers, R (D, q, 3) and the jointed bridges' faces.
+
+    A separation is a movement that the points start with, less by s at the faces.
+    """
     own = [3 * i + k for i in jointed for k in range(3)]
-    place = np.broadcast_to(np.eye(q)[:, own], (len(H), q, len(own)))
-    J = np.concatenate([place, -R], axis=-1)
-    HJ = H @ J
-    A = transposed(J) @ HJ
+    answer = closed_answer(compliance, R, np.empty((len(R), 0, R.shape[1])))
+    moved = -answer[:, :, own]
+    A = np.ascontiguousarray(moved[:, own])
     closed, stiff = A.copy(), closed_stiffness(faces)
     for i in range(faces.count):
         closed[:, 3 * i : 3 * i + 3, 3 * i : 3 * i + 3] += stiff[:, i]
-    return System(H=H, HJ=HJ, A=A, closed=closed)
+    return System(answer, moved, A, closed)

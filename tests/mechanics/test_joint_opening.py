@@ -73,11 +73,11 @@ def test_the_separation_of_a_face_is_greatest_at_its_corners():
     # Some of these bodies are so long that the arch runs out into the wall's bottom.
     pair, _, _ = random_calipers(200, seed=2)
     rng = np.random.default_rng(3)
-    c = pair.faces.columns
+    c, x_b, y_r = pair.faces.columns, pair.faces.x_b[..., None], pair.faces.y_r[..., None]
     assert (pair.faces.corner_x[..., 1] != pair.faces.corner_x[..., 0]).any()
     for s in rng.normal(size=(20, 200, 2, 3)) * [1.0, 0.05, 0.05]:
         corners = separation(pair.faces, s, x=pair.faces.corner_x, y=pair.faces.corner_y).max(axis=-1)
-        inside = [separation(pair.faces, s, x=c.x, y=y).max(axis=-1) for y in (c.lo, c.hi)]
+        inside = [separation(pair.faces, s, x=c.x + x_b, y=y + y_r).max(axis=-1) for y in (c.lo, c.hi)]
         assert np.all(np.maximum(*inside) <= corners)
 
 
@@ -207,8 +207,7 @@ def written_out_energy(pair, before, *, p, preload):
     def energy(v):
         s, r = unpack(v)
         z = np.concatenate([v[:6], np.zeros(4)]) - half.R[0, q] @ r + fixed
-        arm_y, arm_x = y - pair.faces.y_r[0][:, None, None], x - pair.faces.x_b[0][:, None, None]
-        gap = s[:, 0, None, None] + s[:, 1, None, None] * arm_y - s[:, 2, None, None] * arm_x
+        gap = s[:, 0, None, None] + s[:, 1, None, None] * y - s[:, 2, None, None] * x
         pressed = 0.5 * (pair.faces.foundation[0][:, None, None] * np.minimum(gap, 0) ** 2 * dA).sum()
         return 0.5 * z @ H @ z + pressed - r @ half.R[0, 10:].T @ given
 

@@ -7,7 +7,7 @@ import pytest
 from wall_cases import bridges, wall
 
 from stiffcalc.mechanics import strength
-from stiffcalc.mechanics.bridges import Bridges, columns, integral_aa, reference
+from stiffcalc.mechanics.bridges import Bridges, about, columns, integral_aa, reference
 
 
 def bridge(x, y0, arch, *, holes=()):
@@ -41,7 +41,7 @@ def test_stress_carries_the_forces_and_is_extreme_at_the_points(name):
     plane, *_ = np.linalg.lstsq(np.column_stack([np.ones(6), points]), found, rcond=None)
     cut, (x_b, y_r) = columns(b), reference(b)
     shifted = np.array([plane @ [1.0, x_b[0, 0], y_r[0, 0]], plane[2], -plane[1]])
-    assert integral_aa(cut, x_b=x_b, y_r=y_r)[0, 0] @ shifted == pytest.approx(FORCES[0, 0], rel=1e-9)
+    assert integral_aa(about(cut, x_b=x_b, y_r=y_r))[0, 0] @ shifted == pytest.approx(FORCES[0, 0], rel=1e-9)
     metal = cut.weight > 0.0
     inside = np.concatenate([(plane[0] + plane[1] * cut.x + plane[2] * y)[metal] for y in (cut.lo, cut.hi)])
     assert found.max() >= inside.max() - 1e-9

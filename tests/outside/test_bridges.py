@@ -7,6 +7,7 @@ import pytest
 from stiffcalc.errors import InputError
 from stiffcalc.mechanics.bridges import (
     Bridges,
+    about,
     area_matrix,
     columns,
     integral_aa,
@@ -105,7 +106,7 @@ def test_shift_of_the_reference_is_the_parallel_axis_theorem():
     x_b, y_r = reference(b)
     shift = np.eye(3)
     shift[1, 0], shift[2, 0] = -7.0, 5.0
-    moved = integral_aa(columns(b), x_b=x_b + 5.0, y_r=y_r + 7.0)
+    moved = integral_aa(about(columns(b), x_b=x_b + 5.0, y_r=y_r + 7.0))
     np.testing.assert_allclose(moved, shift @ area_matrix(b) @ shift.T, rtol=1e-10)
 
 

@@ -61,7 +61,7 @@ def pressed(push, *, moment_x=0.0, moment_y=0.0, **shape):
         )
     )
     assert found.residual.max() < 1e-11
-    return faces, found.v.reshape(-1, 1, 3)
+    return faces, found.s.reshape(-1, 1, 3)
 
 
 def test_v33_contact_length_and_edge_pressure():
