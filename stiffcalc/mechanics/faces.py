@@ -30,6 +30,7 @@ from stiffcalc.mechanics.bridges import (
     underside,
     underside_kinks,
 )
+from stiffcalc.mechanics.stacked import greatest
 
 Index = NDArray[np.intp]
 
@@ -158,11 +159,10 @@ def closed_stiffness(faces: Faces) -> Array:
 def open_fraction(faces: Faces, s: Array) -> Array:
     """Share of each face's area that has lost contact, (D, ..., n)."""
     gap = separation(align(faces, s), s, x=_states(faces.corner_x, s), y=_states(faces.corner_y, s))
-    rows = np.flatnonzero(~(gap.reshape(len(s), -1) <= 0.0).all(axis=1))  # of the designs with an open corner
+    states = np.nonzero(~(greatest(greatest(gap)) <= 0.0))  # with an open corner
+    some, own = take(faces, states[0], range(faces.count)), s[states]
     share = np.zeros(s.shape[:-1])
-    if len(rows):
-        some, own = take(faces, rows, range(faces.count)), s[rows]
-        share[rows] = 1.0 - _area(closed_part(align(some, own), own)) / _area(align(some, own).columns)
+    share[states] = 1.0 - _area(closed_part(some, own)) / _area(some.columns)
     return share
 
 
