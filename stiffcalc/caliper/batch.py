@@ -28,7 +28,10 @@ def of(figure: ArrayLike, design: int) -> float:
 def row(figures: Iterable[ArrayLike]) -> Array:
     """Figures side by side, (D, n), or (n,) where they are the same in all designs."""
     found = [np.asarray(f, dtype=float) for f in figures]
-    return np.stack(np.broadcast_arrays(*found), axis=-1) if found else np.zeros(0)
+    rows = np.empty((*max((f.shape for f in found), key=len, default=()), len(found)))
+    for i, figure in enumerate(found):
+        rows[..., i] = figure
+    return rows
 
 
 def column(figure: ArrayLike) -> Array:
@@ -45,8 +48,7 @@ class Pick:
 
     def of(self, values: ArrayLike) -> Array:
         """The values (D, ...) there, (D,); what lacks axes in front is the same in all."""
-        full = np.broadcast_to(values, (len(self.flat), *self.shape)).reshape(len(self.flat), -1)
-        return np.asarray(full[np.arange(len(self.flat)), self.flat])
+        return _at(_full(values, (len(self.flat), *self.shape)).reshape(len(self.flat), -1), self.flat)
 
     @property
     def index(self) -> tuple[Index, ...]:
@@ -60,11 +62,22 @@ def least(values: Array, where: ArrayLike = True) -> Pick:
     Values that are equal but for rounding are equals: bolts alike on either side of a body would else take turns.
     """
     flat = values.reshape(len(values), -1)
-    counts = np.broadcast_to(where, values.shape).reshape(flat.shape)
-    lowest = (flat if where is True else np.where(counts, flat, np.inf)).min(axis=1, keepdims=True)
-    room = ROUNDING * np.abs(np.where(np.isfinite(lowest), lowest, 0.0))
-    near = flat <= lowest + room
-    return Pick(values.shape[1:], (near if where is True else near & counts).argmax(axis=1))
+    counts = None if where is True else _full(where, values.shape).reshape(flat.shape)
+    counted = flat if counts is None else np.where(counts, flat, np.inf)
+    lowest = _at(counted, counted.argmin(axis=1))  # a reduction of short rows takes ten times as long
+    room = np.where(np.isfinite(lowest), ROUNDING * np.abs(lowest), 0.0)
+    near = flat <= (lowest + room)[:, None]
+    return Pick(values.shape[1:], (near if counts is None else near & counts).argmax(axis=1))
+
+
+def _at(flat: NDArray[Any], places: Index) -> NDArray[Any]:
+    """Each row's value at its place."""
+    return np.asarray(flat[np.arange(len(flat)), places])
+
+
+def _full(values: ArrayLike, shape: tuple[int, ...]) -> NDArray[Any]:
+    """The values with all axes of a shape."""
+    return np.asarray(values if np.shape(values) == shape else np.broadcast_to(values, shape))
 
 
 def most(values: Array, where: ArrayLike = True) -> Pick:
@@ -74,6 +87,8 @@ def most(values: Array, where: ArrayLike = True) -> Pick:
 
 def differ(a: Any, b: Any) -> Mask:
     """In which designs two parts of one tree are not equal, (D,) or ()."""
+    if a is b:
+        return np.asarray(False)
     if type(a) is not type(b) and (is_dataclass(a) or is_dataclass(b)):
         return np.asarray(True)
     if is_dataclass(a):

@@ -15,6 +15,7 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
 from stiffcalc.mechanics.joint_state import forces, picked
 from stiffcalc.mechanics.local import floor_thickness
+from stiffcalc.mechanics.stacked import greatest
 
 NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
 BORE_WALL = (
@@ -26,7 +27,7 @@ THICK_FLOOR = "floor thicker than a quarter of its bore: outside the range of pl
 
 def bridges(c: Context) -> Iterator[Checked]:
     """Linear stress of the bridges' sections against their own metal, the worst bridge and preload."""
-    stress = np.abs(bridge_stress(c)).max(axis=-1).swapaxes(1, 2)  # (D, N, S)
+    stress = greatest(np.abs(bridge_stress(c))).swapaxes(1, 2)  # (D, N, S)
     limits = [allowed_stress(b.material, c.case, c.design.limits) for b in c.design.caliper.bridges]
     allowed = np.array([limit for limit, _ in limits])[:, None]
     tension, worst = c.answer.loaded.tension[:, :, c.at], most(stress / allowed)
@@ -61,7 +62,7 @@ def fillets(c: Context) -> Iterator[Checked]:
     own = np.isfinite(factor.value) & np.array(integral)[:, None]  # infinite where sharp
     if c.case.kind not in NO_YIELD or not own.any():
         return
-    tension = np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0).max(axis=1)
+    tension = greatest(np.maximum(bridge_stress(c)[..., strength.LOWER], 0.0), axis=1)
     peak = np.where(own, factor.value, 0.0) * tension
     worst = most(peak, own)
     which, corner = worst.index

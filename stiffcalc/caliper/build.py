@@ -9,6 +9,7 @@ import numpy as np
 from stiffcalc import catalogue
 from stiffcalc.caliper import measures
 from stiffcalc.caliper.abutments import abutment_shapes
+from stiffcalc.caliper.batch import differ
 from stiffcalc.caliper.body import (
     Body,
     BoltShape,
@@ -41,7 +42,7 @@ def build(design: Design, count: int | None = None) -> Body:
     inboard = half_shape(c.inboard, c.bores)
     return Body(
         inboard=inboard,
-        outboard=inboard if c.outboard is c.inboard else half_shape(c.outboard, c.bores),
+        outboard=half_shape(c.outboard, c.bores) if differ(c.inboard, c.outboard).any() else inboard,
         half_gap=half_gap,
         bridges=bridges,
         bolts=tuple(bolt_shape(b, c, bridges, half_gap) for b in c.bolts),

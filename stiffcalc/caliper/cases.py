@@ -156,7 +156,7 @@ def context_of(layout: Layout, case: LoadCase) -> Context:
         answer=answer,
         at=at,
         mass=layout.mass,
-        fluid=np.where(answer.held[:, :, at].all(axis=1), fluid, np.nan),
+        fluid=np.asarray(fluid),
         tilt_mrad=answer.openings.tilt[:, LOW, at] * MRAD if layout.headline == "front view" else None,
         low=layout.stages.low(case),
         high=layout.stages.high(case),

@@ -111,8 +111,9 @@ class Loaded:
 
 def loaded_bars(c: Context) -> list[Loaded]:
     """Every bar of the layouts under this load case."""
-    views, held = held_views((*c.low, *c.high))
-    if not c.held.any() or not views:
+    standing = list(bars(c.design, c.body))
+    views, held = held_views((*c.low, *c.high)) if standing and c.held.any() else ([], c.held)
+    if not views:
         return []
     own = Warmth(c.case.body_temperature_C, c.case.bolt_temperature_C)
     swing = np.stack([v.answer.change.tension[:, v.end, v.at] for v in views], axis=1)
@@ -125,7 +126,7 @@ def loaded_bars(c: Context) -> list[Loaded]:
             held & c.held[:, None],
             life(bar, c.design, kind=c.case.kind, own=own),
         )
-        for bar in bars(c.design, c.body)
+        for bar in standing
     ]
 
 

@@ -16,6 +16,7 @@ from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
 from stiffcalc.caliper.shape_validity import lugs, pieces, thinned_floors
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.stacked import greatest
 from stiffcalc.mechanics.wall_validity import Span
 from stiffcalc.study.schema import Bridge
 
@@ -53,7 +54,7 @@ def joint(c: Context) -> Iterator[Flag]:
     """Joints outside the range of rigid flat faces and tight bolts, at any preload of the range."""
     if c.answer.tightened is None:
         return
-    opened: Array = open_share(c.answer, c.at).max(axis=1)  # (D, N)
+    opened = greatest(open_share(c.answer, c.at), axis=1)  # (D, N)
     for i in c.answer.pair.jointed:
         name = c.body.bridges[i].name
         yield Flag(opened[:, i] > MOSTLY_OPEN, partial(_mostly_open, name, opened[:, i]))
@@ -104,7 +105,8 @@ def temperature(c: Context) -> Iterator[Flag]:
 
 def unlike_bridges(c: Context, warmth: Warmth) -> Iterator[Flag]:
     """Bridges of another material push or pull at the others when warm: along z that is in the joint, else not."""
-    for bridge in c.design.caliper.bridges:
+    body = c.design.caliper.material
+    for bridge in (b for b in c.design.caliper.bridges if b.material is not body):
         apart = heat.free_mismatch(c.design, bridge, warmth)
         text = partial(_unlike, bridge, warmth, apart)
         yield Flag(np.abs(apart) > heat.UNLIKE_UM, text)
