@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stiffcalc.errors import Fault
-from stiffcalc.study.numbers import at
+
+Designs = Sequence[int]  # places in a batch
 
 
 @dataclass(frozen=True)
@@ -23,9 +24,17 @@ class Said:
     form: Callable[..., str]
     numbers: tuple[Any, ...]  # each the same in all designs, or an array (D,)
 
-    def of(self, design: int) -> str:
-        """The words about one design."""
-        return self.form(*(at(n, design) for n in self.numbers))
+    def each(self, designs: Designs) -> list[str]:
+        """The words about each of some designs."""
+        if not any(map(_differs, self.numbers)):
+            return [self.form(*self.numbers)] * len(designs)
+        own = [n[designs].tolist() if _differs(n) else [n] * len(designs) for n in self.numbers]
+        return [self.form(*numbers) for numbers in zip(*own, strict=True)]
+
+
+def _differs(number: Any) -> bool:
+    """Whether it is an array over the designs."""
+    return isinstance(number, np.ndarray) and number.ndim > 0
 
 
 Words = str | Said
@@ -46,15 +55,16 @@ class Breach:
     allowed: Words
     mend: Words
 
-    def of(self, design: int) -> Fault:
-        """The fault of one design that breaks it."""
-        texts = (t if isinstance(t, str) else t.of(design) for t in (self.found, self.allowed, self.mend))
-        return Fault(self.where, *texts)
+    def each(self, designs: Designs) -> list[Fault]:
+        """The fault of each of some designs that break it."""
+        every = (self.found, self.allowed, self.mend)
+        texts = ([t] * len(designs) if isinstance(t, str) else t.each(designs) for t in every)
+        return [Fault(self.where, *own) for own in zip(*texts, strict=True)]
 
     @property
     def shared(self) -> bool:
         """Whether what is asked has no number that differs among the designs."""
-        return not (isinstance(self.bad, np.ndarray) and self.bad.ndim)
+        return not _differs(self.bad)
 
 
 def always(fault: Fault) -> Breach:
@@ -64,15 +74,18 @@ def always(fault: Fault) -> Breach:
 
 def faults_of(breaches: Iterable[Breach]) -> list[Fault]:
     """Faults of one design alone."""
-    return [b.of(0) for b in breaches if b.bad]
+    return [fault for b in breaches if b.bad for fault in b.each([0])]
 
 
 def apart(breaches: Sequence[Breach], count: int) -> dict[int, tuple[Fault, ...]]:
     """The faults of each of `count` designs that has any, each once, in the order of the rules."""
-    found: dict[int, dict[Fault, None]] = {}
+    found: dict[int, list[Fault]] = {}
     for breach in breaches:
-        for d in np.flatnonzero(np.broadcast_to(breach.bad, count)).tolist():
-            found.setdefault(d, {})[breach.of(d)] = None
+        designs = np.flatnonzero(np.full(count, breach.bad) if breach.shared else breach.bad).tolist()
+        for d, fault in zip(designs, breach.each(designs) if designs else (), strict=True):
+            own = found.setdefault(d, [])
+            if fault not in own:
+                own.append(fault)
     return {d: tuple(faults) for d, faults in found.items()}
 
 

@@ -58,7 +58,7 @@ class Log:
         if not breach.shared:
             self.partial.append((len(self.faults), breach))
         elif breach.bad:
-            self.faults.append(breach.of(0))
+            self.faults += breach.each([0])
 
     def wrong_if(self, bad: bool, where: str, value: object, allowed: Words, mend: Words) -> None:
         """`wrong` where `bad` holds."""

@@ -46,7 +46,8 @@ def hypot(x: float, y: float) -> float:
 def rounded(value: float, digits: int) -> float:
     """Rounded as Python rounds: by the decimal that a number is, which numpy's own rounding is not."""
     if isinstance(value, np.ndarray):
-        return np.array([round(v, digits) for v in value.tolist()])
+        values, places = np.unique(value, return_inverse=True)
+        return np.array([round(v, digits) for v in values.tolist()])[places]
     return round(value, digits)
 
 
