@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from stiffcalc.condensed import Array
 
 T = TypeVar("T")
+PLAIN = (float, str, int, type(None))  # most of what a tree holds
 
 
 def stack(trees: Sequence[T], *, whole: tuple[type, ...] = ()) -> T:
@@ -72,8 +73,8 @@ def shape(tree: object, *, whole: tuple[type, ...] = ()) -> Hashable:
 
 
 def _shape(data: Any, whole: tuple[type, ...], *, numbers: bool) -> Hashable:
-    if isinstance(data, float) and not numbers:
-        return float
+    if isinstance(data, PLAIN):
+        return float if isinstance(data, float) and not numbers else data
     if isinstance(data, np.ndarray):
         return tuple(int(n) for n in data.shape)
     if is_dataclass(data):
@@ -123,6 +124,8 @@ def _cut(batch: T, part: Callable[[Any], Any]) -> T:
 
 def _with_numbers(data: Any, made: Callable[[Any], Any]) -> Any:
     """A tree with each array replaced by what is made of it."""
+    if isinstance(data, PLAIN):
+        return data
     if isinstance(data, np.ndarray):
         return made(data)
     if is_dataclass(data) and not isinstance(data, type):
