@@ -14,11 +14,14 @@ same, plain; an outline is (D, N, 2) or (N, 2).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from stiffcalc.caliper.batch import differ
 from stiffcalc.condensed import Array
+from stiffcalc.mechanics.bridges import Bridges
+from stiffcalc.mechanics.trees import table
 from stiffcalc.milling import WallShape
 
 Corners = tuple[tuple[float, float], ...]  # (x, y) of a closed polygon
@@ -173,6 +176,26 @@ class Body:
     def symmetric(self) -> bool:
         """True when both halves are the same shape in every body, so that one condensed half serves for two."""
         return self.inboard is self.outboard or not differ(self.inboard, self.outboard).any()
+
+    @cached_property
+    def prisms(self) -> Bridges:
+        """The bridges as arrays, each with the holes of its own bolts (padded with diameter 0)."""
+        D, N = self.count, len(self.bridges)
+        own = [[q for q in self.bolts if q.bridge == i] for i in range(N)]
+        holes = np.zeros((3, D, N, max((len(bolts) for bolts in own), default=0)))
+        for i, bolts in enumerate(own):
+            for k, q in enumerate(bolts):
+                holes[0, :, i, k], holes[1, :, i, k], holes[2, :, i, k] = q.x, q.y, q.hole
+        return Bridges(
+            x=np.stack([table([getattr(b, end) for b in self.bridges], D) for end in ("x0", "x1")], axis=-1),
+            y=np.stack([table([getattr(b, end) for b in self.bridges], D) for end in ("y0", "y1")], axis=-1),
+            arch=table([0.0 if b.arch is None else b.arch for b in self.bridges], D),
+            length=table([2 * self.half_gap] * N, D),
+            hole_x=holes[0],
+            hole_y=holes[1],
+            hole_d=holes[2],
+            E=table([b.E for b in self.bridges], D),
+        )
 
 
 WHOLE = (PortShape, WallShape)  # the same in all bodies of a batch, numbers too

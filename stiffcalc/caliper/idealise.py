@@ -81,23 +81,8 @@ def walls(body: Body, side: str) -> Walls:
 
 
 def bridges(body: Body) -> Bridges:
-    """The bridges of a body or a batch of D, each with the holes of its own bolts (padded with diameter 0)."""
-    D, N = body.count, len(body.bridges)
-    own = [[q for q in body.bolts if q.bridge == i] for i in range(N)]
-    holes = np.zeros((3, D, N, max((len(bolts) for bolts in own), default=0)))
-    for i, bolts in enumerate(own):
-        for k, q in enumerate(bolts):
-            holes[0, :, i, k], holes[1, :, i, k], holes[2, :, i, k] = q.x, q.y, q.hole
-    return Bridges(
-        x=np.stack([table([getattr(b, end) for b in body.bridges], D) for end in ("x0", "x1")], axis=-1),
-        y=np.stack([table([getattr(b, end) for b in body.bridges], D) for end in ("y0", "y1")], axis=-1),
-        arch=table([0.0 if b.arch is None else b.arch for b in body.bridges], D),
-        length=table([2 * body.half_gap] * N, D),
-        hole_x=holes[0],
-        hole_y=holes[1],
-        hole_d=holes[2],
-        E=table([b.E for b in body.bridges], D),
-    )
+    """The bridges of a body or a batch of D."""
+    return body.prisms
 
 
 def clamp_faces(

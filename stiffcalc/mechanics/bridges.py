@@ -8,6 +8,7 @@ the last digit.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -32,6 +33,17 @@ class Bridges:
     hole_y: Array  # (D, N, H)
     hole_d: Array  # (D, N, H)
     E: Array  # (D, N)
+
+    @cached_property
+    def columns(self) -> Columns:
+        """`columns` of the sections, counted from the reference points: what all integrals over them begin with."""
+        x_b, y_r = reference(self)
+        return about(columns(self), x_b=x_b, y_r=y_r)
+
+    @cached_property
+    def area_matrix(self) -> Array:
+        """Integral of a a^T dA over each section, (D, N, 3, 3); a = [1, y - y_r, -(x - x_b)], see `reference`."""
+        return integral_aa(self.columns)
 
 
 @dataclass(frozen=True)
@@ -130,9 +142,8 @@ def integral_aa(cut: Columns) -> Array:
 
 
 def area_matrix(bridges: Bridges) -> Array:
-    """Integral of a a^T dA over each section, (D, N, 3, 3); a = [1, y - y_r, -(x - x_b)], see `reference`."""
-    x_b, y_r = reference(bridges)
-    return integral_aa(about(columns(bridges), x_b=x_b, y_r=y_r))
+    """`Bridges.area_matrix`."""
+    return bridges.area_matrix
 
 
 def section(bridges: Bridges) -> Section:

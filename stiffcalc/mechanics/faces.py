@@ -22,8 +22,6 @@ from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import (
     Bridges,
     Columns,
-    about,
-    columns,
     integral_aa,
     reference,
     section,
@@ -84,7 +82,7 @@ def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
     x_b, y_r = reference(bridges)
     corner_x, corner_y = _corners(bridges)
     return Faces(
-        columns=about(columns(bridges), x_b=x_b, y_r=y_r),
+        columns=bridges.columns,
         x_b=x_b,
         y_r=y_r,
         corner_x=corner_x,
