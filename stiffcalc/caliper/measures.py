@@ -43,8 +43,8 @@ class Circles:
     diameter: Array
 
     def section(self) -> Array:
-        """Sections (..., K, 3)."""
-        return solids.disc(self.x, self.y, diameter=self.diameter)
+        """Section of all together, (..., 3)."""
+        return solids.added(solids.disc(self.x, self.y, diameter=self.diameter))
 
 
 @dataclass(frozen=True)
@@ -122,13 +122,13 @@ def half_solid(
     slabs: of a shaped wall, whose outline is then given as the box round it.
     """
     outer_z = np.asarray(inner_z + thickness)
-    solid = solids.extrude(solids.polygon(outline) - holes.section().sum(axis=-2), z0=inner_z, z1=outer_z)
-    solid = solid - solids.extrude(bores.section().sum(axis=-2), z0=inner_z, z1=outer_z - floor)
+    solid = solids.extrude(solids.polygon(outline) - holes.section(), z0=inner_z, z1=outer_z)
+    solid = solid - solids.extrude(bores.section(), z0=inner_z, z1=outer_z - floor)
     for pit in pits:
         drilled = solids.disc_in_polygon(
             holes.x, holes.y, diameter=holes.diameter, outline=pit.outline[..., None, :, :]
         )
-        section = solids.polygon(pit.outline) - drilled.sum(axis=-2)
+        section = solids.polygon(pit.outline) - solids.added(drilled)
         solid = solid - solids.extrude(section, z0=outer_z - pit.depth, z1=outer_z)
     if slabs is not None:
         bolts = holes.x, holes.y, holes.diameter
@@ -157,7 +157,7 @@ def walls_solid(walls: Walls, *, inner_z: Array) -> Array:
 def bridges_solid(bridges: Bridges) -> Array:
     """Solids (D, N, 4) of a batch of bridges, holes taken out, centred on the rotor's mid-plane."""
     holes = Circles(bridges.hole_x, bridges.hole_y, bridges.hole_d)
-    section = solids.bridge(bridges.x, bridges.y, arch=bridges.arch) - holes.section().sum(axis=-2)
+    section = solids.bridge(bridges.x, bridges.y, arch=bridges.arch) - holes.section()
     half = 0.5 * bridges.length
     return solids.extrude(section, z0=-half, z1=half)
 
@@ -166,7 +166,7 @@ def volume(inboard: Walls, outboard: Walls, bridges: Bridges) -> Array:
     """Metal volume (D,) of a batch of bodies, mm3."""
     inner_z = 0.5 * bridges.length[:, 0]
     walls = walls_solid(inboard, inner_z=inner_z) + walls_solid(outboard, inner_z=inner_z)
-    return np.asarray((walls + bridges_solid(bridges).sum(axis=-2))[:, 0])
+    return np.asarray((walls + solids.added(bridges_solid(bridges)))[:, 0])
 
 
 def body_solids(body: Body) -> Array:
@@ -186,10 +186,12 @@ def body_solids(body: Body) -> Array:
 def shape_solid(half: HalfShape, *, body: Body) -> Array:
     """Solid (..., 4) of one half of a body, outboard side, any outline."""
     cut = [cut_from_wall(b, b.pads, half, half_gap=body.half_gap) for b in body.bridges if b.pads is not None]
-    cut_box = None if half.shape is None else slabs(half.shape)
-    box = np.stack([half.outline.min(axis=-2), half.outline.max(axis=-2)])
+    cut_box, outline = None, half.outline
+    if half.shape is not None:
+        ends = np.stack([outline.min(axis=0), outline.max(axis=0)])
+        cut_box, outline = slabs(half.shape), solids.box(ends[:, 0], ends[:, 1])
     whole = half_solid(
-        half.outline if cut_box is None else solids.box(box[:, 0], box[:, 1]),
+        outline,
         inner_z=np.asarray(body.half_gap),
         thickness=np.asarray(half.thickness),
         floor=np.asarray(half.floor),
@@ -306,7 +308,7 @@ def bolt_solid(bolt: BoltMetal, *, x: float, y: float, hole: float, face_z: floa
     )
     diameter, z0, z1 = (solids.together(*v) for v in zip(*pieces, strict=True))
     circles = solids.disc(np.asarray(x)[..., None], np.asarray(y)[..., None], diameter=diameter)
-    solid = solids.extrude(circles, z0=z0, z1=z1).sum(axis=-2)
+    solid = solids.added(solids.extrude(circles, z0=z0, z1=z1))
     hexagon = 0.5 * np.sqrt(3.0) * bolt.socket**2 * solids.together(1.0, x, y)
     top = np.asarray(seat - bolt.head_height)
     return np.asarray(solid - solids.extrude(hexagon, z0=top, z1=top + 0.5 * bolt.diameter))
@@ -365,8 +367,8 @@ def _cups(half: HalfShape, piston: PistonMetal, body: Body) -> Array:
     depth = half.thickness - half.floor
     bottom = body.half_gap + depth - piston.fluid_depth
     mouth, crown = np.asarray(bottom - depth), np.asarray(bottom - piston.crown)
-    full = solids.extrude(bores.section().sum(axis=-2), z0=mouth, z1=np.asarray(bottom))
-    return np.asarray(full - solids.extrude(inside.section().sum(axis=-2), z0=mouth, z1=crown))
+    full = solids.extrude(bores.section(), z0=mouth, z1=np.asarray(bottom))
+    return np.asarray(full - solids.extrude(inside.section(), z0=mouth, z1=crown))
 
 
 def _circles(rows: Sequence[tuple[float, float, float]], body: Body) -> Circles:

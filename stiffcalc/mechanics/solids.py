@@ -24,12 +24,17 @@ def together(*values: float | Array) -> Array:
     return np.stack(np.broadcast_arrays(*values), axis=-1)
 
 
+def added(parts: Array) -> Array:
+    """Sum of sections or solids side by side (..., n, k), (..., k); of few several times as fast as numpy's own."""
+    return np.asarray(np.einsum("...nk->...k", parts))
+
+
 def polygon(outline: Array) -> Array:
     """Section of a closed polygon (..., N, 2), counter-clockwise; it need not be convex.
 
     Source: Green's theorem along the edges (shoelace formula and its first moments).
     """
-    return np.asarray(_edge_sections(outline, np.roll(outline, -1, axis=-2)).sum(axis=-2))
+    return added(_edge_sections(outline, np.roll(outline, -1, axis=-2)))
 
 
 def box(x: Array, y: Array) -> Array:
@@ -54,9 +59,9 @@ def disc_in_polygon(x: Array, y: Array, *, diameter: Array, outline: Array) -> A
     start = outline - centre[..., None, :]
     end = np.roll(start, -1, axis=-2)
     enter, leave = (start + t * (end - start) for t in _inside(start, end, radius))
-    local = (
+    local = added(
         _sectors(start, enter, radius) + _edge_sections(enter, leave) + _sectors(leave, end, radius)
-    ).sum(axis=-2)
+    )
     return np.concatenate([local[..., :1], local[..., 1:] + local[..., :1] * centre], axis=-1)
 
 
