@@ -14,7 +14,6 @@ from stiffcalc.caliper.requirement import Context, allowed_stress
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
 from stiffcalc.mechanics.joint_state import forces, picked
-from stiffcalc.mechanics.local import floor_thickness
 from stiffcalc.mechanics.stacked import greatest
 
 NO_YIELD = ("service", "fatigue", "assembly")  # kinds in which not even a notch may yield
@@ -149,8 +148,8 @@ def floors(c: Context) -> Iterator[Checked]:
 def floor(c: Context, side: str, half: HalfShape) -> Checked:
     """Clamped edge, or centre with the edge turning in the wall, whichever is more."""
     (allowed, how), p = c.allowed_stress, c.case.pressure
-    shape, nu = c.metal.sides[side].walls, column(c.body.nu)
-    a, e = 0.5 * shape.bore_d, floor_thickness(shape)
+    metal, nu = c.metal.sides[side], column(c.body.nu)
+    a, e = 0.5 * metal.walls.bore_d, metal.floor
     turning = plates.root_fixity(a, thickness=e, nu=nu)
     edge = plates.plate_edge_stress(p, radius=a, thickness=e, fixity=1.0)
     centre = plates.plate_centre_stress(p, radius=a, thickness=e, nu=nu, fixity=turning)

@@ -56,9 +56,8 @@ def face_shears(c: Context, faces: Sequence[int]) -> Array:
     clamp, jointed = c.answer.pair.clamp, list(c.answer.pair.jointed)
     assert clamp is not None  # every jointed pair knows its faces
     cells, own = clamp.cells, [jointed.index(i) for i in faces]
-    area = cells.area[:, own]
-    x, y = ((area * v[:, own]).sum(axis=-1) / area.sum(axis=-1) for v in (cells.x, cells.y))
-    weight = area.sum(axis=-1)
+    weight = cells.area.sum(axis=-1)[:, own]
+    x, y = (np.einsum("dnc,dnc->dn", cells.area, v)[:, own] / weight for v in (cells.x, cells.y))
     lever = (weight * y).sum(axis=-1) / weight.sum(axis=-1) - bores_mean_y(c.body)
     drag = _drag(c)
     across, along = dowels.group_shear((drag, 0.0 * drag), torque=drag * lever, x=x, y=y, weight=weight)

@@ -82,22 +82,22 @@ def onset(c: Context) -> Iterator[Checked]:
     """Every clamped face must stay closed at the least preload of its life in service and proof."""
     if c.answer.tightened is None or c.case.kind not in HOLDING:
         return
-    known = [(v, v.answer.onset) for v in c.low if v.answer.onset is not None]
+    views = [v for v in c.low if v.answer.onset is not None]
+    pressure, x, y = (
+        np.stack([getattr(v.answer.onset, name)[:, LOW] for v in views], axis=-1)  # (D, N, V)
+        for name in ("pressure", "x", "y")
+    )
+    pressure = np.nan_to_num(pressure, nan=0.0, posinf=np.inf)
     for i in c.answer.pair.jointed:
-        pressure, x, y = (
-            np.stack([getattr(first, name)[:, LOW, i] for _, first in known], axis=-1)
-            for name in ("pressure", "x", "y")
-        )
-        pressure = np.nan_to_num(pressure, nan=0.0, posinf=np.inf)
-        worst = least(pressure)
+        worst = least(pressure[:, i])
         yield at_least(
             Subject(
                 f"onset {i + 1}",
                 "MPa",
                 (f"onset pressure, {c.body.bridges[i].name}",),
-                _onset_words([v for v, _ in known], c.bolts_of(i), worst.flat, (worst.of(x), worst.of(y))),
+                _onset_words(views, c.bolts_of(i), worst.flat, (worst.of(x[:, i]), worst.of(y[:, i]))),
             ),
-            worst.of(pressure),
+            worst.of(pressure[:, i]),
             c.case.pressure,
         )
 

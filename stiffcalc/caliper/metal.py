@@ -11,6 +11,7 @@ from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body, HalfShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics import plates, strength
+from stiffcalc.mechanics.local import floor_thickness
 from stiffcalc.mechanics.places import Feet
 from stiffcalc.mechanics.trees import table
 from stiffcalc.mechanics.values import Ranged
@@ -25,6 +26,7 @@ class WallMetal:
     """One side's walls of D bodies."""
 
     walls: Walls
+    floor: Array  # (D, B) thickness of each bore's floor, mm
     line: WallLine
     spans: tuple[Span, ...]
     around: Array  # (D, B) least metal round each bore, mm
@@ -69,7 +71,9 @@ def _wall(half: HalfShape, walls: Walls, feet: Feet, line: WallLine | None) -> W
     hoop = plates.cylinder_hoop_stress(1.0, inner=radius, outer=radius + around, radius=radius)
     mises = np.sqrt(hoop**2 + hoop + 1.0)  # with -1 radially
     ring = np.maximum(mises, plates.edge_stress_beside_bore(1.0, radius=radius, distance=edge))
-    return WallMetal(walls, line or wall_line(walls, feet), spans(walls, feet), around, ring)
+    return WallMetal(
+        walls, floor_thickness(walls), line or wall_line(walls, feet), spans(walls, feet), around, ring
+    )
 
 
 def _metal_beside(walls: Walls) -> Array:

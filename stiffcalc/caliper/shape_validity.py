@@ -7,7 +7,7 @@ from functools import partial
 
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.checked import Flag
-from stiffcalc.mechanics.local import floor_thickness
+from stiffcalc.caliper.metal import WallMetal
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import first
 
@@ -24,9 +24,9 @@ def pieces(side: str, walls: Walls) -> list[str]:
     ]
 
 
-def thinned_floors(side: str, walls: Walls) -> Iterator[Flag]:
+def thinned_floors(side: str, metal: WallMetal) -> Iterator[Flag]:
     """Bores behind which a pocket lies; no body that was compared with solids has one."""
-    thinned = floor_thickness(walls) < (1.0 - ROUNDING) * walls.floor[:, None]  # (D, B)
+    thinned = metal.floor < (1.0 - ROUNDING) * metal.walls.floor[:, None]  # (D, B)
     for i in range(thinned.shape[1]):
         yield Flag(thinned[:, i], partial(_thinned, side, i + 1))
 

@@ -80,10 +80,11 @@ def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
     yield from always(lugs(c.body))
     unequal = c.unequal
     for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
-        yield from always(pieces(side, c.metal.sides[side].walls))
-        for flag in thinned_floors(side, c.metal.sides[side].walls):
+        metal = c.metal.sides[side]
+        yield from always(pieces(side, metal.walls))
+        for flag in thinned_floors(side, metal):
             yield flag if side == "inboard" else Flag(flag.applies & unequal, flag.text)
-        for span in c.metal.sides[side].spans:
+        for span in metal.spans:
             outside = ~span.inside if side == "inboard" else ~span.inside & unequal
             yield Flag(outside, partial(_uncompared, side, span))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -63,7 +64,7 @@ class Answers:
         )
         return np.where(self._answered, least, np.nan)
 
-    @property
+    @cached_property
     def governs(self) -> Index:
         """The row of the least margin, of equal ones the first whatever rounding, (D,); -1 without checks."""
         known = ~np.isnan(self.margin)
