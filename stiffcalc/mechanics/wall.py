@@ -58,8 +58,9 @@ def footprints(bridges: Bridges) -> Footprints:
 
 def wall_line(walls: Walls, feet: Feet) -> WallLine:
     """Walls as beams, with bridges at `feet`."""
-    place = places(walls, feet)
-    return _line(walls, beam(walls, feet, place, stations_of(walls, feet)), place)
+    plain = _without_cuts(walls)
+    place = places(plain, feet)
+    return _line(plain, beam(plain, feet, place, stations_of(plain, feet)), place)
 
 
 def _line(walls: Walls, line: Beam, place: Places) -> WallLine:
@@ -88,17 +89,41 @@ def condensed_wall(
     return in_slabs(lambda d: _condensed(some(walls, d), some(prints, d), constants, brief), len(walls.x))
 
 
+def _without_cuts(walls: Walls) -> Walls:
+    """No force acts at cuts: without them a wall has a third less stations."""
+    return replace(walls, cut_x=walls.cut_x[:, :0])
+
+
 def _condensed(
     walls: Walls, prints: Footprints, constants: FrameConstants, brief: bool
 ) -> tuple[Flexibility, WallLine]:
+    half, line = _condensed_to(_without_cuts(walls), prints, constants, together=brief)
+    if brief or not walls.cut_x.shape[1]:
+        return half, line
+    along = _condensed_to(walls, prints, constants, together=True)[0].outputs
+    return replace(half, outputs=_with_cuts(half.outputs, along)), line
+
+
+def _with_cuts(own: Outputs, along: Outputs) -> Outputs:
+    """The outputs, and those at the cuts of a wall that has them."""
+    n = own.O.shape[1]
+    O, wall, R = (
+        np.concatenate([a, b[:, n:]], axis=1)
+        for a, b in ((own.O, along.O), (own.wall, along.wall), (own.R, along.R))
+    )
+    return Outputs(O, wall, R)
+
+
+def _condensed_to(
+    walls: Walls, prints: Footprints, constants: FrameConstants, *, together: bool
+) -> tuple[Flexibility, WallLine]:
+    """Condensed to points and outputs, cuts among them; `together` as one part."""
     stations = stations_of(walls, prints.feet)
-    if brief:
-        walls = replace(walls, cut_x=walls.cut_x[:, :0])
     place = places(walls, prints.feet)
     m = place.points.count
     line = beam(walls, prints.feet, place, stations)
     bent = modes(walls, prints.feet, place, line, bored=constants.distortion_bored)
-    stacked = _line_parts(walls, line, place, constants, together=brief)
+    stacked = _line_parts(walls, line, place, constants, together=together)
     stacked["wall distortion"] = _gram(bent.movement, bent.yields, place)
     swept = _swept(walls, line, bent, place)
     parts = {name: part[:, :m] for name, part in stacked.items()}
@@ -111,7 +136,7 @@ def _condensed(
         R=_rigid_points(walls, prints.feet, place),
         wall=swept[:, :m].sum(axis=2),
         outputs=_outputs(walls, place, stacked, swept, constants),
-        parts={"wall": F} if brief else parts,
+        parts={"wall": F} if together else parts,
     )
     return half, _line(walls, line, place)
 
