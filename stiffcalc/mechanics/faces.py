@@ -130,28 +130,32 @@ def separation(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:
 
 
 def closed_part(faces: Faces, s: Array) -> Columns:
-    """The columns clipped to where a . s <= 0."""
-    c, lean = faces.columns, s[..., 1, None]
+    """The columns clipped to where a . s <= 0, `lo` being their end that is closed: of a face closed at its top, upside
+    down, so that integrals over it are negative (s_1 < 0).
+    """
+    c, lean = faces.columns, s[..., 1]
     level = lean == 0.0  # such a column is closed as a whole or not at all
     y = s[..., 2, None] * c.x  # from here on in place: no pass over the columns more than it takes
     y -= s[..., 0, None]
     if level.any():
-        y = np.where(level, np.where(y < 0.0, -np.inf, np.inf), y)
-    y /= np.where(level, 1.0, lean)  # where a . s = 0
+        y = np.where(level[..., None], np.where(y < 0.0, -np.inf, np.inf), y)
+    y /= np.where(level, 1.0, lean)[..., None]  # where a . s = 0
     np.maximum(y, c.lo, out=y)
     np.minimum(y, c.hi, out=y)
-    above = lean < 0.0  # the closed part, else below
-    return Columns(c.x, np.where(above, y, c.lo), np.where(above, c.hi, y), c.weight)
+    end, above = np.broadcast_to(c.lo, y.shape).copy(), lean < 0.0
+    end[above] = np.broadcast_to(c.hi, y.shape)[above]
+    return Columns(c.x, end, y, c.weight)
 
 
 def face_stiffness(faces: Faces, s: Array) -> Array:
     """K (D, n, 3, 3) of the closed part; the face pulls with K s, has the tangent K and stores s.K.s / 2."""
-    return _stiffness(faces, closed_part(faces, s))
+    signed = np.where(s[..., 1] < 0.0, -faces.foundation, faces.foundation)
+    return np.asarray(signed[..., None, None] * integral_aa(closed_part(faces, s)))
 
 
 def closed_stiffness(faces: Faces) -> Array:
     """K (D, n, 3, 3) of the fully closed faces."""
-    return _stiffness(faces, faces.columns)
+    return np.asarray(faces.foundation[..., None, None] * integral_aa(faces.columns))
 
 
 def open_fraction(faces: Faces, s: Array) -> Array:
@@ -160,7 +164,7 @@ def open_fraction(faces: Faces, s: Array) -> Array:
     states = np.nonzero(~(greatest(greatest(gap)) <= 0.0))  # with an open corner
     some, own = take(faces, states[0], range(faces.count)), s[states]
     share = np.zeros(s.shape[:-1])
-    share[states] = 1.0 - _area(closed_part(some, own)) / _area(some.columns)
+    share[states] = 1.0 - np.abs(_area(closed_part(some, own))) / _area(some.columns)
     return share
 
 
@@ -191,10 +195,6 @@ def _corners(bridges: Bridges) -> tuple[Array, Array]:
     return np.concatenate([below, bridges.x], axis=-1), np.concatenate(
         [underside(bridges, below), top], axis=-1
     )
-
-
-def _stiffness(faces: Faces, part: Columns) -> Array:
-    return faces.foundation[..., None, None] * integral_aa(part)
 
 
 def _area(part: Columns) -> Array:

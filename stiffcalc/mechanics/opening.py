@@ -71,17 +71,17 @@ def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array,
     assert clamp is not None
     cells, extra = clamp.cells.read, before.pressure.ndim - 1
     area, x, y = (_between(v, v.ndim + extra) for v in (cells.area, cells.x, cells.y))
-    jointed = list(pair.jointed)
+    jointed, over = list(pair.jointed), np.where(area > 0.0, area, np.inf)  # dead cells: no pressure, no loss
 
     def pressed(r: Response) -> Array:
         force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt, pressure=r.pressure)
         on_cells = clamp.cells.merged(force.reshape(*force.shape[:-1], *clamp.cells.x.shape[1:]))
         if not cells.relieved:  # no strips
-            return np.where(area > 0.0, on_cells / np.where(area > 0.0, area, 1.0), np.inf)
-        return np.where(area > 0.0, mean_pressure(cells, on_cells), np.inf)
+            return np.asarray(on_cells / over)
+        return np.where(area > 0.0, mean_pressure(cells, on_cells), 0.0)
 
     held, rate = pressed(before), pressed(unit)
-    found = _first(held, np.where(area > 0.0, -rate, 0.0), x, y)
+    found = _first(held, -rate, x, y)
     return _of_jointed(pair, before, found)
 
 
