@@ -97,6 +97,19 @@ def test_cuts_read_the_line_of_the_wall():
     np.testing.assert_allclose(half.outputs.R[0, cut], half.R[0, bolt], rtol=1e-12)
 
 
+def test_cuts_change_nothing_else():
+    # They are read from; nothing acts at them.
+    bare, cut = (
+        flexibility(four_bore(bores=LOPSIDED, cuts=cuts), THREE) for cuts in ((), (-20.0, 3.0, 60.0))
+    )
+    own = 3 * bare.points.bores
+    np.testing.assert_array_equal(bare.F, cut.F)
+    np.testing.assert_array_equal(bare.wall, cut.wall)
+    np.testing.assert_array_equal(bare.outputs.O, cut.outputs.O[:, :own])
+    np.testing.assert_array_equal(bare.outputs.wall, cut.outputs.wall[:, :own])
+    assert cut.outputs.O.shape[1] == cut.outputs.R.shape[1] == cut.outputs.wall.shape[1] == own + 6
+
+
 def test_tilt_of_a_small_bore_is_the_slope_of_the_line(monkeypatch):
     # theta_y = -dw/dx where no shear acts (a couple My at the last bridge), theta_x as at a cut there. Bores and cuts
     # are summed over stations of their own: enough of them for both.
