@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import ModuleType
 
 import numpy as np
@@ -24,6 +24,7 @@ from stiffcalc.errors import Fault, InputError, MissingToolError
 from stiffcalc.plane.section.draw import part_faces, set_sizes
 from stiffcalc.plane.section.outline import Part, chain
 from stiffcalc.plane.section.sizing import Sizing
+from stiffcalc.plane.unfolded import unfolded
 
 Index = NDArray[np.int64]
 Tag = tuple[int, int]
@@ -86,8 +87,9 @@ def mesh_domain(
 ) -> Mesh:
     """Mesh `outline` less `holes`, with element sides on the border of every region.
 
-    size: largest element side, mm; per_circle: least number of element sides around a circle. The same input
-    gives the same mesh. Raises MissingToolError where gmsh or one of its system libraries is not there.
+    size: largest element side, mm; per_circle: least number of element sides around a circle. Middle nodes lie on
+    the arcs but where a triangle would fold over (`unfolded`). The same input gives the same mesh. Raises
+    MissingToolError where gmsh or one of its system libraries is not there.
     """
     gmsh = _gmsh()
     regions = regions or {}
@@ -100,9 +102,11 @@ def mesh_domain(
         gmsh.model.mesh.generate(2)
         tags, points = _nodes(gmsh)
         triangles = {face: _triangles(gmsh, face) for face in sorted(kept)}
-    return _collect(
+    mesh = _collect(
         frame, tags, points, triangles, dict(zip(regions, pieces[1 : 1 + len(regions)], strict=True)), size
     )
+    face = np.repeat(np.arange(len(triangles)), [len(t) for t in triangles.values()])
+    return replace(mesh, nodes=unfolded(mesh.nodes, mesh.triangles, face))
 
 
 def mesh_part(part: Part, *, sizing: Sizing) -> tuple[Array, Index, Index]:
