@@ -195,9 +195,9 @@ def test_what_nothing_else_mends_gets_straight_sides():
 
 def test_slivers_of_no_area_are_left_alone():
     """Beside a triangle that folds over; no middle node gives a sliver an area, and looking for one must end."""
-    corners = np.array([[0.0, 0.0], [2.0, 0.0], [1.0, 1.0], [1.0, -1e-12]])
-    middles = np.array([[1.0, 0.6], [1.5, 0.5], [0.5, 0.5], [0.5, -5e-13], [1.5, -5e-13]])
-    nodes, triangles = np.concatenate([corners, middles]), np.array([[0, 1, 2, 4, 5, 6], [0, 3, 1, 7, 8, 4]])
+    corners = np.array([[0.0, 0.0], [2.0, 0.0], [1.0, 1.0], [1.0, 1e-12]])
+    middles = np.array([[1.0, 0.6], [1.5, 0.5], [0.5, 0.5], [1.5, 5e-13], [0.5, 5e-13]])
+    nodes, triangles = np.concatenate([corners, middles]), np.array([[0, 1, 2, 4, 5, 6], [0, 1, 3, 4, 7, 8]])
     found = unfolded(nodes, triangles, np.array([0, 1]))
     assert bounds(found, triangles[:1]).min() >= LEAST
     assert 0 < found[4, 1] < 0.6
