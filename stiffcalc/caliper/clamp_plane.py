@@ -23,13 +23,13 @@ def greatest_pressure(pair: Pair, state: Response) -> Array:
     return clamp_plane.pressure_range(pair, state)[1]
 
 
-def open_share(answer: Answer, at: int | slice = slice(None)) -> Array:
+def open_share(answer: Answer, at: int | slice = slice(None), *, beyond: float = 0.0) -> Array:
     """Share of each face that has lost contact (D, S, P, N), or (D, S, N) at one pressure.
 
-    Zero where there is no joint, NaN where nothing holds.
+    Zero where there is no joint, NaN where nothing holds; `beyond` as in `mechanics.clamp_plane.open_fraction`.
     """
     where = (slice(None), slice(None), at)
-    part = clamp_plane.open_fraction(answer.pair, picked(answer.loaded, where))
+    part = clamp_plane.open_fraction(answer.pair, picked(answer.loaded, where), beyond=beyond)
     return np.asarray(part + np.where(answer.held[where][..., None], 0.0, np.nan))
 
 

@@ -54,7 +54,7 @@ def joint(c: Context) -> Iterator[Flag]:
     """Joints outside the range of rigid flat faces and tight bolts, at any preload of the range."""
     if c.answer.tightened is None:
         return
-    opened = greatest(open_share(c.answer, c.at), axis=1)  # (D, N)
+    opened = greatest(open_share(c.answer, c.at, beyond=MOSTLY_OPEN), axis=1)  # (D, N)
     for i in c.answer.pair.jointed:
         name = c.body.bridges[i].name
         yield Flag(opened[:, i] > MOSTLY_OPEN, partial(_mostly_open, name, opened[:, i]))

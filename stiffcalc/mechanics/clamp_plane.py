@@ -31,13 +31,17 @@ class Swing:
     y: Array
 
 
-def open_fraction(pair: Pair, response: Response) -> Array:
-    """Share of each face's area without contact, (D, ..., N); 0 where not jointed."""
+def open_fraction(pair: Pair, response: Response, *, beyond: float = 0.0) -> Array:
+    """Share of each face's area without contact, (D, ..., N); 0 where not jointed.
+
+    Of faces that move as planes any share up to `beyond` may be given as 0, which takes a fraction of the time.
+    """
     shares = np.zeros(response.separation.shape[:-1])
     jointed = list(pair.jointed)
     clamp = _elastic(pair)
     if clamp is None:
-        shares[..., jointed] = faces.open_fraction(pair.faces, response.separation)[..., jointed]
+        found = faces.open_fraction(pair.faces, response.separation, beyond=beyond)
+        shares[..., jointed] = found[..., jointed]
         return shares
     area = _between(clamp.cells.area, response)
     opened = area * ~(_on_cells(clamp, response) > 0.0)

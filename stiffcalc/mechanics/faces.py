@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -48,6 +49,11 @@ class Faces:
     def count(self) -> int:
         """Faces a design."""
         return int(self.x_b.shape[1])
+
+    @cached_property
+    def area_matrix(self) -> Array:
+        """Integral of a a^T dA over each whole face, (D, n, 3, 3)."""
+        return integral_aa(self.columns)
 
 
 @dataclass(frozen=True)
@@ -155,17 +161,35 @@ def face_stiffness(faces: Faces, s: Array) -> Array:
 
 def closed_stiffness(faces: Faces) -> Array:
     """K (D, n, 3, 3) of the fully closed faces."""
-    return np.asarray(faces.foundation[..., None, None] * integral_aa(faces.columns))
+    return np.asarray(faces.foundation[..., None, None] * faces.area_matrix)
 
 
-def open_fraction(faces: Faces, s: Array) -> Array:
-    """Share of each face's area that has lost contact, (D, ..., n)."""
-    gap = separation(align(faces, s), s, x=_states(faces.corner_x, s), y=_states(faces.corner_y, s))
-    states = np.nonzero(~(greatest(greatest(gap)) <= 0.0))  # with an open corner
+def open_fraction(faces: Faces, s: Array, *, beyond: float = 0.0) -> Array:
+    """Share of each face's area that has lost contact, (D, ..., n); any up to `beyond` may be given as 0."""
+    if beyond:
+        closed = open_at_most(faces, s) <= beyond
+    else:
+        gap = separation(align(faces, s), s, x=_states(faces.corner_x, s), y=_states(faces.corner_y, s))
+        closed = greatest(gap) <= 0.0
+    states = np.nonzero(~closed.all(axis=-1))
     some, own = take(faces, states[0], range(faces.count)), s[states]
     share = np.zeros(s.shape[:-1])
     share[states] = 1.0 - np.abs(_area(closed_part(some, own))) / _area(some.columns)
     return share
+
+
+def open_at_most(faces: Faces, s: Array) -> Array:
+    """A share of each face's area that the part that has lost contact cannot exceed, (D, ..., n).
+
+    Where the mean m of the separation over the face is negative, and q the mean of its square: 1 - m^2 / q, by
+    Cantelli's inequality; else 1.
+    """
+    own = np.moveaxis(s, -2, 1).reshape(len(s), faces.count, -1, 3)  # states of each face
+    moved = own @ faces.area_matrix
+    pressed, area = -moved[..., 0], faces.area_matrix[..., 0, 0, None]
+    square = area * np.einsum("...i,...i->...", moved, own)
+    most = np.where(pressed > 0.0, 1.0 - pressed**2 / np.where(pressed > 0.0, square, 1.0), 1.0)
+    return np.moveaxis(most.reshape(len(s), faces.count, *s.shape[1:-2]), 1, -1)
 
 
 def face_pressure(faces: Faces, s: Array, *, x: Array, y: Array) -> Array:

@@ -16,6 +16,7 @@ from stiffcalc.mechanics.faces import (
     face_pressure,
     face_stiffness,
     make_faces,
+    open_at_most,
     open_fraction,
     pressure_range,
     separation,
@@ -52,6 +53,18 @@ def test_p03_opening_has_a_continuous_slope_at_onset():
     opening = spread(pair, change(load(pair, tightened, p).response, tightened.response))[0]
     before, after = opening[1] - opening[0], opening[3] - opening[2]
     assert after == pytest.approx(before, rel=1e-3)
+
+
+def test_no_more_of_a_face_is_open_than_is_said_it_can_be():
+    bridges = caliper()[1]
+    faces = make_faces(bridges, layer=np.full(bridges.arch.shape, 25.0))
+    s = np.random.default_rng(3).normal(size=(1, 500, faces.count, 3)) * [1e-2, 1e-3, 1e-3]
+    share, most = open_fraction(faces, s), open_at_most(faces, s)
+    assert share.min() == 0.0 and share.max() > 0.99 and (most < 0.3).any()
+    assert np.all(share <= most + 1e-12)
+    found = open_fraction(faces, s, beyond=0.8)
+    np.testing.assert_array_equal(found[share > 0.8], share[share > 0.8])
+    assert np.all((found == share) | (found == 0.0)) and (found < share).any()
 
 
 def test_onset_is_where_the_first_point_leaves():
