@@ -13,7 +13,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -39,6 +38,7 @@ class Faces:
     """Faces of D designs, n a design. mm, MPa."""
 
     columns: Columns  # (D, n, C) about the reference point
+    area: Array  # (D, n, 3, 3) integral of a a^T dA over the whole face
     x_b: Array  # (D, n) reference point
     y_r: Array  # (D, n)
     corner_x: Array  # (D, n, 6) extreme points of the face's convex hull
@@ -49,11 +49,6 @@ class Faces:
     def count(self) -> int:
         """Faces a design."""
         return int(self.x_b.shape[1])
-
-    @cached_property
-    def area_matrix(self) -> Array:
-        """Integral of a a^T dA over each whole face, (D, n, 3, 3)."""
-        return integral_aa(self.columns)
 
 
 @dataclass(frozen=True)
@@ -89,6 +84,7 @@ def make_faces(bridges: Bridges, *, layer: Array) -> Faces:
     corner_x, corner_y = _corners(bridges)
     return Faces(
         columns=bridges.columns,
+        area=bridges.area_matrix,
         x_b=x_b,
         y_r=y_r,
         corner_x=corner_x,
@@ -105,6 +101,7 @@ def take(faces: Faces, rows: Index | slice, which: Sequence[int]) -> Faces:
     c = faces.columns
     return Faces(
         columns=Columns(x=c.x[pick], lo=c.lo[pick], hi=c.hi[pick], weight=c.weight[pick]),
+        area=faces.area[pick],
         x_b=faces.x_b[pick],
         y_r=faces.y_r[pick],
         corner_x=faces.corner_x[pick],
@@ -121,6 +118,7 @@ def align(faces: Faces, s: Array) -> Faces:
     c = faces.columns
     return Faces(
         columns=Columns(*(np.expand_dims(v, extra) for v in (c.x, c.lo, c.hi, c.weight))),
+        area=np.expand_dims(faces.area, extra),
         x_b=np.expand_dims(faces.x_b, extra),
         y_r=np.expand_dims(faces.y_r, extra),
         corner_x=np.expand_dims(faces.corner_x, extra),
@@ -161,7 +159,7 @@ def face_stiffness(faces: Faces, s: Array) -> Array:
 
 def closed_stiffness(faces: Faces) -> Array:
     """K (D, n, 3, 3) of the fully closed faces."""
-    return np.asarray(faces.foundation[..., None, None] * faces.area_matrix)
+    return np.asarray(faces.foundation[..., None, None] * faces.area)
 
 
 def open_fraction(faces: Faces, s: Array, *, beyond: float = 0.0) -> Array:
@@ -185,8 +183,8 @@ def open_at_most(faces: Faces, s: Array) -> Array:
     Cantelli's inequality; else 1.
     """
     own = np.moveaxis(s, -2, 1).reshape(len(s), faces.count, -1, 3)  # states of each face
-    moved = own @ faces.area_matrix
-    pressed, area = -moved[..., 0], faces.area_matrix[..., 0, 0, None]
+    moved = own @ faces.area
+    pressed, area = -moved[..., 0], faces.area[..., 0, 0, None]
     square = area * np.einsum("...i,...i->...", moved, own)
     most = np.where(pressed > 0.0, 1.0 - pressed**2 / np.where(pressed > 0.0, square, 1.0), 1.0)
     return np.moveaxis(most.reshape(len(s), faces.count, *s.shape[1:-2]), 1, -1)
