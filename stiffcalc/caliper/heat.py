@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stiffcalc import catalogue
+from stiffcalc.caliper.batch import row
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.response import bolt_flexibility
 from stiffcalc.catalogue import Material
@@ -91,6 +92,8 @@ def lengthening(design: Design, body: Body, warmth: Warmth) -> Array:
 
     The grip as if its bridge were of the wall's metal: by how much an unlike one outgrows that is `grown`'s.
     """
+    if warmth == ROOM:
+        return np.zeros((body.count, len(body.bolts)))
     return table([bolt_lengthening(design, body, warmth, j) for j in range(len(body.bolts))], body.count)
 
 
@@ -99,7 +102,7 @@ def bolt_lengthening(design: Design, body: Body, warmth: Warmth, index: int) -> 
     bolt = design.caliper.bolts[index]
     bolt_expansion, _ = catalogue.grade(bolt.grade).expansion_at(warmth.bolt_C)
     parts = layers(design, body, bolt, warmth.body_C)
-    length, expansion = (np.stack(np.broadcast_arrays(*v), axis=-1) for v in zip(*parts, strict=True))
+    length, expansion = (row(v) for v in zip(*parts, strict=True))
     return number(
         warming.lengthening(
             grip=length,

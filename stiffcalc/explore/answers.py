@@ -163,6 +163,8 @@ def _checks(case: Screened, designs: Index, rows: _Table, texts: _Table, count: 
 def _sentences(case: Screened, designs: Index, sentences: _Table, count: int) -> None:
     """Mark the designs of which something is said in one load case."""
     for flag in case.validity.rows:
+        if not flag.applies.any():
+            continue
         applies = np.broadcast_to(flag.applies, len(designs))
         said: dict[str, Any] = {}
         if isinstance(flag.text, str):
@@ -171,5 +173,4 @@ def _sentences(case: Screened, designs: Index, sentences: _Table, count: int) ->
             for d in np.flatnonzero(applies):
                 said.setdefault(flag.text(int(d)), []).append(d)
         for text, own in said.items():
-            if applies.any():
-                sentences.values.setdefault(text, np.zeros(count, dtype=bool))[designs[own]] = True
+            sentences.values.setdefault(text, np.zeros(count, dtype=bool))[designs[own]] = True
