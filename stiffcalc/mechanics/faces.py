@@ -205,7 +205,7 @@ def _states(values: Array, s: Array) -> Array:
 def pressure_range(faces: Faces, s: Array) -> tuple[Array, Array]:
     """Least and greatest contact pressure on each face, (D, ..., n) MPa: a plane has both at corners."""
     p = face_pressure(faces, s, x=faces.corner_x, y=faces.corner_y)
-    return p.min(axis=-1), p.max(axis=-1)
+    return -greatest(-p), greatest(p)
 
 
 def _corners(bridges: Bridges) -> tuple[Array, Array]:
