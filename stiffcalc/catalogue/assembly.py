@@ -34,6 +34,7 @@ class Scatter:
     status: str
 
 
+@cache
 def embedding(rz_um: float, *, load: str = "axial") -> Embedding:
     """Settling of surfaces of roughness Rz (micrometres) under `load`; InputError outside the table."""
     if load not in LOADS:

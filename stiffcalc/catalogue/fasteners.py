@@ -183,6 +183,7 @@ def clearance_hole(diameter: float, *, series: str = "medium") -> float:
     return float(_by_diameter("clearance_holes.csv", diameter, what="clearance hole")[f"{series}_mm"])
 
 
+@cache
 def head(diameter: float) -> Head:
     """Cap-screw head for a thread of `diameter` mm (ISO 4762)."""
     row = _by_diameter("heads.csv", diameter, what="cap-screw head")
