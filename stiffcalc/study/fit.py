@@ -13,7 +13,7 @@ import numpy as np
 from stiffcalc.condensed import Array
 from stiffcalc.study.breach import Breach, said
 from stiffcalc.study.fit_shapes import shape_faults
-from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside_of, wall_outline
+from stiffcalc.study.geometry import depth_inside, footprint, rectangle, top, underside, wall_outline
 from stiffcalc.study.numbers import either, hypot, isnt, least, most, overlap, pick, plain
 from stiffcalc.study.parts import Parts
 from stiffcalc.study.schema import Bore, Bridge, Pocket, Range, Rotor, Wall
@@ -99,10 +99,10 @@ def _metal_there(metal: float, behind_bore: bool) -> str:
 def _bridge_faults(parts: Parts, rotor: Rotor) -> Iterator[Breach]:
     placed = []
     for i, bridge in enumerate(parts.caliper.bridges, start=1):
-        where, outline = f"caliper.bridge[{i}]", footprint(bridge, parts.caliper, rotor)
+        where, under = f"caliper.bridge[{i}]", underside(bridge, parts.caliper, rotor)[1]
         yield from _bridge_in_walls(where, bridge, parts)
-        yield from _bridge_over_rotor(where, bridge, parts, rotor, outline)
-        lowest: float = plain(underside_of(outline).min(axis=-1))
+        yield from _bridge_over_rotor(where, bridge, parts, rotor, under)
+        lowest: float = plain(under.min(axis=-1))
         placed.append((where, bridge, (lowest, top(bridge, parts.caliper))))
     for (place, a, high), (other, b, low) in combinations(placed, 2):
         common = overlap(a.x, b.x)
@@ -129,9 +129,9 @@ def _bridge_in_walls(where: str, bridge: Bridge, parts: Parts) -> Iterator[Breac
 
 
 def _bridge_over_rotor(
-    where: str, bridge: Bridge, parts: Parts, rotor: Rotor, outline: Array
+    where: str, bridge: Bridge, parts: Parts, rotor: Rotor, under: Array
 ) -> Iterator[Breach]:
-    highest, high = plain(underside_of(outline).max(axis=-1)), top(bridge, parts.caliper)
+    highest, high = plain(under.max(axis=-1)), top(bridge, parts.caliper)
     floats = highest >= high  # and then nothing more is asked of it
     found = said("an underside at y {:.4g} and a top at y {:.4g} (it floats above the metal)", highest, high)
     mend = "raise the wall's top, or lower rotor radius or clearance"
@@ -144,7 +144,7 @@ def _bridge_over_rotor(
         radius = bore.diameter / 2
         if np.all((bore.x + radius < low) | (far < bore.x - radius)):
             continue  # beside it, whatever its outline
-        gap = -depth_inside(bore.x, bore.y, outline) - radius
+        gap = -depth_inside(bore.x, bore.y, footprint(bridge, parts.caliper, rotor)) - radius
         found = said('a footprint of "{}" that covers {} by {:.4g} mm', bridge.name, place, -gap)
         mend = "move the bridge or the bore"
         yield Breach(sound & (gap < 0), where, found, "a bridge beside the bores", mend)
