@@ -3,6 +3,7 @@
 Source of the figures: studies/solid_check, solids solved by its run.py.
 """
 
+import re
 import sys
 from dataclasses import replace
 from functools import cache
@@ -20,9 +21,11 @@ sys.path.insert(0, str(FOLDER))
 
 import dataset  # noqa: E402
 import ranking  # noqa: E402
+from bodies import body_of_row  # noqa: E402
 from compare import MODELS, REAL_ONSET_MPa, compare  # noqa: E402
 
 from stiffcalc.caliper.accuracy import WORST  # noqa: E402
+from stiffcalc.caliper.validity import UNCLAMPED  # noqa: E402
 
 
 @cache
@@ -69,6 +72,23 @@ def test_the_stated_worst_is_that_of_the_bodies_solved_last():
         assert share == pytest.approx(WORST[model, "opening", True], abs=0.0005)
     tilt = max(np.abs(i.tilt_difference("front view")).max() for i in found)
     assert tilt == pytest.approx(WORST["front view", "tilt", True], abs=0.0005)
+
+
+def test_what_a_face_without_bolts_costs_is_what_is_said_of_it():
+    """Mean and worst error of all stored bodies solved last with such a face, against `validity.UNCLAMPED`."""
+    last = ("fourth_seed", "fifth_seed")
+    found = {True: [], False: []}
+    for folder in last:
+        for n, row in enumerate(rows(folder, "bodies.csv")):
+            body = body_of_row(row)[0]
+            bare = set(range(len(body.bridges))) > {b.bridge for b in body.bolts}
+            found[bare].append(compared(folder, n).difference("front view").ravel())
+    bare, bolted = (np.concatenate(found[k]) for k in (True, False))
+    assert len(found[True]) == 5 and len(found[False]) == 21
+    mean, scatter, worst = (0.01 * float(v) for v in re.findall(r"[0-9.]+(?= %)", UNCLAMPED))
+    assert abs(bare.mean() - mean) < scatter
+    assert bare.max() == pytest.approx(worst, abs=0.0005)
+    assert bolted.mean() < mean - scatter
 
 
 @pytest.fixture(scope="module")
