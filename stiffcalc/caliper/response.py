@@ -68,7 +68,7 @@ class Answer:
     onset: Onset | None  # (D, 1) of the joint tightened to the first preload state
     warm: Response | None = None  # (D, S) what unlike growth of bridges adds; None: nothing
 
-    @property
+    @cached_property
     def held(self) -> NDArray[np.bool_]:
         """Whether something holds the halves together, (D, S, P)."""
         return np.asarray(np.isfinite(self.loaded.rigid).all(axis=-1))

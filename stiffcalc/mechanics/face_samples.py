@@ -112,13 +112,13 @@ class Grid:
 
 def _faces_first(values: Array) -> Array:
     """Values (columns, rows, D, n) of cells as (D, n, C)."""
-    found: Array = np.moveaxis(values, (0, 1), (2, 3)).reshape(*values.shape[2:], -1)
+    found: Array = values.transpose(2, 3, 0, 1).reshape(*values.shape[2:], -1)
     return found
 
 
 def _strips_first(*values: Array) -> tuple[Array, ...]:
     """Values (D, n, S) of strips as (S, D, n): sums over a few strips are then sums of long rows."""
-    return tuple(np.ascontiguousarray(np.moveaxis(v, -1, 0)) for v in values)
+    return tuple(np.ascontiguousarray(v.transpose(2, 0, 1)) for v in values)
 
 
 def hole_runs(bridges: Bridges, grid: Grid) -> list[tuple[Counts, Counts]]:
@@ -126,7 +126,7 @@ def hole_runs(bridges: Bridges, grid: Grid) -> list[tuple[Counts, Counts]]:
 
     Holes lie apart, so that their runs have no point in common.
     """
-    x, low, step = _strips_first(grid.x, grid.low, grid.tall / grid.up)
+    _, x, low, step = grid.strips
     runs = []
     for k in range(bridges.hole_x.shape[-1]):
         hx, hy, r = (v[..., k] for v in (bridges.hole_x, bridges.hole_y, 0.5 * bridges.hole_d))

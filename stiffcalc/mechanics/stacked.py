@@ -110,7 +110,8 @@ def _eliminated(work: Array) -> Array:
 
 def greatest(values: Array, axis: int = -1) -> Array:
     """Greatest along a short axis: entry by entry, several times as fast as a reduction of short rows."""
-    return np.asarray(reduce(np.maximum, np.moveaxis(values, axis, 0)))
+    last = values if axis == -1 else np.moveaxis(values, axis, -1)
+    return np.asarray(reduce(np.maximum, last.T)).T
 
 
 def transposed(matrix: Array) -> Array:
