@@ -9,11 +9,13 @@ from __future__ import annotations
 import argparse
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import NoReturn
 
-from stiffcalc.errors import InputError, StiffcalcError
+from stiffcalc.errors import Fault, InputError, StiffcalcError
 from stiffcalc.exchange import files
 from stiffcalc.quantities import CAUTION
 from stiffcalc.version import __version__
@@ -84,7 +86,7 @@ def _one_thread() -> None:
 
 def parser(asked: str) -> argparse.ArgumentParser:
     """All commands by name; only the one asked for is imported and given its arguments, for a short start."""
-    top = argparse.ArgumentParser(prog="stiffcalc", description=DESCRIPTION, epilog=CAUTION)
+    top = _Parser(prog="stiffcalc", description=DESCRIPTION, epilog=CAUTION)
     top.add_argument("--version", action="version", version=f"stiffcalc {__version__}")
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     for name, words in COMMANDS.items():
@@ -93,4 +95,34 @@ def parser(asked: str) -> argparse.ArgumentParser:
             module = import_module(f"stiffcalc.commands.{name}")
             module.add(one)
             one.set_defaults(run=module.run)
+            top.prog = one.prog  # it is the one that finds what no command knows
     return top
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose faults are those of any other bad input, a line each, instead of its usage and an exit."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise InputError."""
+        raise InputError([usage_fault(message, self.prog)])
+
+
+def usage_fault(message: str, program: str) -> Fault:
+    """What argparse says of a bad command line, as a fault; words that are not known stay as they are."""
+    helped = f"see {program} --help"
+    if named := re.fullmatch(r"the following arguments are required: (.+)", message):
+        return Fault(named[1], "nothing", "one value for each", helped)
+    if named := re.fullmatch(r"unrecognized arguments: (.+)", message):
+        return Fault(program, f"unknown argument {named[1]}", "what the command's --help lists", helped)
+    named = re.fullmatch(r"argument ([^:]+): (.+)", message)
+    if named is None:
+        return Fault(program, message, "what the command's --help lists", helped)
+    where, said = named.groups()
+    if typed := re.fullmatch(r"invalid (int|float) value: '(.*)'", said):
+        allowed = "a whole number" if typed[1] == "int" else "a number"
+        return Fault(where, f'"{typed[2]}"', allowed, "write digits, without unit")
+    if chosen := re.fullmatch(r"invalid choice: '(.*)' \(choose from (.+)\)", said):
+        return Fault(where, f'"{chosen[1]}"', chosen[2].replace("'", ""), "take one of these")
+    if said == "expected one argument":
+        return Fault(where, "nothing behind it", "one value", helped)
+    return Fault(where, said, "what the command's --help lists", helped)

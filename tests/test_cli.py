@@ -208,3 +208,30 @@ def test_the_library_offers_what_it_says():
     assert all(hasattr(stiffcalc, name) for name in stiffcalc.__all__)
     with pytest.raises(AttributeError, match="no attribute 'asess'"):
         stiffcalc.asess  # noqa: B018
+
+
+@pytest.mark.parametrize(
+    ("words", "where", "found", "allowed"),
+    [
+        (["sweep", "a.toml", "--samples", "1e9"], "--samples", '"1e9"', "a whole number"),
+        (["uncertainty", "a.toml", "--seed", "text"], "--seed", '"text"', "a whole number"),
+        (["diff", "a.toml", "b.toml", "--threshold", "2%"], "--threshold", '"2%"', "a number"),
+        (["compare", "a.toml", "--effort", "fast"], "--effort", '"fast"', "quick, usual, thorough"),
+        (["asses", "a.toml"], "COMMAND", '"asses"', "assess, bolts"),
+        (["diff", "a.toml"], "STUDY_B", "nothing", "one value for each"),
+        (["sweep", "a.toml", "--seed"], "--seed", "nothing behind it", "one value"),
+        (
+            ["assess", "a.toml", "--variant", "x"],
+            "stiffcalc assess",
+            "unknown argument --variant x",
+            "--help lists",
+        ),
+        ([], "COMMAND", "nothing", "one value for each"),
+    ],
+)
+def test_a_wrong_command_line_is_one_line_as_any_other_fault(capsys, words, where, found, allowed):
+    assert run(*words) == 2
+    said = capsys.readouterr()
+    assert said.out == "" and said.err.count("\n") == 1
+    assert said.err.startswith(f"{where}: found {found}; allowed: ") and "; mend: " in said.err
+    assert allowed in said.err.split("; mend: ")[0]
