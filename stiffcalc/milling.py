@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 
@@ -144,8 +145,13 @@ def _distance(corners: Array) -> Array:
     return np.where(left.all(axis=1), 0.0, away)
 
 
+@lru_cache(maxsize=32)
 def slabs(shape: WallShape) -> Slabs:
-    """A shaped wall as slabs. Where pockets overlap the deeper one counts, where ribs do the taller."""
+    """A shaped wall as slabs. Where pockets overlap the deeper one counts, where ribs do the taller.
+
+    Every rule of a study file that looks at a wall asks for its slabs: those of the last few walls are kept, and cannot
+    be written to.
+    """
     outlines = [shape.outline, *(p.outline for p in shape.pockets), *(r.outline for r in shape.ribs)]
     cut = strips([o.polyline() for o in outlines])
     pockets = len(shape.pockets)
@@ -155,7 +161,10 @@ def slabs(shape: WallShape) -> Slabs:
     depth = np.maximum(depth - left.max(axis=-1, initial=0.0), 0.0)
     depth = np.where(cut.inside[..., 0], depth, np.inf)
     marks = np.concatenate([o.marks() for o in outlines])
-    return Slabs(cut.x, cut.low, cut.high, depth, np.unique(np.round(marks, DIGITS)))
+    found = Slabs(cut.x, cut.low, cut.high, depth, np.unique(np.round(marks, DIGITS)))
+    for values in vars(found).values():
+        values.setflags(write=False)
+    return found
 
 
 def strips(polygons: Sequence[Array]) -> Strips:
