@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import product
-from math import factorial
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,8 +11,6 @@ Index = NDArray[np.int64]
 EDGES = ((0, 1), (1, 2), (0, 2), (0, 3), (2, 3), (1, 3))  # of the middle nodes, in gmsh's order
 STEPS = 8  # in which a bent edge is made straight
 ROUNDING = 1e-12
-STRAIGHT = 1e-7  # mm: nearer to its chord's middle a node is rounding noise
-BENT = 0.1  # least Jacobian of an element over that of its corners alone: below it its edges are bent less
 
 
 def scaled_jacobians(nodes: Array, tets: Index) -> Array:
@@ -34,11 +29,10 @@ def scaled_jacobians(nodes: Array, tets: Index) -> Array:
 
 
 def unbent(nodes: Array, tets: Index, *, fixed: NDArray[np.bool_], least: float) -> Array:
-    """The nodes (N, 3), edges of elements below `least` or bent too far bent less, until they are not or are straight.
+    """The nodes (N, 3), edges of elements below `least` or folded over bent less, until they are not or are straight.
 
     Where two faces run out into each other at no angle, an element with true edges has none either; with straight ones
-    it has that of its chords. `fixed` (N,) stay where they are, and so do edges whose neighbours would be the worse,
-    unless elements fold over all the same, as in a web thinner than its arcs are high: those get straight edges.
+    it has that of its chords. `fixed` (N,) stay where they are, and so do edges whose neighbours would be the worse.
     """
     before, over = scaled_jacobians(nodes, tets), _over(nodes, tets)
     kept = fixed.copy()
@@ -47,32 +41,16 @@ def unbent(nodes: Array, tets: Index, *, fixed: NDArray[np.bool_], least: float)
         worse = scaled_jacobians(found, tets) < np.minimum(before, least) - ROUNDING
         worse |= _over(found, tets) & ~over
         if not worse.any():
-            return _straightened(found, tets)
+            return found
         kept[tets[worse, 4:]] = True
-    return _straightened(nodes, tets)
-
-
-def _straightened(nodes: Array, tets: Index) -> Array:
-    """Straight edges wherever an element folds over; straight ones do not, so that it ends."""
-    chord = _chords(nodes, tets)
-    while True:
-        own = np.unique(tets[_folds(nodes, tets), 4:])
-        if np.array_equal(nodes[own], chord[own]):
-            return nodes
-        nodes = nodes.copy()
-        nodes[own] = chord[own]
-
-
-def _chords(nodes: Array, tets: Index) -> Array:
-    """Nodes (N, 3) with those of edges halfway between their corners."""
-    chord = nodes.copy()
-    for k, (i, j) in enumerate(EDGES):
-        chord[tets[:, 4 + k]] = (nodes[tets[:, i]] + nodes[tets[:, j]]) / 2
-    return chord
+    return nodes
 
 
 def _straighter(nodes: Array, tets: Index, *, fixed: NDArray[np.bool_], least: float) -> Array:
-    found, chord = nodes.copy(), _chords(nodes, tets)
+    found, ends = nodes.copy(), np.full((len(nodes), 2), -1)
+    for k, (i, j) in enumerate(EDGES):
+        ends[tets[:, 4 + k]] = tets[:, [i, j]]
+    chord = np.where(ends[:, :1] >= 0, nodes[ends].mean(axis=1), nodes)
     taken, near = np.zeros(len(nodes), dtype=int), tets
     for _ in range(STEPS):
         poor = (scaled_jacobians(found, near) < least) | _over(found, near)
@@ -119,45 +97,11 @@ def shape_slopes(points: Array) -> Array:
 
 
 def folded(nodes: Array, tets: Index) -> int:
-    """Elements whose Jacobian may not be positive somewhere."""
-    return int(_folds(nodes, tets).sum())
-
-
-def _folds(nodes: Array, tets: Index) -> NDArray[np.bool_]:
-    return np.asarray(~(least_jacobians(nodes, tets) > 0))
-
-
-def least_jacobians(nodes: Array, tets: Index) -> Array:
-    """Lower bounds (T,) of the elements' Jacobians; those of straight elements are exact.
-
-    The Jacobian of a ten-node element is a cubic polynomial, so that it lies within the hull of its 20 Bernstein
-    coefficients (derived from the shape functions).
-    """
-    found = _straight(nodes, tets)
-    off = np.abs(nodes - _chords(nodes, tets)).max(axis=1)
-    bent = np.flatnonzero(off[tets].max(axis=1) > STRAIGHT)
-    found[bent] = (jacobians(nodes, tets[bent], LATTICE) @ FROM_VALUES.T).min(axis=1, initial=np.inf)
-    return found
-
-
-def _straight(nodes: Array, tets: Index) -> Array:
-    """Jacobians (T,) of the corners alone."""
-    corners = nodes[tets[:, :4]]
-    return np.asarray(np.linalg.det(corners[:, 1:] - corners[:, :1]))
+    """Elements whose Jacobian is not positive at a corner, an edge's middle or a point of the rule."""
+    return int(_over(nodes, tets).sum())
 
 
 def _over(nodes: Array, tets: Index) -> NDArray[np.bool_]:
-    """Elements (T,) that are bent too far."""
-    return np.asarray(~(least_jacobians(nodes, tets) > BENT * _straight(nodes, tets)))
-
-
-def _bernstein() -> tuple[Array, Array]:
-    """Where a cubic polynomial is read (20, 3), and its coefficients (20, 20) from what it is there."""
-    powers = np.array([p for p in product(range(4), repeat=4) if sum(p) == 3])
-    count = np.array([6 // np.prod([factorial(n) for n in p]) for p in powers])
-    at = powers / 3
-    values = count * np.prod(at[:, None] ** powers, axis=-1)
-    return at[:, 1:], np.linalg.inv(values)
-
-
-LATTICE, FROM_VALUES = _bernstein()
+    middles = np.array([(CORNERS[i] + CORNERS[j]) / 2 for i in range(4) for j in range(i)])
+    found = jacobians(nodes, tets, np.vstack([CORNERS, middles, POINTS]))
+    return np.asarray(~(found > 0).all(axis=-1))
