@@ -18,25 +18,50 @@ from stiffcalc.mechanics.walls import Walls
 
 
 def floor_thickness(walls: Walls) -> Array:
-    """Thickness of each bore's floor (D, B), mm: what pockets leave, as the mean of the cubes over the bore's
-    square.
+    """Thickness of each bore's floor (D, B), mm: what pockets leave, as the mean of the cubes over the bore's disc.
 
     Exact where a pocket covers the whole floor or none of it. Source: derived (mean plate stiffness).
     """
-    radius = 0.5 * walls.bore_d[:, :, None]
     floor = walls.floor[:, None]
     cube = np.broadcast_to(floor**3, walls.bore_x.shape)
-
-    def covered(centre: Array, strip: Array) -> Array:
-        low = np.maximum(centre[:, :, None] - radius, strip[:, None, :, 0])
-        high = np.minimum(centre[:, :, None] + radius, strip[:, None, :, 1])
-        part: Array = np.maximum(high - low, 0.0) / (2.0 * radius)
-        return part
-
-    share = covered(walls.bore_x, walls.pocket_x) * covered(walls.bore_y, walls.pocket_y)
     lost = floor[:, :, None] ** 3 - (floor[:, :, None] - walls.pocket_depth[:, None]) ** 3
-    left: Array = np.cbrt(cube - (share * lost).sum(axis=2) - shaped.floor_lost(walls))
+    left: Array = np.cbrt(cube - (_covered(walls) * lost).sum(axis=2) - shaped.floor_lost(walls))
     return left
+
+
+def _covered(walls: Walls) -> Array:
+    """Share of each bore's disc that lies over each pocket, (D, B, P)."""
+    radius = 0.5 * walls.bore_d[:, :, None, None]
+    x = (walls.pocket_x[:, None] - walls.bore_x[:, :, None, None]) / radius
+    y = (walls.pocket_y[:, None] - walls.bore_y[:, :, None, None]) / radius
+    near = _aside(x) ** 2 + _aside(y) ** 2 < 1.0
+    share = np.zeros(near.shape)
+    if near.any():  # pockets lie beside bores as a rule
+        share[near] = _share_of_disc(x[near], y[near])
+    return share
+
+
+def _aside(strip: Array) -> Array:
+    """Distance (...) of a strip (..., 2) from nought; 0 where it holds it."""
+    return np.asarray(np.maximum(np.maximum(strip[..., 0], -strip[..., 1]), 0.0))
+
+
+def _share_of_disc(x: Array, y: Array) -> Array:
+    """Share (n,) of the unit disc in rectangles x (n, 2) by y (n, 2).
+
+    With G the integral of a half chord, the rectangle's four corners give sgn(y) (G(x) - G(k)) + y k, counted with
+    alternate signs; k is x, but where the circle is lower than |y| the place where it is as high. Source: derived.
+    """
+    x, y = np.clip(x, -1.0, 1.0)[:, :, None], np.clip(y, -1.0, 1.0)[:, None]
+    high = np.sqrt(1.0 - y**2)
+    within = np.clip(x, -high, high)
+    corner = np.sign(y) * (_half_chords(x) - _half_chords(within)) + y * within
+    return np.asarray(np.diff(np.diff(corner, axis=1), axis=2)[:, 0, 0] / np.pi)
+
+
+def _half_chords(x: Array) -> Array:
+    """Area between the unit circle and its diameter from the middle to x."""
+    return np.asarray(0.5 * (x * np.sqrt(1.0 - x**2) + np.arcsin(x)))
 
 
 def floor_flexibility(walls: Walls) -> Array:

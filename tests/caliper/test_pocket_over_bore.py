@@ -11,6 +11,11 @@ from stiffcalc.study import parse
 
 DEMO = Path(__file__).parents[2] / "studies" / "hillclimb_front.toml"
 OVER = {"x_mm": [-34.0, -24.0], "y_mm": [115.0, 133.0], "depth_mm": 3.0}  # within the leading bore
+CORNER = {
+    "x_mm": [-60.0, -43.5],
+    "y_mm": [99.0, 109.5],
+    "depth_mm": 3.0,
+}  # of the square about it: 20.5 mm away
 BESIDE = {"x_mm": [-92.0, -60.0], "y_mm": [99.0, 127.0], "depth_mm": 12.0}
 
 
@@ -40,8 +45,10 @@ def test_openings_say_that_a_pocket_lies_over_a_bore(shape: Any) -> None:
     assert "neither was compared with solids" in sentence
 
 
-def test_a_pocket_beside_the_bores_is_no_such_pocket() -> None:
-    both = [BESIDE]
+@pytest.mark.parametrize("shape", [dict, drawn], ids=["rectangle", "drawn"])
+@pytest.mark.parametrize("pocket", [BESIDE, CORNER], ids=["beside", "at a corner"])
+def test_a_pocket_beside_the_bores_is_no_such_pocket(pocket: dict[str, Any], shape: Any) -> None:
+    both = [shape(pocket)]
     assert said(both, both) == []
 
 
