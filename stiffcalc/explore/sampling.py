@@ -22,7 +22,9 @@ Choice = tuple[float, ...]  # of each key: the number, or the place in its list
 
 
 def size(plan: SweepPlan) -> int:
-    """Designs of a chunk: a power of two."""
+    """Designs of a chunk: a power of two; where they are read alone the fewest, for an interruption loses a chunk."""
+    if plan.alone:
+        return CHUNK
     return min(max(1 << (plan.samples // PARTS).bit_length() >> 1, CHUNK), LARGEST)
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,10 +17,11 @@ from stiffcalc.explore import batches, sampling
 from stiffcalc.explore.sampling import Choice
 from stiffcalc.mechanics import trees
 from stiffcalc.study.breach import SplitError, apart
+from stiffcalc.study.parts import has_shaped_walls
 from stiffcalc.study.reader import layout_changes, read_batch, read_design
 from stiffcalc.study.schema import Design, Level, Study, SweepKey, SweepPlan
 from stiffcalc.study.sweep import changes_to
-from stiffcalc.study.variants import steps_of
+from stiffcalc.study.variants import steps_of, with_set
 
 FREE = ("rotor", "pad", "caliper")  # tables whose numbers may differ within a batch
 FIXED = frozenset(  # but not these, which say what there is
@@ -48,8 +50,24 @@ class Job:
 
 
 def job(study: Study, plan: SweepPlan) -> Job:
-    """The sweep `plan` of a study."""
-    return Job(study.source, layout_changes(study.source, plan.layout), plan)
+    """The sweep `plan` of a study, which then says whether its designs are read one by one."""
+    own = layout_changes(study.source, plan.layout)
+    return Job(study.source, own, replace(plan, alone=_alone(plan.keys, study.source, own)))
+
+
+def _alone(keys: Sequence[SweepKey], source: Mapping[str, object], own: Mapping[str, object]) -> bool:
+    """Whether even the largest chunk holds hardly two designs that may be one batch, or walls may be shaped."""
+    kinds = [{_level_shape(v): v.changes for v in key.levels} for key in keys if key.levels]
+    if math.prod(map(len, kinds)) > sampling.LARGEST // 2:
+        return True
+    if any(not key.levels and not _number_free(key) for key in keys):
+        return True
+    set_ = ({**own, **changes} for changes in ({}, *(c for kind in kinds for c in kind.values())))
+    return any(has_shaped_walls(with_set(source, paths)[0]) for paths in set_)
+
+
+def _number_free(key: SweepKey) -> bool:
+    return all(map(_free, (*key.paths, *key.minus)))
 
 
 @dataclass(frozen=True)
@@ -103,7 +121,7 @@ def alike(keys: Sequence[SweepKey], choices: Array) -> Iterator[Rows]:
 def _codes(key: SweepKey, taken: Array) -> Array:
     """Equal for what a batch may hold: shapes of a list's entries, or of a range nothing but numbers."""
     if not key.levels:
-        return np.zeros(len(taken)) if all(map(_free, (*key.paths, *key.minus))) else taken
+        return np.zeros(len(taken)) if _number_free(key) else taken
     shapes: dict[Hashable, int] = {}
     codes = [shapes.setdefault(_level_shape(level), len(shapes)) for level in key.levels]
     return np.array(codes, dtype=float)[taken.astype(np.intp)]

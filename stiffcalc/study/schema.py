@@ -337,6 +337,7 @@ class SweepPlan:
     layout: str  # whose keys are varied: the base's or a variant's name
     keys: tuple[SweepKey, ...]
     defaults_used: tuple[str, ...]
+    alone: bool = False  # hardly two designs differ in numbers only: most are read one by one, slowly
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,10 @@ import sweep_sample as sample
 
 from stiffcalc.caliper.preloads import contradictions
 from stiffcalc.condensed import Array
-from stiffcalc.explore import sweep_read
+from stiffcalc.explore import sampling, sweep_read
 from stiffcalc.explore.sweep_read import FIXED, Job
 from stiffcalc.mechanics import trees
+from stiffcalc.study import load
 from stiffcalc.study.breach import SplitError, faults_of
 from stiffcalc.study.reader import read_batch, read_design
 from stiffcalc.study.schema import Level, SweepKey
@@ -197,3 +198,36 @@ def test_walls_of_any_outline_are_read_one_by_one() -> None:
     job = Job(source, {}, sample.plan(layout="x", keys=(key,)))
     refused, batches = same(job, np.linspace(139.0, 141.0, 4)[:, None])
     assert (refused, batches) == (0, 1)
+
+
+def keyed(path: str, *values: object) -> SweepKey:
+    """A range without values, else a list of them."""
+    levels = tuple(Level(f"#{i}", math.nan, {path: v}) for i, v in enumerate(values))
+    return SweepKey(path, (path,), (), *((math.nan,) * 2 if values else (1.0, 2.0)), levels)
+
+
+THICKNESS, PRESSURE = "caliper.wall.thickness_mm", "load_case[1].pressure_MPa"
+DRAWN = [[-98.0, 99.0], [98.0, 99.0], [98.0, 178.0], [-98.0, 178.0]]
+
+
+@pytest.mark.parametrize(
+    ("keys", "alone"),
+    [
+        ((keyed(THICKNESS), keyed("caliper.layout", "two-piece", "monoblock")), False),
+        ((keyed(THICKNESS), keyed(PRESSURE, *map(float, range(1, 100)))), False),
+        ((keyed(THICKNESS), keyed(PRESSURE)), True),
+        ((keyed(PRESSURE, *map(float, range(1, 100))), keyed("pad.name", *"abcdefghijklmnopqrstu")), True),
+        ((keyed(THICKNESS), keyed("caliper.wall.outline_mm", DRAWN)), True),
+    ],
+    ids=["numbers", "some kinds", "a range over load cases", "as many kinds as designs", "drawn walls"],
+)
+def test_a_sweep_knows_whether_its_designs_are_read_one_by_one(
+    keys: tuple[SweepKey, ...], alone: bool
+) -> None:
+    job = sample.job(keys=keys)
+    assert job.plan.alone == alone
+    drawn = sampling.drawn(sample.plan(keys=keys, samples=32_768), 0)[:4096]
+    kinds = len(list(sweep_read.alike(keys, drawn)))
+    assert alone == (kinds > 1000 or "outline" in keys[-1].name)
+    shaped = load(STUDIES / "shaped_body.toml")
+    assert sweep_read.job(shaped, sample.plan(keys=keys[:1], layout=shaped.designs[1].name)).plan.alone

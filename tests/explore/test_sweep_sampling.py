@@ -82,6 +82,16 @@ def test_chunks_grow_with_the_sweep(samples: int, size: int, chunks: int) -> Non
     assert (sampling.size(plan), sampling.chunks(plan)) == (size, chunks)
 
 
+@pytest.mark.parametrize("kind", ["random", "sobol", "halton"])
+def test_designs_read_alone_come_in_small_chunks_and_are_the_same(kind: str) -> None:
+    alone, together = (sample.plan(sampling=kind, samples=5000, alone=a) for a in (True, False))
+    assert (sampling.size(alone), sampling.size(together)) == (128, 512)
+    one, other = (
+        np.concatenate([sampling.drawn(p, k) for k in range(sampling.chunks(p))]) for p in (alone, together)
+    )
+    assert np.array_equal(one, other)
+
+
 def test_numbers_are_shortened_as_a_decimal_is_read() -> None:
     """Against Python's own formatting and reading."""
     values = np.concatenate(
