@@ -10,11 +10,11 @@ from stiffcalc.caliper.body import Body, BridgeShape, HalfShape
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, reference
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
-from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, pressing_only, with_give
-from stiffcalc.mechanics.face_cells import SPLIT, cut_faces
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, FaceConstants, with_give
+from stiffcalc.mechanics.face_cells import SPLIT
+from stiffcalc.mechanics.face_images import FaceBolts, pressed_faces
 from stiffcalc.mechanics.pads import PadConstants, pad_flexibility
 from stiffcalc.mechanics.port_push import SealDisc, pushed
-from stiffcalc.mechanics.stacked import in_slabs, some
 from stiffcalc.mechanics.trees import column, table
 from stiffcalc.mechanics.voids import Void
 from stiffcalc.mechanics.walls import Walls
@@ -96,18 +96,11 @@ def clamp_faces(
     jointed = [i for i, b in enumerate(body.bridges) if b.jointed]
     voids = face_voids(body)
     shapes, split = bridges(body), SPLIT if give and fine and voids else 1
-    bolts = np.stack([table([getattr(q, k) for q in body.bolts], D) for k in ("x", "y")], axis=-1)
+    place = np.stack([table([getattr(q, k) for q in body.bolts], D) for k in ("x", "y")], axis=-1)
     height = body.half_gap + (body.inboard.thickness + body.outboard.thickness) / 2
-    heights = table([height] * len(body.bolts), D)
-    owner = [jointed.index(q.bridge) if q.bridge in jointed else -1 for q in body.bolts]
-
-    def of(rows: slice) -> ElasticFaces:
-        cells = cut_faces(some(shapes, rows), jointed=jointed, voids=voids, split=split)
-        return pressing_only(
-            cells, bolts=bolts[rows], heights=heights[rows], owner=owner, constants=constants
-        )
-
-    pressed = in_slabs(of, D)
+    owner = tuple(jointed.index(q.bridge) if q.bridge in jointed else -1 for q in body.bolts)
+    bolts = FaceBolts(place, table([height] * len(body.bolts), D), owner)
+    pressed = pressed_faces(shapes, bolts, jointed=jointed, voids=voids, split=split, constants=constants)
     if body.ports:
         pressed = replace(pressed, fluid=pushed(pressed.cells, shapes, discs(body)))
     if not give:
