@@ -68,11 +68,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"calculation failed: {error}", file=sys.stderr)
         return 1
     except OSError as error:
-        print(f"{error.filename}: {error.strerror}; choose another place", file=sys.stderr)
+        print(lost(error), file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
         return 130
+
+
+def lost(error: OSError) -> Fault:
+    """What a disk refuses once the work is done, or a file that vanished."""
+    where, found = error.filename or "a file", error.strerror or str(error)
+    return Fault(
+        str(where), found, "a place that can be read and written", "make room or choose another place"
+    )
 
 
 def _one_thread() -> None:

@@ -5,6 +5,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -154,10 +155,67 @@ def test_a_refused_layout_leaves_no_folder_behind(elsewhere, command):
     assert not list(elsewhere.iterdir())
 
 
-def test_a_report_under_a_file_is_refused_before_anything_is_computed(elsewhere, capsys):
+READINGS = STUDIES / "readings" / "hillclimb_bench.csv"
+WRITERS = {  # words of every command that writes, up to the place
+    "assess": ("assess", DEMO, "--out"),
+    "bolts": ("bolts", STUDIES / "four_or_six_bolts.toml", "--out"),
+    "sweep": ("sweep", STUDIES / "sweep_two_piece.toml", "--out"),
+    "compare": ("compare", STUDIES / "compare_at_equal_mass.toml", "--out"),
+    "pockets": ("pockets", DEMO, "--out"),
+    "sensitivity": ("sensitivity", DEMO, "--out"),
+    "uncertainty": ("uncertainty", DEMO, "--out"),
+    "section": ("section", DEMO, "--out"),
+    "size": ("size", STUDIES / "size_sections.toml", "--out"),
+    "correlate": ("correlate", DEMO, READINGS, "--out"),
+    "correlate --template": ("correlate", DEMO, "--template"),
+    "handover": ("handover", DEMO, "--out"),
+    "diff": ("diff", DEMO, STUDIES / "sweep_two_piece.toml", "--json"),
+    "new": ("new",),
+    "--json": ("assess", DEMO, "--json"),
+}
+
+
+def test_every_command_that_writes_is_among_the_writers():
+    assert {words[0] for words in WRITERS.values()} == COMMANDS.keys() - {"check", "catalogue"}
+
+
+@pytest.mark.parametrize("words", WRITERS.values(), ids=WRITERS)
+def test_a_place_under_a_file_is_refused_before_anything_is_computed(elsewhere, capsys, words):
     (elsewhere / "a").write_text("")
-    assert run("assess", DEMO, "--out", "a/b") == 2
-    assert capsys.readouterr().err.strip().endswith("mend: choose another place")
+    assert run(*words, "a/b") == 2
+    (said,) = capsys.readouterr().err.strip().splitlines()  # no word of progress
+    assert said.startswith("a/b: found ") and "; allowed: " in said and "; mend: " in said
+    assert [p.name for p in elsewhere.iterdir()] == ["a"]
+
+
+@pytest.mark.parametrize("words", WRITERS.values(), ids=WRITERS)
+def test_a_folder_that_takes_nothing_is_refused_before_anything_is_computed(
+    elsewhere, capsys, monkeypatch, words
+):
+    def refuse(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    (elsewhere / "locked").mkdir()
+    monkeypatch.setattr(tempfile, "TemporaryFile", refuse)  # whoever runs the tests may be allowed all
+    assert run(*words, "locked/b") == 2
+    (said,) = capsys.readouterr().err.strip().splitlines()
+    assert said == (
+        "locked/b: found a place that cannot be written to (Permission denied); "
+        "allowed: a place that can be written to; mend: choose another place"
+    )
+    assert not list((elsewhere / "locked").iterdir())
+
+
+def test_a_disk_that_fills_up_is_one_line_that_names_the_file(elsewhere, alone, capsys, monkeypatch):
+    def refuse(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    assert run("assess", alone, "--no-front-view", "--no-page", "--quiet") == 2
+    assert capsys.readouterr().err.strip() == (
+        "report-alone/results.json: found No space left on device; allowed: a place that can be read and written; "
+        "mend: make room or choose another place"
+    )
 
 
 @pytest.mark.parametrize("command", COMMANDS)

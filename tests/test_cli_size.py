@@ -265,6 +265,22 @@ def test_stopped_three_times_and_resumed_it_ends_the_same(short, tmp_path, capsy
     assert "another run: accuracy 0.2; allowed: accuracy 0.3" in capsys.readouterr().err
 
 
+def test_nothing_to_resume_is_a_fault_and_leaves_no_folder(ran, tmp_path, capsys):
+    assert run(ran / "study.toml", *FAST, "--out", tmp_path / "wrong", "--resume") == 2
+    (said,) = capsys.readouterr().err.strip().splitlines()
+    assert said.startswith(f"--resume: found no sizing to go on with in {tmp_path / 'wrong'}; allowed: ")
+    assert not list(tmp_path.iterdir())
+
+
+def test_stopped_before_anything_is_kept_it_says_so(ran, tmp_path, capsys, monkeypatch):
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(command, "size", stop)
+    assert run(ran / "study.toml", *FAST, "--out", tmp_path) == command.STOPPED
+    assert capsys.readouterr().err.strip() == "stopped: nothing is kept yet; start again"
+
+
 def test_a_state_of_before_checks_were_limits_is_refused(ran, tmp_path, capsys):
     (tmp_path / ".stiffcalc-report").touch()
     data = json.loads((ran / "size-study" / "size_state.json").read_text(encoding="utf-8"))

@@ -212,6 +212,35 @@ def test_a_finished_sweep_is_done_anew_or_only_put_in_order_again(elsewhere, mon
     assert len(rows(elsewhere / "sweep-mine")) == 32
 
 
+def test_nothing_to_resume_is_a_fault_and_leaves_no_folder(elsewhere, capsys):
+    assert fast("--resume", "--out", "wrong") == 2
+    (said,) = capsys.readouterr().err.strip().splitlines()
+    assert said == (
+        "--resume: found no sweep to go on with in wrong; allowed: a folder in which a sweep was begun; "
+        "mend: give that folder with --out, or leave --resume out"
+    )
+    assert [p.name for p in elsewhere.iterdir()] == ["mine.toml"]
+
+
+def test_stopped_before_the_first_chunk_is_kept_it_can_be_resumed(elsewhere, monkeypatch, capsys):
+    def stop(*_, **__):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr(chunks, "keep", stop)
+        assert fast("--samples", 16) == 130
+    assert "0 of 1 chunks are kept" in capsys.readouterr().err
+    assert fast("--samples", 16, "--resume") == 0
+
+
+def test_a_finished_sweep_is_said_to_be_replaced(elsewhere, capsys):
+    words = "mine.toml", "--no-front-view", "--samples"
+    assert run(*words, 16) == run(*words, 16, "--resume") == 0
+    assert "replaced" not in capsys.readouterr().err
+    assert run(*words, 8) == 0
+    assert "sweep-mine: its earlier sweep of 16 designs is replaced\n" in capsys.readouterr().err
+
+
 def test_nothing_feasible_is_said(elsewhere, capsys):
     text = (elsewhere / "mine.toml").read_text().replace("spread_mm = 0.25", "spread_mm = 0.01")
     (elsewhere / "mine.toml").write_text(text)

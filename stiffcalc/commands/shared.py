@@ -7,7 +7,7 @@ import json
 import shutil
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NoReturn, Protocol
 
 from stiffcalc.errors import Fault, InputError
 
@@ -52,6 +52,18 @@ def add_outputs(command: argparse.ArgumentParser, folder: str) -> None:
     )
     command.add_argument("--json", type=Path, metavar="FILE", help="write the answer here as well")
     command.add_argument("--quiet", action="store_true", help="print neither progress nor table")
+
+
+def add_resume(command: argparse.ArgumentParser, what: str) -> None:
+    """The argument `--resume`."""
+    command.add_argument("--resume", action="store_true", help=f"go on with the same {what} where it stopped")
+
+
+def refuse_resume(out: Path, what: str) -> NoReturn:
+    """Nothing was begun where `--resume` is to go on: raises InputError."""
+    allowed = f"a folder in which a {what} was begun"
+    mend = "give that folder with --out, or leave --resume out"
+    raise InputError([Fault("--resume", f"no {what} to go on with in {out}", allowed, mend)])
 
 
 def add_accuracy(command: argparse.ArgumentParser) -> None:

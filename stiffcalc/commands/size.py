@@ -14,8 +14,10 @@ from stiffcalc.commands.shared import (
     accuracy,
     add_accuracy,
     add_outputs,
+    add_resume,
     as_json,
     columns,
+    refuse_resume,
     teller,
 )
 from stiffcalc.errors import Fault, InputError
@@ -40,7 +42,7 @@ def add(one: argparse.ArgumentParser) -> None:
     one.add_argument("--bridge", metavar="NAME", help="one bridge (default: the study's, or all)")
     one.add_argument("--variant", metavar="NAME", help="layout (default: the study's base)")
     add_outputs(one, "size")
-    one.add_argument("--resume", action="store_true", help="go on with the same sizing where it stopped")
+    add_resume(one, "sizing")
     one.add_argument("--no-front-view", action="store_true", help="forces from the closed-form frame")
     add_accuracy(one)
 
@@ -59,8 +61,10 @@ def run(arguments: argparse.Namespace) -> int:
         accuracy=asked,
     )
     out = arguments.out or Path(f"size-{arguments.study.stem}")
-    files.prepare_folder(out, marker=FOLDER_MARK)
     path, about = out / STATE, identity(study, job)
+    if arguments.resume and not path.exists():
+        refuse_resume(out, "sizing")
+    files.prepare_folder(out, marker=FOLDER_MARK)
     state = begun(path, about, resume=arguments.resume)
 
     def save() -> None:
@@ -70,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
         found = size(study, job, state=state, save=save, progress=teller(arguments.quiet))
         write(found, study, out)
     except KeyboardInterrupt:
-        print(f"\nstopped: {told(state)} in {path}; go on with --resume", file=sys.stderr)
+        print(f"\nstopped: {told(state, path)}", file=sys.stderr)
         return STOPPED
     run_state.keep(path, about, state.to_dict(), done=True)
     if arguments.json:
@@ -106,11 +110,12 @@ def begun(path: Path, about: Mapping[str, object], *, resume: bool) -> State:
         raise InputError([fault]) from error
 
 
-def told(state: State) -> str:
+def told(state: State, path: Path) -> str:
     """What is kept."""
-    if not state.turns:
-        return "nothing is kept yet"
-    return f"{len(state.turns[-1].entries)} designs of round {len(state.turns)} are kept"
+    if not state.turns or not path.exists():
+        return "nothing is kept yet; start again"
+    known = f"{len(state.turns[-1].entries)} designs of round {len(state.turns)} are kept"
+    return f"{known} in {path}; go on with --resume"
 
 
 def write(found: SizeResult, study: Study, out: Path) -> None:

@@ -16,7 +16,15 @@ import numpy as np
 from stiffcalc.caliper.accuracy import STATEMENT
 from stiffcalc.caliper.preloads import torque_faults
 from stiffcalc.commands.bar import bar
-from stiffcalc.commands.shared import FOLDER_MARK, add_outputs, as_json, columns, teller
+from stiffcalc.commands.shared import (
+    FOLDER_MARK,
+    add_outputs,
+    add_resume,
+    as_json,
+    columns,
+    refuse_resume,
+    teller,
+)
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.exchange import chunks, files
 from stiffcalc.exchange.toml import toml_text
@@ -44,7 +52,7 @@ def add(one: argparse.ArgumentParser) -> None:
     add_outputs(one, "sweep")
     one.add_argument("--seed", type=int, metavar="N", help="in place of the study's")
     one.add_argument("--samples", type=int, metavar="N", help="in place of the study's")
-    one.add_argument("--resume", action="store_true", help="go on with the same sweep where it stopped")
+    add_resume(one, "sweep")
     one.add_argument(
         "--workers", type=int, default=1, metavar="N", help="processes of this machine (default 1)"
     )
@@ -81,8 +89,12 @@ def run(arguments: argparse.Namespace) -> int:
 def swept(study: Study, job: Job, out: Path, arguments: argparse.Namespace) -> SweepResult:
     """Every chunk that is not kept yet evaluated and kept, then all of them put in order."""
     count = sampling.chunks(job.plan)
+    if arguments.resume and not chunks.begun(out):
+        refuse_resume(out, "sweep")
     with engine(arguments) as (executor, workers):
         files.prepare_folder(out, marker=FOLDER_MARK)
+        if not arguments.resume and (earlier := chunks.finished(out)) is not None:
+            teller(arguments.quiet)(f"{out}: its earlier sweep of {earlier['samples']} designs is replaced")
         there = chunks.opened(out, identity(study, job.plan), count=count, resume=arguments.resume)
         evaluate(job, out, there, executor, workers, quiet=arguments.quiet)
     parts, progress = (chunks.read(out, number) for number in range(count)), teller(arguments.quiet)

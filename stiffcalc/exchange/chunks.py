@@ -50,6 +50,17 @@ def opened(out: Path, run: Mapping[str, object], *, count: int, resume: bool) ->
     return set()
 
 
+def begun(out: Path) -> bool:
+    """Whether a run is kept in the folder `out`, however far it came."""
+    return _run(out / FOLDER) is not None
+
+
+def finished(out: Path) -> Mapping[str, object] | None:
+    """The run of which every chunk is kept in the folder `out`; None where there is none."""
+    kept = _run(out / FOLDER)
+    return kept if kept is not None and len(done(out)) == kept.get("chunks") else None
+
+
 def _run(folder: Path) -> dict[str, object] | None:
     try:
         found = json.loads((folder / RUN).read_text(encoding="utf-8"))

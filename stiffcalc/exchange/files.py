@@ -35,19 +35,35 @@ def write_parts_atomic(path: Path, parts: Iterable[bytes]) -> None:
         # A temporary file is private to its owner; the finished one gets what a plain open() would give.
         os.chmod(temporary, 0o666 & ~_umask())
         os.replace(temporary, path)
-    except BaseException:
+    except BaseException as error:
         Path(temporary).unlink(missing_ok=True)
+        if isinstance(error, OSError):  # which names the temporary file, or none
+            raise OSError(error.errno, error.strerror, str(path)) from error
         raise
 
 
 def refuse_no_file(path: Path) -> None:
-    """Refuse a place that no file can be written to; does nothing else. Asked before what takes long."""
+    """Refuse a place that no file can be written to; leaves nothing. Asked before what takes long."""
     if path.is_dir():
         raise InputError([Fault(str(path), "a folder", "a file to write", "give a file name")])
     if not path.parent.is_dir():
         raise InputError(
             [Fault(str(path), f"no folder {path.parent}", "a folder that exists", "make it first")]
         )
+    refuse_unwritable(path)
+
+
+def refuse_unwritable(path: Path) -> None:
+    """Refuse a file or folder whose place takes nothing new; leaves nothing. Asked before what takes long."""
+    try:
+        above = path if path.is_dir() else next(p for p in path.absolute().parents if p.exists())
+        # Tried, for rights do not tell all: a disk may be read-only, or a folder take nothing from anybody.
+        with tempfile.TemporaryFile(dir=above):
+            pass
+    except OSError as error:
+        found = f"a place that cannot be written to ({error.strerror})"
+        allowed = "a place that can be written to"
+        raise InputError([Fault(str(path), found, allowed, "choose another place")]) from error
 
 
 def _umask() -> int:
@@ -69,15 +85,10 @@ def prepare_folder(path: Path, marker: str) -> None:
 
 
 def refuse_foreign_folder(path: Path, marker: str) -> None:
-    """Refuse a place that `prepare_folder` would not take; does nothing else."""
-    above = next((p for p in path.absolute().parents if p.exists()), path)
-    if not path.exists() and not (above.is_dir() and os.access(above, os.W_OK)):
-        found = f"a place under {above}, which takes no folder"
-        raise InputError(
-            [Fault(str(path), found, "a place that can be written into", "choose another place")]
-        )
+    """Refuse a place that `prepare_folder` would not take; leaves nothing."""
     if path.exists() and not path.is_dir():
         raise InputError([Fault(str(path), "a file", "a folder to write into", "give another name")])
+    refuse_unwritable(path)
     if path.is_dir() and not (path / marker).is_file() and any(path.iterdir()):
         found = "a folder with something else in it"
         raise InputError(

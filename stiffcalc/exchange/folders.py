@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from stiffcalc.errors import Fault, InputError
+from stiffcalc.exchange.files import refuse_unwritable
 
 MANIFEST = "manifest.json"
 
@@ -38,9 +39,11 @@ def whole_folder(path: Path, *, kind: str) -> Iterator[Path]:
 
 
 def refuse_foreign(path: Path, *, kind: str) -> None:
-    """Refuse a place that `whole_folder` would not write to; does nothing else."""
+    """Refuse a place that `whole_folder` would not write to; leaves nothing."""
     if path.exists() and not path.is_dir():
         raise InputError([Fault(str(path), "a file", "a folder to write into", "give another name")])
+    for place in (path, path.absolute().parent):
+        refuse_unwritable(place)
     allowed = "a new or empty folder, or an earlier one of this command with nothing added"
     there = {p.name for p in path.iterdir()} if path.is_dir() else set()
     if extra := sorted(there - _listed(path, kind)):
