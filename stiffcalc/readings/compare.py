@@ -19,6 +19,7 @@ from stiffcalc.readings.schema import Series
 AROUND_K = (
     10.0  # a ratio holds this far round the readings' temperatures; moduli move by about half a percent
 )
+ODD = 7.0  # times: more than bodies differ by, less than MPa told as bar makes of it (10); common practice, no source
 
 
 @dataclass(frozen=True)
@@ -164,8 +165,13 @@ def _ratio(series: Series, line: Line, expected: Sequence[Line], left: Points) -
         cases=(series.case,),
     )
     if ratio.high < 0:
-        return None, "measured and predicted differ in sign: which way does the gauge count?"
-    return (ratio, "") if ratio.low > 0 else (None, "the scatter is larger than the slope")
+        return None, "measured and predicted differ in sign: check which way the gauge counts"
+    if ratio.low <= 0:
+        return None, "the scatter is larger than the slope"
+    if not 1 / ODD <= value <= ODD:
+        beyond = f"more than {ODD:g} times" if value > 1 else f"less than 1/{ODD:g} of"
+        return None, f"measured is {beyond} the predicted: check the units of value and pressure"
+    return ratio, ""
 
 
 def _remarks(rising: bool, found: Found) -> list[str]:

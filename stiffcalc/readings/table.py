@@ -285,7 +285,7 @@ def _kind(sheet: Sheet, line: int, cells: Mapping[str, str]) -> tuple[str, float
         "unit",
         shown(unit) if unit else "nothing",
         allowed,
-        f"write {close}" if close else "convert the value",
+        f"write {close}" if close else "convert the value" if unit else "state the unit",
     )
     return name, float("nan")
 

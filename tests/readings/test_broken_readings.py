@@ -67,7 +67,7 @@ BROKEN: dict[str, tuple[bytes, int, str, str]] = {
     "point unknown": (csv(row(quantity="opening", point="bore 7")), 2, "point", "bore 1, bore 2, middle"),
     "point of another quantity": (csv(row(point="bore 1")), 2, "point", "caliper"),
     "unit of another quantity": (csv(row(unit="kN")), 2, "unit", "mm, um, µm for spread"),
-    "unit empty": (csv(row(unit="")), 2, "unit", "nothing"),
+    "unit empty": (csv(row(unit="")), 2, "unit", "state the unit"),
     "unit in other letters": (csv(row(unit="MM")), 2, "unit", "write mm"),
     "value empty": (csv(row(value="")), 2, "value", "fill it in"),
     "value not finite": (csv(row(value="nan")), 2, "value", "plain finite number"),

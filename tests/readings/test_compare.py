@@ -89,6 +89,12 @@ def test_bent_reading_and_bent_prediction_compare_slopes_before_the_knee() -> No
     [
         (series(0.022), curves(-0.02), "differ in sign"),
         (series(0.022), curves(1e-6), "predicted as nil"),
+        (series(22.0), curves(0.02), "more than 7 times the predicted: check the units"),  # um told as mm
+        (
+            series(0.022),
+            curves(0.2),
+            "less than 1/7 of the predicted: check the units",
+        ),  # a tenth: MPa told as bar
         (series(0.0002, noise=0.02), curves(0.02), "scatter is larger"),
         (series(0.022), curves(0.02, key=("yaw", "caliper")), "does not publish"),
         (series(0.022), curves(float("nan")), "does not hold"),
