@@ -13,6 +13,7 @@ from stiffcalc.cli import main
 from stiffcalc.commands import sweep as command
 from stiffcalc.exchange import chunks
 from stiffcalc.explore import sampling
+from stiffcalc.report import sweep_plots
 from stiffcalc.study import load
 
 STUDIES = Path(__file__).parents[1] / "studies"
@@ -247,7 +248,29 @@ def test_nothing_feasible_is_said(elsewhere, capsys):
     assert run("mine.toml", "--no-front-view", "--samples", 12) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "evaluated designs meets every check; nearest is" in said
-    assert "no front" in (elsewhere / "sweep-mine/sweep.html").read_text()
+    page = (elsewhere / "sweep-mine/sweep.html").read_text()
+    assert page.count("there is no front") == 1 and "Front: " not in page
+    assert "None meets every check: the nearest, largest worst margin first" in page
+    picture = page[page.index("<figcaption>Mass against spread") :].split("</svg>")[0]
+    assert ">nearest<" in picture and ">best<" not in picture
+    drawn = [r for r in rows(elsewhere / "sweep-mine") if r["worst_margin"]]
+    margins = [100 * float(r["worst_margin"]) for r in drawn]
+    bar = [float(f"-{m}") for m in re.findall(r">−([\d.]+)</text>", picture)]  # no other axis goes below zero
+    assert bar and min(margins) <= min(bar) and max(bar) <= max(margins) < 0
+
+
+def test_colours_run_over_margins_that_there_are():
+    ends = {
+        (0.0, 10.0, 50.0): (0.0, 46.0),
+        (5.0, 5.0, 5.0): (0.0, 5.0),
+        (-80.0, -40.0, -30.0): (-76.0, -30.0),
+        (-20.0, -20.0): (-20.0, -19.0),
+        (np.nan, -50.0, -25.0): (-48.75, -25.0),
+    }
+    for values, (low, high) in ends.items():
+        norm = sweep_plots._norm(np.array(values))
+        assert (norm.vmin, norm.vmax) == pytest.approx((low, high))
+    assert sweep_plots._norm(np.array([np.nan])) is None
 
 
 def test_nothing_evaluated_is_said(elsewhere, capsys):

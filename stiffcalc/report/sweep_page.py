@@ -25,6 +25,11 @@ FRONT_HINT = (
     "Front: no other feasible design is as good in mass, spread and worst margin and better in one of them. Point at a "
     "ringed design to read what it is."
 )
+NEAREST = "None meets every check: the nearest, largest worst margin first"
+NO_FRONT = (
+    "No design meets every check, so there is no front; colours show by how much each misses its worst check, nearest "
+    "the brightest."
+)
 
 
 def render(result: SweepResult, accuracy: str) -> str:
@@ -45,7 +50,7 @@ def render(result: SweepResult, accuracy: str) -> str:
         best=_best(result),
         best_hint=text(BEST_HINT),
         notices=blocks.bullets(result.notices, class_="notices"),
-        front_hint=text(FRONT_HINT + _left_out(result)),
+        front_hint=text(_front_hint(result)),
         pictures=_pictures(result),
         front=_front(result),
         keys=blocks.table(
@@ -58,6 +63,12 @@ def render(result: SweepResult, accuracy: str) -> str:
         inputs=text("\n".join(blocks.lines_of(result.inputs))),
         glossary=element("dl", *(Html(element("dt", w) + element("dd", words.GLOSSARY[w])) for w in WORDS)),
     )
+
+
+def _front_hint(result: SweepResult) -> str:
+    if not result.tally.evaluated:
+        return ""
+    return (FRONT_HINT if result.tally.feasible else NO_FRONT) + _left_out(result)
 
 
 def _left_out(result: SweepResult) -> str:
@@ -76,7 +87,8 @@ def _best(result: SweepResult) -> Html:
         *(k.name for k in result.plan.keys),
     ]
     rows = [_best_row(b) for b in result.best]
-    return blocks.table(f"The best by {result.plan.aim}", [*head, "governs"], rows, class_="numbers matrix")
+    caption = f"The best by {result.plan.aim}" if result.tally.feasible else NEAREST
+    return blocks.table(caption, [*head, "governs"], rows, class_="numbers matrix")
 
 
 def _best_row(b: Best) -> list[str | Html]:
@@ -100,7 +112,7 @@ def _front(result: SweepResult) -> Html:
     """Designs of the front, lightest first."""
     rows = result.front
     if not len(rows):
-        return element("p", "No design meets every check, so there is no front.", class_="prose")
+        return Html("")
     listed = sweep_plots.some(rows, MOST_LISTED)
     more = (
         ""

@@ -25,6 +25,14 @@ MOST_BARS = 8
 MOST_WRITTEN = 5  # entries of a list that are written at their axis
 ROW = 0.5  # inches between two axes of the parallel view
 FEW = 40  # letters of a check beside its bar
+LEGEND = (
+    "ringed: on the front of mass, spread and worst margin",
+    "line: unbeaten in mass and spread · hollow: a check is not met",
+)
+LEGEND_OF_NONE = (
+    "hollow: a check is not met, here by every design",
+    "no front, no line: both are of designs that meet every check",
+)
 
 
 def some(rows: NDArray[np.intp], most: int) -> NDArray[np.intp]:
@@ -40,28 +48,30 @@ def shown(result: SweepResult, column: str, key: str, rows: NDArray[np.intp]) ->
 
 @canvas.drawn
 def mass_against_spread(result: SweepResult) -> Picture:
-    """Feasible designs coloured by worst margin, the others hollow; a line through those unbeaten in the two."""
-    kg, opens, margin = quantity("mass.total"), quantity("spread"), quantity("worst_margin")
+    """Feasible designs coloured by worst margin, the others hollow; a line through those unbeaten in the two.
+
+    Where none is feasible the hollow ones are coloured: how far from it they are.
+    """
+    kg, opens = quantity("mass.total"), quantity("spread")
     met = np.asarray(result.columns["feasible"], dtype=bool)
     feasible, others = some(np.flatnonzero(met), MOST_POINTS), result.solved
     others = some(others[~met[others]], MOST_POINTS)
     fig = canvas.figure(canvas.WIDE, 4.0)
     ax = canvas.axes(fig, 0.6, 1.05, 0.2, 0.5)
-    norm = _norm(shown(result, "worst_margin", "worst_margin", np.flatnonzero(met)))
-    ax.plot(*_at(result, others), "o", ms=2.4, mfc="none", mec=METAL_EDGE, mew=0.5, linestyle="none")
-    colour = shown(result, "worst_margin", "worst_margin", feasible)
-    ax.scatter(*_at(result, feasible), c=colour, cmap=canvas.FIELD, norm=norm, s=13, linewidths=0)
+    norm = _norm(_margins(result, np.flatnonzero(met) if met.any() else result.solved))
+    _points(ax, result, feasible, others, norm)
     edge = lower_left(result)
     ax.plot(*_at(result, edge), "-", color=INK, linewidth=1.1)
     rows = some(result.front, MOST_HOVERS)
     ax.plot(*_at(result, rows), "o", ms=5, mfc="none", mec=INK, mew=0.8, linestyle="none")
     _limits(ax, result, np.concatenate([feasible, others]))
     _own(ax, result)
-    _legend(fig)
+    _legend(fig, feasible=bool(met.any()))
     ax.grid(True)
     ax.set_xlabel(f"{kg.label}, frame")
     ax.set_ylabel(f"{opens.label}, frame")
-    canvas.colour_bar(fig, norm, f"{margin.label}, frame", bottom=0.42)
+    if norm is not None:
+        canvas.colour_bar(fig, norm, f"{quantity('worst_margin').label}, frame", bottom=0.42)
     drawn = canvas.picture(
         fig,
         "mass-spread",
@@ -73,15 +83,43 @@ def mass_against_spread(result: SweepResult) -> Picture:
     return canvas.hovering(drawn, fig, ax, places, [said(result, int(row)) for row in rows])
 
 
+def _points(
+    ax: Axes,
+    result: SweepResult,
+    feasible: NDArray[np.intp],
+    others: NDArray[np.intp],
+    norm: Normalize | None,
+) -> None:
+    """Feasible designs filled, the others hollow; coloured those that `norm` is of."""
+    if len(feasible) or norm is None:
+        ax.plot(*_at(result, others), "o", ms=2.4, mfc="none", mec=METAL_EDGE, mew=0.5, linestyle="none")
+        colour = _margins(result, feasible)
+        ax.scatter(*_at(result, feasible), c=colour, cmap=canvas.FIELD, norm=norm, s=13, linewidths=0)
+        return
+    edges = canvas.FIELD(norm(_margins(result, others)))
+    ax.scatter(*_at(result, others), s=11, facecolors="none", edgecolors=edges, linewidths=1.0)
+
+
 def _at(result: SweepResult, rows: NDArray[np.intp]) -> tuple[Array, Array]:
     return shown(result, "mass_kg", "mass.total", rows), shown(result, "spread_mm", "spread", rows)
 
 
-def _norm(values: Array) -> Normalize:
-    """The middle nine tenths and zero, so that a few far ones do not take all the colours."""
+def _margins(result: SweepResult, rows: NDArray[np.intp]) -> Array:
+    return shown(result, "worst_margin", "worst_margin", rows)
+
+
+def _norm(values: Array) -> Normalize | None:
+    """Colours from zero on for all but the best twentieth; below zero up to the nearest for all but the worst one.
+
+    A few far ones do not take all the colours. None without a margin to show.
+    """
     found = values[np.isfinite(values)]
-    low, high = (0.0, float(np.quantile(found, 0.95))) if len(found) else (0.0, 1.0)
-    return Normalize(low, high if high > low else low + 1.0)
+    if not len(found):
+        return None
+    low, high = (
+        (0.0, np.quantile(found, 0.95)) if found.max() >= 0 else (np.quantile(found, 0.05), found.max())
+    )
+    return Normalize(float(low), float(high) if high > low else float(low) + 1.0)
 
 
 def lower_left(result: SweepResult) -> NDArray[np.intp]:
@@ -107,7 +145,8 @@ def _limits(ax: Axes, result: SweepResult, rows: NDArray[np.intp]) -> None:
 
 def _own(ax: Axes, result: SweepResult) -> None:
     """The best and the layout as drawn, by name."""
-    marks = [(b.mass_kg, b.frame.spread, "best", "s", 15) for b in result.best[:1]]
+    named = "best" if result.tally.feasible else "nearest"
+    marks = [(b.mass_kg, b.frame.spread, named, "s", 15) for b in result.best[:1]]
     if result.own is not None:
         marks.append((result.own.mass_kg, result.own.frame.spread, "as drawn", "D", -15))
     for mass, spread, words, mark, away in marks:
@@ -119,13 +158,9 @@ def _own(ax: Axes, result: SweepResult) -> None:
         canvas.tag(ax, x, y, words, xytext=(9 if right else -9, away), ha="left" if right else "right")
 
 
-def _legend(fig: Figure) -> None:
+def _legend(fig: Figure, *, feasible: bool) -> None:
     w, h = fig.get_size_inches()
-    lines = (
-        "ringed: on the front of mass, spread and worst margin",
-        "line: unbeaten in mass and spread · hollow: a check is not met",
-    )
-    for i, text in enumerate(lines):
+    for i, text in enumerate(LEGEND if feasible else LEGEND_OF_NONE):
         fig.text(0.12 / w, 1 - (0.14 + 0.17 * i) / h, text, va="center", fontsize=7.5)
 
 
