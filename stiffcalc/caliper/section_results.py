@@ -254,8 +254,9 @@ UNITS = {
 
 def trust(peak: Peak) -> Trust:
     """The figures of a traced peak."""
+    said = peak.sentence()
     return Trust(
-        sentence=peak.sentence(),
+        sentence=f"{said}, in “{peak.case}”" if peak.exists else said,
         exists=peak.exists,
         met=peak.met,
         asked=peak.asked,

@@ -31,7 +31,7 @@ HOW = (
     "the asked accuracy; then three meshes of like grading give the observed order. Stress at nodes is recovered from "
     "patches of elements, zones of different thickness apart.",
     "Against 3-D solids of whole bodies under their own N, Mx and My (studies/solid_check/section_fillets.py): fillet "
-    "stress 1.02 ± 0.01 of the solid's under centre bridges, 1.04 ± 0.08 (0.98 to 1.24) under end bridges, 4 mm and "
+    "stress 1.02 ± 0.01 of the solid's under centre bridges, 1.04 ± 0.08 (0.98 to 1.23) under end bridges, 4 mm and "
     "more from the bridge's side edges. A comparison with computed solids, not with measured stress.",
     "Edge of a bolt hole: stress along the bolt as in the strip, across it times the factor of a hole in a plate of "
     "finite width, shear along it twice; not within a head's radius of the head.",
@@ -127,7 +127,7 @@ def _worst_place(s: SectionResult) -> tuple[float, float] | None:
 
 def _findings(s: SectionResult) -> list[str]:
     """What a section says besides its load cases."""
-    said = [f"Fillet: {s.trust.sentence}."] if s.trust else []
+    said = [f"Fillet, section alone: {s.trust.sentence}."] if s.trust else []
     for case in s.load_cases:
         if case.corner_stress is not None and s.trust is not None:
             at = quantity("section.corner_stress").with_unit(case.corner_stress)

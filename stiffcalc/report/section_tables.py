@@ -126,7 +126,7 @@ def trusts(results: SectionResults) -> list[str]:
     """What each section's figures rest on, in one line."""
     lines = []
     for section in results.sections:
-        said = [section.trust.sentence] if section.trust else []
+        said = [f"fillet, section alone: {section.trust.sentence}"] if section.trust else []
         if section.hole_change is not None:
             change = quantity("section.hole_change").with_unit(section.hole_change)
             said.append(f"stress at the holes moved by {change} from a mesh of twice the sides")

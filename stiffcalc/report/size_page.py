@@ -92,7 +92,7 @@ def _sections(found: SizeResult) -> list[Html]:
         parts += [element("h3", section_tables.title(b)), element("div", *pictures, class_="columns")]
         said = [
             f"{word}: {s.trust.sentence}."
-            for s, word in ((a, "Fillet at the start"), (b, "Fillet as sized"))
+            for s, word in ((a, "Fillet at the start, section alone"), (b, "Fillet as sized, section alone"))
             if s.trust
         ]
         parts.append(blocks.bullets(said))

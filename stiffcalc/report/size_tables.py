@@ -50,7 +50,11 @@ def limit_line(h: Held) -> tuple[str, str, str]:
 
 def peaks(found: SizeResult) -> list[str]:
     """What each sized section's peak rests on: an adaptive mesh made for it alone."""
-    return [f"{title(s)}, fillet as sized: {s.trust.sentence}" for s in found.after if s.trust is not None]
+    return [
+        f"{title(s)}, fillet as sized, section alone: {s.trust.sentence}"
+        for s in found.after
+        if s.trust is not None
+    ]
 
 
 def unmet_line(u: Unmet, model: str) -> str:
