@@ -11,7 +11,7 @@ import io
 import os
 import re
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from importlib import import_module
 from typing import NoReturn
 
@@ -103,25 +103,33 @@ def parser(asked: str) -> argparse.ArgumentParser:
             module = import_module(f"stiffcalc.commands.{name}")
             module.add(one)
             one.set_defaults(run=module.run)
-            top.prog = one.prog  # it is the one that finds what no command knows
+            # it is the one that finds what no command knows
+            top.prog, top.known = one.prog, tuple(one._option_string_actions)
     return top
 
 
 class _Parser(argparse.ArgumentParser):
     """A parser whose faults are those of any other bad input, a line each, instead of its usage and an exit."""
 
+    known: tuple[str, ...] = ()  # options of the command that was asked for
+
     def error(self, message: str) -> NoReturn:
         """Raise InputError."""
-        raise InputError([usage_fault(message, self.prog)])
+        raise InputError([usage_fault(message, self.prog, self.known)])
 
 
-def usage_fault(message: str, program: str) -> Fault:
-    """What argparse says of a bad command line, as a fault; words that are not known stay as they are."""
+def usage_fault(message: str, program: str, known: Sequence[str] = ()) -> Fault:
+    """What argparse says of a bad command line, as a fault; words that are not known stay as they are.
+
+    known: the command's options, of which the ones nearest to what was written are named.
+    """
     helped = f"see {program} --help"
     if named := re.fullmatch(r"the following arguments are required: (.+)", message):
         return Fault(named[1], "nothing", "one value for each", helped)
     if named := re.fullmatch(r"unrecognized arguments: (.+)", message):
-        return Fault(program, f"unknown argument {named[1]}", "what the command's --help lists", helped)
+        written = [word.split("=")[0] for word in named[1].split() if word.startswith("--")]
+        mend = _nearest(written, known) or helped
+        return Fault(program, f"unknown argument {named[1]}", "what the command's --help lists", mend)
     named = re.fullmatch(r"argument ([^:]+): (.+)", message)
     if named is None:
         return Fault(program, message, "what the command's --help lists", helped)
@@ -130,7 +138,17 @@ def usage_fault(message: str, program: str) -> Fault:
         allowed = "a whole number" if typed[1] == "int" else "a number"
         return Fault(where, f'"{typed[2]}"', allowed, "write digits, without unit")
     if chosen := re.fullmatch(r"invalid choice: '(.*)' \(choose from (.+)\)", said):
-        return Fault(where, f'"{chosen[1]}"', chosen[2].replace("'", ""), "take one of these")
+        allowed = chosen[2].replace("'", "")
+        mend = _nearest([chosen[1]], allowed.split(", ")) or "take one of these"
+        return Fault(where, f'"{chosen[1]}"', allowed, mend)
     if said == "expected one argument":
         return Fault(where, "nothing behind it", "one value", helped)
     return Fault(where, said, "what the command's --help lists", helped)
+
+
+def _nearest(written: Iterable[str], known: Sequence[str]) -> str:
+    """What to write instead; nothing where no known word looks like it."""
+    from stiffcalc.catalogue.rows import nearest  # only here: the catalogue is no part of a short start
+
+    close = dict.fromkeys(nearest(word, known) for word in written)
+    return f"write {', '.join(c for c in close if c)}" if any(close) else ""

@@ -293,3 +293,23 @@ def test_a_wrong_command_line_is_one_line_as_any_other_fault(capsys, words, wher
     assert said.out == "" and said.err.count("\n") == 1
     assert said.err.startswith(f"{where}: found {found}; allowed: ") and "; mend: " in said.err
     assert allowed in said.err.split("; mend: ")[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "mend"),
+    [
+        (["asses", "a.toml"], "write assess"),
+        (["Sweep", "a.toml"], "write sweep"),
+        (["xyzzy"], "take one of these"),
+        (["assess", "a.toml", "--quite"], "write --quiet"),
+        (["assess", "a.toml", "--front-view"], "write --no-front-view"),
+        (["sweep", "a.toml", "--sample=3", "--sed=2", "--resumee"], "write --seed, --resume"),
+        (["bolts", "a.toml", "--aim", "least-mas"], "write least-mass"),
+        (["catalogue", "thread"], "write threads"),
+        (["assess", "a.toml", "--xyzzy"], "see stiffcalc assess --help"),
+        (["assess", "a.toml", "b.toml"], "see stiffcalc assess --help"),
+    ],
+)
+def test_what_looks_like_a_misspelt_word_is_named(capsys, words, mend):
+    assert run(*words) == 2
+    assert capsys.readouterr().err.endswith(f"; mend: {mend}\n")
