@@ -1,4 +1,4 @@
-"""The drawing of the analyst's brief: axes, bores, screws, supports and points, from the front and from above."""
+"""The drawing of the analyst's brief: axes, bores, screws, supports and points, from the front and from below."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ OPPOSITE = {
 
 @canvas.drawn
 def axes_and_points(job: Job) -> Picture:
-    """Front view on the left, view from above on the right, one scale."""
+    """Front view on the left, view from below on the right, one scale."""
     body = job.answer.body
     out = front_reach(body)
     (x0, y0), (x1, y1) = out.min(axis=0) - ROOM, out.max(axis=0) + ROOM
@@ -39,24 +39,24 @@ def axes_and_points(job: Job) -> Picture:
     height = scale * max(y1 - y0, 2 * deep) + 0.25
     fig = canvas.figure(WIDTH, height)
     front = canvas.axes(fig, 0.0, 0.0, WIDTH / 2 + 0.05, 0.2)
-    above = canvas.axes(fig, WIDTH / 2 + 0.05, 0.0, 0.0, 0.2)
+    below = canvas.axes(fig, WIDTH / 2 + 0.05, 0.0, 0.0, 0.2)
     middle = (y0 + y1) / 2
     half = (height - 0.2) / scale / 2
     for ax, low, high, title in (
         (front, middle - half, middle + half, "from outboard, mm"),
-        (above, -half, half, "from above, mm"),
+        (below, -half, half, "from below, mm"),
     ):
         ax.set(xlim=(x0, x1), ylim=(low, high))
         ax.set_aspect("equal")
         ax.axis("off")
         ax.set_title(title, loc="left", fontsize=8, color=SOFT, pad=2)
     _front(front, job, body)
-    _above(above, job, body)
+    _below(below, job, body)
     return canvas.picture(
         fig,
         "points",
         title="Axes and points",
-        alt="The body seen from outboard and from above with the axes x, y, z, bores, screws, ports (P) and "
+        alt="The body seen from outboard and from below with the axes x, y, z, bores, screws, ports (P) and "
         "abutments (A) and lugs (L) by number, "
         "the supports a, b, c on the inboard outer face (d, e on a bolted outboard one) and the places where the pads' "
         "drag acts.",
@@ -98,8 +98,8 @@ def _front(ax: Axes, job: Job, body: Body) -> None:
     _axes(ax, 0.0, low - 12, "x", "y")
 
 
-def _above(ax: Axes, job: Job, body: Body) -> None:
-    """x to the right, z (outboard) up."""
+def _below(ax: Axes, job: Job, body: Body) -> None:
+    """x to the right, z (outboard) up: y points away from the reader, who looks from the rotor's axis."""
     h = body.half_gap
     for side, sign in SIDES:
         half = job.model.a.half(side)
@@ -125,7 +125,7 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
         z0, z1 = (dict(SIDES)[a.half] * z for z in (a.z0, a.z1))
         ax.plot([a.x, a.x], [z0, z1], color=POINT, lw=2.2, solid_capstyle="butt")
     for s in job.model.a.screws:
-        _screw_above(ax, s)
+        _screw_below(ax, s)
     for name in "abc":
         x, _, z = job.model.mesh.nodes[job.model.nodes[f"support_{name}"][0]]
         if name != "c":  # behind a
@@ -141,7 +141,7 @@ def _above(ax: Axes, job: Job, body: Body) -> None:
     _axes(ax, edge[0] + 6, -disc, "x", "z")
 
 
-def _screw_above(ax: Axes, s: ScrewShape) -> None:
+def _screw_below(ax: Axes, s: ScrewShape) -> None:
     x, _, z = s.seat
     if not s.axis[2]:
         ax.add_patch(Circle((x, z), s.bearing / 2, fc=PAPER, ec=INK, lw=0.7))

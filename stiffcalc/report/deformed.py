@@ -1,4 +1,4 @@
-"""The opened body, exaggerated: both walls seen from above (opening along the cut) and from the side (tilt)."""
+"""The opened body, exaggerated: both walls seen from below (opening along the cut) and from the side (tilt)."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def deformed(results: Results, variant: int) -> Picture | None:
         fig,
         f"deformed-{variant + 1}",
         title="Opened body, exaggerated",
-        alt=f"Variant {variant + 1} from above and from the side at {PRESSURE.with_unit(s.pressure)}, movements drawn "
+        alt=f"Variant {variant + 1} from below and from the side at {PRESSURE.with_unit(s.pressure)}, movements drawn "
         f"{factor:g} times too large. Opening {lead} at the leading end, {centre} in the middle, {trail} at the "
         "trailing end.",
         variant=variant,

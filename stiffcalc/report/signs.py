@@ -29,7 +29,7 @@ def axes_and_signs() -> Picture:
         title="Axes and signs",
         alt="Three views of a caliper. Seen from outboard: x is tangential, positive toward the trailing end for "
         "forward rotation; y radial, positive away from the rotor's axis; z axial, positive outboard, toward the "
-        "reader. From above: opening is positive apart; yaw is positive where the trailing end opens more; bow is the "
+        "reader. From below: opening is positive apart; yaw is positive where the trailing end opens more; bow is the "
         "opening in the middle beyond the line through the ends. From the side: tilt is positive where the top opens "
         "more; usually it is negative, the pad side opening more.",
     )
@@ -105,8 +105,11 @@ def _front(ax: Axes) -> None:
 
 
 def _plan(ax: Axes) -> None:
-    """From above: outboard up. A thin line is the opened inner face, the block the unloaded wall."""
-    _word(ax, -78, 58, "from above", SOFT, "left")
+    """From below: with x to the right and z up, y points away from the reader.
+
+    A thin line is the opened inner face, the block the unloaded wall.
+    """
+    _word(ax, -78, 58, "from below", SOFT, "left")
     x = np.linspace(-58, 58, 41)
     bow = 9 + 9 * np.cos(np.pi * x / 150) + 0.055 * x
     for sign in (1, -1):

@@ -88,6 +88,16 @@ def test_clamp_plane_step_by_step_shows_every_state_of_base_and_the_first_to_ope
     assert "2 % open" in words(plots.clamp_plane(good, 0))
 
 
+def test_views_are_named_by_where_the_reader_stands(good: Results) -> None:
+    """With x to the right and z up the reader looks along +y: out of the paper points x × z = -y, the rotor's axis."""
+    out = np.cross([1.0, 0.0, 0.0], [0.0, 0.0, 1.0])
+    seen = {-1.0: "from below", 1.0: "from above"}
+    for picture in (plots.axes_and_signs(), plots.deformed(good, 0)):
+        assert picture is not None
+        said = (picture.svg + picture.alt).lower()
+        assert seen[out[1]] in said and seen[-out[1]] not in said
+
+
 def test_one_piece_has_no_clamp_plane_and_no_bolts(good: Results) -> None:
     assert plots.clamp_plane(good, 2) is None
     assert plots.bolt_force(good, 2) is None
