@@ -46,6 +46,12 @@ def test_values_from_memory_are_named() -> None:
     assert "yield_MPa" in grade("12.9").from_memory and "ultimate_MPa" not in grade("12.9").from_memory
 
 
+def test_what_a_grades_strengths_are_speaks_of_no_other_grade() -> None:
+    grades = catalogue.grades()
+    for name, g in grades.items():
+        assert not [other for other in grades if other != name and other in g.basis], name
+
+
 @pytest.mark.parametrize(
     ("look_up", "nearest"),
     [
