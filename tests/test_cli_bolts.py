@@ -7,10 +7,12 @@ import json
 import re
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from stiffcalc.cli import main
+from stiffcalc.report import bolt_page
 
 STUDIES = Path(__file__).parents[1] / "studies"
 DEMO = STUDIES / "four_or_six_bolts.toml"
@@ -79,6 +81,29 @@ def test_refused_combinations_are_in_every_output(done):
     assert len(answer["rows"]) == 24
     page = (done / "bolt_matrix.html").read_text()
     assert "heads touch: 21.1 &lt; 25.0 mm (leading end)" in page
+
+
+def test_the_page_names_the_order_of_its_best_by_what_they_meet(done):
+    page = (done / "bolt_matrix.html").read_text()
+    with (done / "bolt_matrix.csv").open() as file:
+        best = [int(r["frame_unmet"]) for r in csv.DictReader(file) if r["rank"] and int(r["rank"]) <= 10]
+    assert min(best) > 0  # none of this study's meets every check
+    assert "The nearest, largest worst margin first: none meets every check" in page
+    assert "best by least mass" not in page
+    assert f"It misses {best[0]} of " in page
+
+
+@pytest.mark.parametrize(
+    ("unmet", "said"),
+    [
+        ((0, 0), "The best by least mass"),
+        ((0, 3), "The best by least mass; those that miss a check follow, largest worst margin first"),
+        ((3, 4), "The nearest, largest worst margin first: none meets every check"),
+    ],
+)
+def test_order_of_the_best_in_words(unmet, said):
+    rows = [SimpleNamespace(figures=SimpleNamespace(unmet=n)) for n in unmet]
+    assert bolt_page._order(rows, "least mass") == said
 
 
 def test_same_bytes_again(elsewhere, done):

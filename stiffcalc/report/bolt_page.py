@@ -28,7 +28,8 @@ BEST_HINT = (
 )
 MATRIX_HINT = (
     "Figures of the frame, its joint faces moving as planes, one colour scale for all. Hatched: refused, by the letter "
-    "of the rule. ✕: at least one check of a load case is not met."
+    "of the rule. ✕: at least one check of a load case is not met by the frame; the front view, asked of the best ten "
+    "in the table above, may miss more."
 )
 
 
@@ -73,7 +74,16 @@ def _best(matrix: BoltMatrix) -> Html:
     rows = best if any(r.own for r in best) else [*best, matrix.own]
     head = [*HEAD, *(quantity(k).label for k in FIGURES), "governs"]
     lines = [[*_start(r), *_figures(r), bolt_tables.governs(r)] for r in rows]
-    return blocks.table(f"The best ten by {matrix.aim}", head, lines, class_="numbers matrix")
+    return blocks.table(_order(best, matrix.aim), head, lines, class_="numbers matrix")
+
+
+def _order(best: Sequence[Row], aim: str) -> str:
+    """What the table of the best is ordered by: the aim counts among those that meet every check."""
+    meeting = sum(r.figures is not None and r.figures.unmet == 0 for r in best)
+    if not meeting:
+        return "The nearest, largest worst margin first: none meets every check"
+    rest = "" if meeting == len(best) else "; those that miss a check follow, largest worst margin first"
+    return f"The best by {aim}{rest}"
 
 
 def _start(row: Row) -> list[str | Html]:
@@ -108,7 +118,10 @@ def _takeover(matrix: BoltMatrix) -> Html:
     best = next((r for r in matrix.rows if r.rank == 1), None)
     if best is None or best.own:
         return element("p", "Nothing to take over: the study's own bolts stand.")
-    say = f"{name(best)}, {bolt_tables.arrangement(best)}. Add to the study file and assess it beside the others:"
+    found = best.figures
+    missed = f" It misses {found.unmet} of {found.checks} checks." if found and found.unmet else ""
+    add = "Add to the study file and assess it beside the others:"
+    say = f"{name(best)}, {bolt_tables.arrangement(best)}.{missed} {add}"
     block = bolt_tables.variant(best, name=f"{name(best)} (found)")
     return Html(element("p", say, class_="prose") + element("pre", block, tabindex="0"))
 

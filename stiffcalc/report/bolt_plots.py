@@ -203,7 +203,7 @@ def mass_against_onset(matrix: BoltMatrix) -> Picture:
     ax.grid(True)
     ax.set_xlabel(kg.label)
     ax.set_ylabel(f"{onset.label}, frame")
-    _legend(fig, 0.16 + 0.17 * len(kinds), "o", SOFT, "full: meets every check; hollow: does not")
+    _legend(fig, 0.16 + 0.17 * len(kinds), "o", SOFT, "full: meets every check, frame; hollow: does not")
     return canvas.picture(
         fig,
         "mass-onset",
