@@ -27,21 +27,21 @@ def _table(result: CompareResult, c: Curve) -> Html:
     head = ["within", *(compare_words.column(result, c, i) for i in at)]
     rows = [
         [name, *("–" if (p := c.points[i]) is None else cell(p) for i in at)]
-        for name, cell in (*_figures(result), *_dimensions(c))
+        for name, cell in (*_figures(result, c), *_dimensions(c))
     ]
     return blocks.table(f"{c.name}: {c.pieces}", head, rows, class_="numbers across")
 
 
-def _figures(result: CompareResult) -> list[Line]:
+def _figures(result: CompareResult, c: Curve) -> list[Line]:
     spread, frame = quantity("spread"), quantity("spread_frame")
-    stiffness, onset = quantity("stiffness_per_mass"), quantity("onset_MPa")
+    stiffness = quantity("stiffness_per_mass")
     beside: list[Line] = [(frame.label, lambda p: frame.text(p.spread_frame))]
     return [
         (quantity("mass.total").label, lambda p: quantity("mass.total").text(p.mass)),
         (spread.label, lambda p: spread.text(p.spread)),
         *(beside if result.model != "frame" else []),
         (stiffness.label, lambda p: stiffness.text(p.stiffness_per_mass)),
-        (onset.label, lambda p: onset.text(p.figures.onset_MPa)),
+        (quantity("onset_MPa").label, lambda p: compare_words.onset(c, p)),
         (quantity("worst_margin").label, _margin),
         ("check with that margin", lambda p: p.figures.governs),
     ]

@@ -51,7 +51,7 @@ HEAD = ("mass_kg", "spread_µm", "frame_µm", "k/m", "onset_MPa", "margin_%")
 
 def _curve(result: CompareResult, c: Curve, width: int) -> str:
     points = [p for i in result.shown(c) if (p := c.points[i]) is not None]
-    table = aligned([list(HEAD), *(_row(p) for p in points)]).split("\n")
+    table = aligned([list(HEAD), *(_row(c, p) for p in points)]).split("\n")
     said = ["limited by", *(f"{_begins(c, p)}{limited(p)}" for p in points)]
     lines = (_cut(f"{row}  {words}", width) for row, words in zip(table, said, strict=True))
     notes = (_wrap(n, width) for n in compare_words.notes(result, c))
@@ -63,13 +63,13 @@ def _cut(line: str, width: int) -> str:
     return line if len(line) <= width else line[: width - 1].rstrip() + "…"
 
 
-def _row(p: Point) -> list[str]:
+def _row(c: Curve, p: Point) -> list[str]:
     return [
         quantity("mass.total").text(p.mass).rjust(len(HEAD[0])),
         quantity("spread").text(p.spread),
         quantity("spread").text(p.spread_frame),
         quantity("stiffness_per_mass").text(p.stiffness_per_mass),
-        quantity("onset_MPa").text(p.figures.onset_MPa),
+        compare_words.onset(c, p),
         quantity("worst_margin").text(p.figures.worst_margin),
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 
@@ -19,6 +20,12 @@ def limited(p: Point) -> str:
     bad = missed(p.limits)
     named = [f"{OWN.get(k, k)} not met" for k in kinds(bad)]
     return ", ".join([*named, *kinds([x for x in p.limits if x not in bad])]) or "nothing found"
+
+
+def onset(c: Curve, p: Point) -> str:
+    """Onset pressure, MPa; a dash where the layout has no clamp plane to open."""
+    pressure = p.figures.onset_MPa
+    return quantity("onset_MPa").text(pressure if c.two_piece or math.isfinite(pressure) else None)
 
 
 def column(result: CompareResult, c: Curve, i: int) -> str:

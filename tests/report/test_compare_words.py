@@ -107,6 +107,17 @@ def test_masses_stand_across_and_figures_down() -> None:
     assert found["total mass, kg"][-1] == "–"
 
 
+def test_a_layout_without_a_clamp_plane_has_no_onset() -> None:
+    assert rows()["onset pressure, MPa"][:4] == ["–"] * 4
+    assert (
+        compare_words.onset(replace(CURVE, two_piece=True), HEAVIER) == "∞"
+    )  # bolted, and nothing opens in range
+    own = replace(
+        HEAVIER, figures=replace(HEAVIER.figures, onset_MPa=9.5)
+    )  # of a bridge bolted into one piece
+    assert compare_words.onset(CURVE, own) == "9.5"
+
+
 def test_dimensions_are_rounded_where_read_and_whole_in_files() -> None:
     """Lengths to 0.01 mm, others to four digits; a choice of a list stands as the study names it."""
     found = rows()
