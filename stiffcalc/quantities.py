@@ -396,3 +396,8 @@ QUANTITIES = {q.key: q for q in _ALL}
 def quantity(key: str) -> Quantity:
     """The quantity of that key. Raises KeyError for one that is not in the table."""
     return QUANTITIES[key]
+
+
+def percent(share: float, digits: int = 0, *, signed: bool = False) -> str:
+    """A share in words as a quantity shown in % is: 0.125 as 12.5 %, the space one that does not break."""
+    return f"{100.0 * share:{'+' if signed else ''}.{digits}f}\u00a0%".replace("-", "−")

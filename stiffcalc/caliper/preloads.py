@@ -11,6 +11,7 @@ from stiffcalc.errors import Fault
 from stiffcalc.mechanics import tightening
 from stiffcalc.mechanics.fasteners import Preload
 from stiffcalc.mechanics.trees import table
+from stiffcalc.quantities import percent
 from stiffcalc.study.breach import Breach, faults_of, said
 from stiffcalc.study.numbers import plain
 from stiffcalc.study.schema import Design, Screw, Study
@@ -69,9 +70,9 @@ def contradictions(design: Design) -> Iterator[Breach]:
             place,
             said("torque_Nm = {:g} and preload_N = {:g}", bolt.torque_Nm, bolt.preload_N),
             said(
-                "torques within {:.0%} of {:.3g} N·m, which that preload takes at friction {:g} in the thread and "
+                "torques within {} of {:.3g} N·m, which that preload takes at friction {:g} in the thread and "
                 "{:g} under the head",
-                *(AGREE, due, bolt.friction_thread, bolt.friction_head),
+                *(percent(AGREE), due, bolt.friction_thread, bolt.friction_head),
             ),
             "remove one of the two, or correct the friction",
         )

@@ -10,6 +10,7 @@ from stiffcalc.caliper.checked import Flag
 from stiffcalc.caliper.metal import WallMetal
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import first
+from stiffcalc.quantities import percent
 
 ROUNDING = 1e-9  # share of a floor's thickness
 
@@ -19,8 +20,8 @@ def pieces(side: str, walls: Walls) -> list[str]:
     if walls.slabs is None or not (share := first(walls.slabs).gaps()):
         return []
     return [
-        f"{side} wall: over {share:.0%} of its length it stands in pieces one above another; the frame takes what is "
-        "between them as a cut and bends all pieces alike: trust the front view."
+        f"{side} wall: over {percent(share)} of its length it stands in pieces one above another; the frame takes what "
+        "is between them as a cut and bends all pieces alike: trust the front view."
     ]
 
 

@@ -18,6 +18,7 @@ from stiffcalc.caliper.shape_validity import lugs, pieces, thinned_floors
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.stacked import greatest
 from stiffcalc.mechanics.wall_validity import Span
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import Bridge
 
 NOT_HELD = (
@@ -75,7 +76,9 @@ def _unclamped(bridge: str, *, front_view: bool) -> str:
 
 
 def _mostly_open(bridge: str, share: Array, design: int) -> str:
-    return f"{bridge}: {share[design]:.0%} of the joint face is open, beyond what was compared with solids."
+    return (
+        f"{bridge}: {percent(share[design])} of the joint face is open, beyond what was compared with solids."
+    )
 
 
 def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:

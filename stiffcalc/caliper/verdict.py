@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Protocol, TypeVar
 
 from stiffcalc.caliper.results import CaseResult, Check, VariantResult
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import LoadCase
 
 Case = TypeVar("Case", CaseResult, LoadCase)
@@ -74,7 +75,7 @@ def _opens(case: CaseResult) -> str:
 def tightest(found: tuple[CaseResult, Check]) -> str:
     """Names the check with the least margin."""
     case, check = found
-    return f"the tightest is {check.what} ({case.name}, margin {check.margin:+.1%})"
+    return f"the tightest is {check.what} ({case.name}, margin {percent(check.margin, 1, signed=True)})"
 
 
 def lead(best: VariantResult) -> str:
@@ -98,7 +99,7 @@ def against(best: VariantResult, other: VariantResult) -> str:
     more = (
         "about as much as"
         if abs(change) < SAME
-        else f"{abs(change):.0%} {'less' if change < 0 else 'more'} than"
+        else f"{percent(abs(change))} {'less' if change < 0 else 'more'} than"
     )
     heavy = (
         "at the same mass"
@@ -115,4 +116,5 @@ def reservation(variants: tuple[VariantResult, ...]) -> str:
     apart = max(masses) / min(masses) - 1
     if apart < SAME:
         return "Masses are equal within 1 %; neither layout is stiffer by nature, so this holds for these sizes only."
-    return f"Masses differ by {apart:.0%}, so this is no comparison at equal mass; neither layout is stiffer by nature."
+    told = f"Masses differ by {percent(apart)}, so this is no comparison at equal mass"
+    return f"{told}; neither layout is stiffer by nature."

@@ -7,6 +7,7 @@ from dataclasses import replace
 from stiffcalc import catalogue
 from stiffcalc.caliper.preloads import nominal_preload, torque_shares
 from stiffcalc.mechanics import fasteners
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import Bolt
 
 SERIES = ("fine", "medium", "coarse")
@@ -78,8 +79,8 @@ def in_words(own: Bolt) -> str:
     washer = "no washer" if own.washer_diameter is None else f"washer {_ratio(own.washer_diameter, own)} d"
     return (
         f"Each bolt as the study's first ({own.thread}, {own.grade}), in ratio: nominal preload "
-        f"{utilisation(own):.1%} of the proof load, scatter {own.scatter:g}, friction {own.friction_thread:g} in the "
-        f"thread and {own.friction_head:g} under the head, {washer}, engagement {_ratio(own.engagement, own)} d."
+        f"{percent(utilisation(own), 1)} of the proof load, scatter {own.scatter:g}, friction {own.friction_thread:g} "
+        f"in the thread and {own.friction_head:g} under the head, {washer}, engagement {_ratio(own.engagement, own)} d."
     )
 
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from stiffcalc.explore.bolt_results import Figures, Row
 from stiffcalc.explore.bolt_rules import RULES
+from stiffcalc.quantities import percent
 
 
 def verdict(ranked: Sequence[Row], *, refused: Sequence[Row], own: Row, aim: str) -> str:
@@ -72,7 +73,7 @@ def figures_words(row: Row, found: Figures) -> str:
     opens = "not held" if found.spread is None else f"spread {found.spread * 1e3:.0f} µm"
     mass = "no mass" if row.mass is None else f"{row.mass.total:.3f} kg"
     onset = "no onset in range" if math.isinf(found.onset_MPa) else f"onset {found.onset_MPa:.1f} MPa"
-    return f"{mass}, {opens}, {onset}, worst margin {found.worst_margin:+.1%} by {found.governs}"
+    return f"{mass}, {opens}, {onset}, worst margin {percent(found.worst_margin, 1, signed=True)} by {found.governs}"
 
 
 def name(row: Row) -> str:

@@ -22,6 +22,7 @@ from stiffcalc.explore.compare_results import CompareResult, Curve
 from stiffcalc.explore.compare_search import EFFORTS, Effort, begin, searched
 from stiffcalc.explore.compare_verdict import crossings, gaps, limits_said, verdict
 from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import ExplorePlan, Study, Uncertainty
 from stiffcalc.version import __version__
 
@@ -167,9 +168,9 @@ def assumptions(what: Uncertainty, model: str) -> tuple[str, ...]:
     """What the uncertainty of a difference holds."""
     return (
         "Uncertainty of a difference: preload of each bolt anywhere in its tightening interval, friction and moduli as "
-        f"in [uncertainty] (modulus {what.modulus:.1%}, 1 s; one draw for a metal that both layouts share), and the "
-        f"{model}'s scatter beside solids, independent for each layout. Lengths are as drawn: two bodies as made "
-        "differ by their tolerances too, which stiffcalc uncertainty shows.",
+        f"in [uncertainty] (modulus {percent(what.modulus, 1)}, 1 s; one draw for a metal that both layouts share), "
+        f"and the {model}'s scatter beside solids, independent for each layout. Lengths are as drawn: two bodies as "
+        "made differ by their tolerances too, which stiffcalc uncertainty shows.",
         "Where an onset pressure limits a layout, the mass from which it holds is as uncertain as the onset (within "
         "10 % for two joints in three); that is not in the uncertainty of a difference.",
         "Told apart: the difference is more than twice its standard uncertainty (about 95 %).",

@@ -8,6 +8,7 @@ from itertools import combinations, groupby, pairwise
 from stiffcalc.explore.compare_limits import kinds
 from stiffcalc.explore.compare_results import Crossing, Curve, Gap, Point, kg
 from stiffcalc.explore.compare_scatter import of_difference
+from stiffcalc.quantities import percent
 
 SURE = 2.0  # standard uncertainties by which two layouts must differ to be told apart
 MOST_SAID = 3  # crossings in the verdict
@@ -90,8 +91,8 @@ def _sizes(curves: Sequence[Curve], masses: Sequence[float], found: Sequence[Gap
     sure = "so the two are told apart" if gap.apart else "so the two are not told apart"
     yield (
         f"At {kg(masses[i])} kg '{a.name}' opens {_um(one.spread)}, '{b.name}' {_um(other.spread)}: {_um(more)} "
-        f"({more / one.spread:.0%}) more. The standard uncertainty of that difference from preload, friction, modulus "
-        f"and model is {gap.uncertainty * 1e3:.1f} µm, {sure}."
+        f"({percent(more / one.spread)}) more. The standard uncertainty of that difference from preload, friction, "
+        f"modulus and model is {gap.uncertainty * 1e3:.1f} µm, {sure}."
     )
     doubtful = sum(not g.apart for g in found)
     if doubtful:

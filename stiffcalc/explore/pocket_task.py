@@ -15,6 +15,7 @@ from stiffcalc.explore.pocket_field import Place, blending
 from stiffcalc.explore.pocket_pair import Blank, Found, evaluate, meshed, preloads
 from stiffcalc.explore.pocket_room import Room, depth_allowed
 from stiffcalc.plane.depths import areas, centres
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import Design, PocketPlan
 
 ELEMENTS = 700  # of the outline alone: triangles of some 7 mm on a usual wall
@@ -110,8 +111,8 @@ def _place(blank: Blank, rooms: dict[str, Room]) -> Place:
 def _refuse_full(place: Place, volume: float, plan: PocketPlan) -> None:
     most = float(place.allowed @ place.area)
     if volume > FULL * most:
-        found = f"{plan.blank:g}, whose surplus is {volume / most:.0%} of what may be milled"
-        allowed = f"at most {FULL:.0%}, or there is nothing to choose"
+        found = f"{plan.blank:g}, whose surplus is {percent(volume / most)} of what may be milled"
+        allowed = f"at most {percent(FULL)}, or there is nothing to choose"
         mend = "thin the blank, or allow more: least_thickness_mm, behind_bridges, keep"
         raise InputError([Fault("pockets.blank_mm", found, allowed, mend)])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stiffcalc.explore.pocket_results import AS_DRAWN, EVEN, FIELD, PROPOSED, Checked, Pockets, Stage
-from stiffcalc.quantities import quantity
+from stiffcalc.quantities import percent, quantity
 
 
 def in_words(found: Pockets) -> Pockets:
@@ -37,7 +37,7 @@ def _thickness(found: Pockets) -> str:
 
 def _against(one: Stage, other: Stage, case: str) -> str:
     by = one.spread[case] / other.spread[case] - 1.0
-    return f"{_percent(abs(by))} {'less' if by < 0 else 'more'}"
+    return f"{percent(abs(by), 1)} {'less' if by < 0 else 'more'}"
 
 
 def _followed(found: Pockets) -> str:
@@ -46,7 +46,7 @@ def _followed(found: Pockets) -> str:
         even = found.stage(EVEN)
         saved = [1e3 * (even.mass - s.mass) for s in (free, proposed)]
         return f"The free field saves {saved[0]:.0f} g at that spread, the rectangles {saved[1]:.0f} g."
-    free_less, less, left = (_percent(v) for v in (free.less, proposed.less, found.expected_less))
+    free_less, less, left = (percent(v, 1) for v in (free.less, proposed.less, found.expected_less))
     text = f"Over all load cases the free field takes {free_less} off the spread, the rectangles {less}"
     return f"{text}; with what is idle beside their steps, about {left} may be expected of a solid."
 
@@ -71,8 +71,4 @@ def _checks(found: Pockets) -> str:
 
 
 def _named(check: Checked) -> str:
-    return f"{check.what} in '{check.case}', margin {_percent(check.margin)}"
-
-
-def _percent(share: float) -> str:
-    return f"{100.0 * share:.1f}\u00a0%".replace("-", "−")
+    return f"{check.what} in '{check.case}', margin {percent(check.margin, 1)}"

@@ -34,6 +34,7 @@ from stiffcalc.explore.pocket_room import depth_allowed, over_bores
 from stiffcalc.explore.pocket_task import ELEMENTS, Task, prepare
 from stiffcalc.explore.pocket_variant import changes, designed, even_changes
 from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.quantities import percent
 from stiffcalc.study.geometry import depths_inside
 from stiffcalc.study.lookup import design_named
 from stiffcalc.study.schema import Study
@@ -104,7 +105,9 @@ def searched(task: Task, progress: Progress = silent) -> Field:
         now = float(task.weight @ found.spread)
         count += 1
         if count % 5 == 0:
-            progress(f"depth field: step {count}, {1 - now:+.2%} spread less than the even wall")
+            progress(
+                f"depth field: step {count}, {percent(1 - now, 2, signed=True)} spread less than the even wall"
+            )
         return now, np.concatenate(list(found.slopes.values()))
 
     return optimum(value, task.place, task.blend, volume=task.volume, value=task.value)

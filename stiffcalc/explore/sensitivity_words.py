@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from stiffcalc.explore.sensitivity_results import Sensitivities, Slope
+from stiffcalc.quantities import percent
 
 BODY = ("caliper.wall", "caliper.inboard", "caliper.outboard", "caliper.bridge")
 METAL_KG = 1e-4  # of mass per unit: below, a dimension moves no metal worth naming
@@ -54,8 +55,8 @@ def _margin(found: Sensitivities) -> str:
         return ""
     best = max(moved, key=lambda s: abs(s.worst_margin or 0.0))
     text = (
-        f"The worst margin, {found.worst_margin:+.1%} of {found.governs}, changes most with {best.words}: "
-        f"{100 * (best.worst_margin or 0.0):+.1f} points per mm."
+        f"The worst margin, {percent(found.worst_margin, 1, signed=True)} of {found.governs}, changes most with "
+        f"{best.words}: {100 * (best.worst_margin or 0.0):+.1f} points per mm."
     )
     return text.replace("-", "−")
 
@@ -64,4 +65,5 @@ def _front(found: Sensitivities) -> str:
     if not found.confirmed:
         return ""
     apart = max(abs(c.frame / c.front_view - 1.0) for c in found.confirmed)
-    return f"The front view's own steps differ from the {len(found.confirmed)} largest slopes by at most {apart:.0%}."
+    several = f"the {len(found.confirmed)} largest slopes"
+    return f"The front view's own steps differ from {several} by at most {percent(apart)}."

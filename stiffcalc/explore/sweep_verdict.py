@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from stiffcalc.explore.bolt_results import Figures
 from stiffcalc.explore.sweep_results import Best, Own, Tally
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import SweepPlan
 
 
@@ -59,4 +60,5 @@ def words(mass_kg: float, found: Figures) -> str:
     """Mass, spread, onset and worst margin."""
     opens = "not held" if found.spread is None else f"spread {found.spread * 1e3:.0f} µm"
     onset = "" if math.isinf(found.onset_MPa) else f", onset {found.onset_MPa:.1f} MPa"
-    return f"{mass_kg:.3f} kg, {opens}{onset}, worst margin {found.worst_margin:+.1%} by {found.governs}"
+    margin = percent(found.worst_margin, 1, signed=True)
+    return f"{mass_kg:.3f} kg, {opens}{onset}, worst margin {margin} by {found.governs}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stiffcalc.explore.uncertainty_results import Chance, UncertaintyResult
+from stiffcalc.quantities import percent
 from stiffcalc.study.schema import Design, Uncertainty
 from stiffcalc.study.uncertainty import NONE
 
@@ -28,12 +29,12 @@ def um(value: float) -> str:
 
 def chance_words(c: Chance) -> str:
     """A probability with its interval."""
-    return f"{percent(c.probability)} ({percent(c.low)} to {percent(c.high)})"
+    return f"{probability(c.probability)} ({probability(c.low)} to {probability(c.high)})"
 
 
-def percent(share: float) -> str:
+def probability(share: float) -> str:
     """A share, to a tenth of a percent near 0 and 1."""
-    return f"{100 * share:.1f} %" if 0.0 < share < 0.05 or 0.95 < share < 1.0 else f"{100 * share:.0f} %"
+    return percent(share, 1 if 0.0 < share < 0.05 or 0.95 < share < 1.0 else 0)
 
 
 def _every(found: UncertaintyResult) -> str:
@@ -51,7 +52,7 @@ def _every(found: UncertaintyResult) -> str:
 def _causes(found: UncertaintyResult) -> str:
     if not found.causes:
         return ""
-    named = ", ".join(f"{c.cause} {100 * c.variance_share:.0f} %" for c in found.causes[:3])
+    named = ", ".join(f"{c.cause} {percent(c.variance_share)}" for c in found.causes[:3])
     return f"The spread's variance comes from {named}."
 
 
@@ -71,11 +72,11 @@ def _assumptions(design: Design, what: Uncertainty, *, front_view: bool) -> Iter
             "assessment. The tightening factor holds wrench and friction; friction is drawn again for the bolt's twist."
         )
         yield (
-            f"Friction of threads and heads within {what.bolt_friction:.0%} of the study's, one draw each for all "
-            f"bolts; of the clamp plane in the study's range, or within {what.joint_friction:.0%} of its one number; "
-            "of the pads in the study's range."
+            f"Friction of threads and heads within {percent(what.bolt_friction)} of the study's, one draw each for all "
+            f"bolts; of the clamp plane in the study's range, or within {percent(what.joint_friction)} of its one "
+            "number; of the pads in the study's range."
         )
-    yield f"Moduli: normal, standard deviation {what.modulus:.1%}; bolts keep theirs."
+    yield f"Moduli: normal, standard deviation {percent(what.modulus, 1)}; bolts keep theirs."
     if what.tolerances == NONE:
         yield "Lengths: as drawn."
     else:
@@ -84,10 +85,13 @@ def _assumptions(design: Design, what: Uncertainty, *, front_view: bool) -> Iter
             "study file; bores and fillets as drawn. What is flush with a wall's edge moves with it."
         )
     model = "front view" if front_view else "frame"
-    opening = f"{what.opening_model:.1%}" if what.opening_model is not None else "as stated for its accuracy"
+    opening = (
+        percent(what.opening_model, 1) if what.opening_model is not None else "as stated for its accuracy"
+    )
     yield (
         f"Model: the {model}'s opening and tilt off by chance ({opening}, 1 s), onset pressures by "
-        f"{what.onset_model:.0%} (1 s); its bias is left out. Stresses, forces and fluid carry no error of the model."
+        f"{percent(what.onset_model)} (1 s); its bias is left out. Stresses, forces and fluid carry no error of the "
+        "model."
     )
     yield (
         "Probabilities are of what was drawn and of nothing else: not of loads, strengths, wear, or faults of making. "

@@ -86,7 +86,9 @@ def _warming(job: Job, case: LoadCase, answer: CaseResult) -> Iterator[Row]:
                 slack = WARM_SHARE * abs(force - cold)
                 band = NOTHING[:2] if _unlike(job) else (force - slack, force + slack)
                 basis = (
-                    UNLIKE if _unlike(job) else f"from {cold:.0f} N settled, ±{WARM_SHARE:.0%} of the change"
+                    UNLIKE
+                    if _unlike(job)
+                    else f"from {cold:.0f} N settled, ±{100 * WARM_SHARE:.0f} % of the change"
                 )
                 yield case.name, "temperature", what, "", f"bolt_{bolt.index}_cut", "N", force, *band, basis
 

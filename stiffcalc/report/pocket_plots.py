@@ -10,7 +10,7 @@ from matplotlib.patheffects import withStroke
 
 from stiffcalc.condensed import Array
 from stiffcalc.explore.pocket_results import HalfField, Pockets
-from stiffcalc.quantities import quantity
+from stiffcalc.quantities import percent, quantity
 from stiffcalc.report import canvas
 from stiffcalc.report.canvas import MAP_INK, MAP_PAPER, Picture
 
@@ -69,8 +69,8 @@ def _words(h: HalfField, which: str, field: Array) -> str:
     share = float(np.mean(field[h.allowed > 0.0] > 0.5 * h.allowed[h.allowed > 0.0]))
     text = (
         f"Outer face of {'each half' if h.side == 'both' else f'the {h.side} half'}: depth from 0 to "
-        f"{q.with_unit(float(field.max()))}, more than half of what is allowed over {share:.0%} of where it is; feet "
-        "of bridges dashed, heads dotted."
+        f"{q.with_unit(float(field.max()))}, more than half of what is allowed over {percent(share)} of where it is; "
+        "feet of bridges dashed, heads dotted."
     )
     return text if which == "cut" else f"{text} {len(h.boxes)} numbered rectangles."
 

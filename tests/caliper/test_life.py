@@ -238,7 +238,7 @@ def test_torque_and_preload_that_contradict_are_refused_with_the_mend():
         stiffcalc.assess(parse(data), front_view=False)
     fault = error.value.faults[0]
     assert fault.where == "caliper.bolt[2]" and "torque_Nm = 40" in fault.found
-    assert "within 2% of" in fault.allowed and "remove one of the two" in fault.mend
+    assert "within 2\u00a0% of" in fault.allowed and "remove one of the two" in fault.mend
 
 
 def test_dowels_carry_what_friction_cannot(base):

@@ -165,7 +165,7 @@ def test_an_outline_that_stands_in_pieces_is_told():
     half = replace(body.inboard, outline=slotted.outline.polyline(), shape=slotted)
     walls = idealise.walls(replace(body, inboard=half, outboard=half), "inboard")
     (said,) = pieces("inboard", walls)
-    assert f"{30 / (high[0] - low[0]):.0%}" in said
+    assert f"over {100 * 30 / (high[0] - low[0]):.0f}\u00a0% of" in said
     whole = replace(
         half, shape=WallShape(straight(body.inboard.outline), (Milled(straight(body.inboard.outline), 3.0),))
     )

@@ -86,7 +86,7 @@ def test_the_verdict_names_leaders_sizes_crossings_and_limits() -> None:
     apart = gaps([ONE, TWO], MASSES)
     said = verdict([ONE, TWO], MASSES, apart, crossings(apart))
     assert "'two' from 2.00 to 3.00 kg; 'one' at 4.00 kg" in said
-    assert "At 3.00 kg 'two' opens 180 µm, 'one' 200 µm: 20 µm (11%) more" in said
+    assert "At 3.00 kg 'two' opens 180 µm, 'one' 200 µm: 20 µm (11\u00a0%) more" in said
     assert "'two' and 'one' cross near 3.25 kg" in said
     assert next(limits_said([ONE], MASSES)) == "'one' is limited by mass (3 of 3)."
 

@@ -2,11 +2,14 @@
 
 import dataclasses
 import math
+import re
 import typing
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+import stiffcalc
 from stiffcalc.caliper import joint_results as joints
 from stiffcalc.caliper import results as contract
 from stiffcalc.caliper.body import Body
@@ -17,7 +20,7 @@ from stiffcalc.explore.compare_results import Scatter as SpreadScatter
 from stiffcalc.explore.sensitivity_results import Confirmed, Formula, Sensitivities, Slope
 from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
 from stiffcalc.explore.uncertainty_results import Band, Cause, Chance, UncertaintyResult
-from stiffcalc.quantities import QUANTITIES, quantity
+from stiffcalc.quantities import QUANTITIES, percent, quantity
 from stiffcalc.study.schema import Bolt, SweepPlan
 
 OWNED = {
@@ -162,3 +165,26 @@ def test_text(key: str, value: float | None, text: str) -> None:
 def test_unit_follows_only_where_there_is_a_number() -> None:
     assert quantity("spread").with_unit(0.2) == "200\u00a0µm"
     assert quantity("onset_MPa").with_unit(math.inf) == "∞"
+
+
+@pytest.mark.parametrize(
+    ("share", "how", "text"),
+    [
+        (0.125, {}, "12\u00a0%"),
+        (0.125, {"digits": 1}, "12.5\u00a0%"),
+        (-0.9034, {"digits": 1, "signed": True}, "−90.3\u00a0%"),
+        (0.005, {"digits": 1, "signed": True}, "+0.5\u00a0%"),
+    ],
+)
+def test_a_share_in_words_looks_as_a_quantity_in_percent(
+    share: float, how: dict[str, int], text: str
+) -> None:
+    assert percent(share, **how) == text
+    assert how or quantity("open_fraction").with_unit(share) == text
+
+
+def test_no_words_have_a_percent_sign_without_its_space() -> None:
+    package = Path(stiffcalc.__file__).parent
+    words = [p for p in package.rglob("*.py") if p.parent.name != "mechanics"]  # which has numbers alone
+    tight = re.compile(r":[+,]?\.\d%\}|\}%|\d%[ ,.;)]")
+    assert [f"{p.name}: {found[0]}" for p in words if (found := tight.search(p.read_text("utf-8")))] == []
