@@ -125,8 +125,8 @@ def _fit(f: SeriesFit) -> list[str]:
     return [
         f"{int(f.kept.sum())} of {len(f.series.value)}",
         f"{readings_tables.slope(f, line.slope)}\u00a0{shown.shown}",
-        readings_tables.slope(f, line.half_width),
-        readings_tables.slope(f, line.scatter),
+        readings_tables.doubt(f, line.half_width),
+        readings_tables.doubt(f, line.scatter),
         "–" if line.inflation != line.inflation else f"{line.inflation:.2f}",
         readings_tables.slope(f, f.expected[len(f.expected) // 2].slope) if f.expected else "–",
         quantity("ratio").text(f.ratio.value if f.ratio else None),
@@ -172,7 +172,7 @@ def _loop(f: SeriesFit) -> list[str]:
     shown = f.series.kind.quantity
     return [
         f"{words.number(f.loop.area * shown.factor)}\u00a0{shown.shown}·MPa",
-        words.number(f.loop.half_width * shown.factor),
+        readings_tables.doubt(f, f.loop.half_width),
         quantity("loop_share").with_unit(f.loop.share),
         str(f.loop.cycles),
     ]

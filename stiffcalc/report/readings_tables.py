@@ -67,6 +67,11 @@ def slope(f: SeriesFit, value: float) -> str:
     return words.number(value * f.series.kind.quantity.factor)
 
 
+def doubt(f: SeriesFit, value: float) -> str:
+    """What a slope or reading may be off by, in its shown unit; two digits say all that is known of it."""
+    return words.number(value * f.series.kind.quantity.factor, 2)
+
+
 def knee(f: SeriesFit) -> str:
     """A measured knee with its interval, or that there is none."""
     if f.found is None or f.found.bounds is None:

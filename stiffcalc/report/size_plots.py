@@ -61,7 +61,7 @@ def ranges(found: SizeResult) -> Picture:
         ax.plot([a, b], [y, y], color=canvas.pen(0), lw=2.2, zorder=2)
         ax.plot(a, y, "o", ms=5, mfc=canvas.PAPER, mec=canvas.pen(0), mew=1.2, zorder=3)
         ax.plot(b, y, "o", ms=6, color=canvas.pen(0), zorder=4)
-        words = f"{_short(d.paths[0])}: {d.start:g} → {d.end:g} mm, of {d.low:g} to {d.high:g}"
+        words = f"{_short(d.paths[0])}: {d.start:.2f} → {d.end:.2f} mm, of {d.low:g} to {d.high:g}"
         ax.text(0, y + 0.2, words, fontsize=8, color=INK, va="bottom")
     ax.set_ylim(-0.4, count - 0.25)
     ax.set_xlim(-3, 103)
@@ -73,7 +73,7 @@ def ranges(found: SizeResult) -> Picture:
         fig,
         "size-ranges",
         title="Dimensions in their ranges",
-        alt="; ".join(f"{d.paths[0]} from {d.start:g} to {d.end:g} mm" for d in found.dimensions) + ".",
+        alt="; ".join(f"{d.paths[0]} from {d.start:.2f} to {d.end:.2f} mm" for d in found.dimensions) + ".",
     )
 
 

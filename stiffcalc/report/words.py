@@ -32,11 +32,11 @@ GLOSSARY = {
 }
 
 
-def number(value: float) -> str:
-    """Four significant digits without a power of ten, for values that carry a unit of their own."""
+def number(value: float, significant: int = 4) -> str:
+    """Significant digits without a power of ten, for values that carry a unit of their own."""
     if not math.isfinite(value):
         return quantity("actual").text(value)
-    digits = 4 - 1 - (math.floor(math.log10(abs(value))) if value else 0)
+    digits = significant - 1 - (math.floor(math.log10(abs(value))) if value else 0)
     text = f"{value:,.{max(0, min(digits, 6))}f}".replace(",", "\u202f" if abs(value) >= 1e4 else "")
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text.replace("-", "−")

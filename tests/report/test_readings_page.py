@@ -1,6 +1,7 @@
 """Page, tables and pictures of readings."""
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,14 @@ def test_every_series_and_ratio_is_on_it(answer: Correlation, rendered: str) -> 
         if q.ratio is not None:
             assert f"<td>{q.ratio.value:.3f}</td>" in rendered
     assert "tilt, middle: no ratio: this model does not publish it." in rendered
+
+
+def test_what_a_slope_may_be_off_by_has_two_digits(rendered: str) -> None:
+    table = rendered.split("<caption>Lines</caption>")[1].split("</table>")[0]
+    rows = [re.findall("<td>(.*?)</td>", row) for row in table.split("<tr>")]
+    doubts = [said for row in rows for said in row[2:4] if said != "–"]  # interval, scatter
+    assert len(doubts) >= 14
+    assert [d for d in doubts if len(d.replace(".", "").lstrip("0")) > 2] == []
 
 
 def test_pictures_have_words_units_and_no_clipped_promise(answer: Correlation) -> None:
