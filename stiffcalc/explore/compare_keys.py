@@ -65,7 +65,9 @@ def _idle(i: int, plan: ExplorePlan) -> Fault:
     head = str((steps_of(paths[0]) or [paths[0]])[0])
     close = nearest(head, SETTABLE)
     mend = f"begin with {close}" if close and head not in SETTABLE else "mind the index, or remove the key"
-    return Fault(f"explore.key[{i}]", f'path "{paths[0]}"', "paths that a compared layout has", mend)
+    said = ", ".join(f'"{p}"' for p in paths)  # those of minus too: any may be wrong
+    found = f"path {said}" if len(paths) == 1 else f"paths {said}, not all of them in one layout"
+    return Fault(f"explore.key[{i}]", found, "paths that a compared layout has", mend)
 
 
 def _paths(key: SweepKey) -> list[str]:

@@ -119,6 +119,15 @@ def test_mass_that_the_study_adds() -> None:
             {"key": [WALL, {**ROW, "path": "caliper.bolt[9].y_mm"}]},
             'explore.key[2]: found path "caliper.bolt[9]',
         ),
+        (
+            {
+                "key": [
+                    WALL,
+                    {**ROW, "path": "caliper.bridge[2].x_mm[1]", "minus": "caliper.bridge[1].x_mm[9]"},
+                ]
+            },
+            'explore.key[2]: found paths "caliper.bridge[2].x_mm[1]", "caliper.bridge[1].x_mm[9]", not all of them',
+        ),
         ({"key": [{**ROW, "layouts": ["one piece"]}, WALL]}, "explore.key[1]"),
         ({"key": [ROW]}, "nothing that 'one piece' has"),
         ({"key": [WALL, {"name": "x", "path": "walls.thickness_mm", "range": [1.0, 2.0]}]}, "explore.key[2]"),
