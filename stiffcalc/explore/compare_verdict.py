@@ -12,6 +12,7 @@ from stiffcalc.quantities import percent
 
 SURE = 2.0  # standard uncertainties by which two layouts must differ to be told apart
 MOST_SAID = 3  # crossings in the verdict
+OUTSIDE = ", outside the study's own limits of spread or mass"
 
 
 def met(curve: Curve, i: int) -> Point | None:
@@ -61,13 +62,17 @@ def _best(curves: Sequence[Curve], i: int) -> Curve | None:
 
 
 def _leaders(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[str]:
-    """Who opens least, from which mass to which."""
-    order = [b.name if (b := _best(curves, i)) else None for i in range(len(masses))]
+    """Who opens least, from which mass to which, and where that is outside the study's own limits."""
+    best = [_best(curves, i) for i in range(len(masses))]
+    order = [(b.name, (p := met(b, i)) is not None and p.within) if b else None for i, b in enumerate(best)]
     said = []
-    for name, same in groupby(range(len(masses)), key=lambda i: order[i]):
-        at = list(same)
-        where = _range(masses, at)
-        said.append(f"no layout meets its checks {where}" if name is None else f"'{name}' {where}")
+    for leader, same in groupby(range(len(masses)), key=lambda i: order[i]):
+        where = _range(masses, list(same))
+        if leader is None:
+            said.append(f"no layout meets its checks {where}")
+            continue
+        name, within = leader
+        said.append(f"'{name}' {where}{'' if within else OUTSIDE}")
     yield f"Least spread at equal mass: {'; '.join(said)}."
 
 
@@ -146,8 +151,11 @@ def limits_said(curves: Sequence[Curve], masses: Sequence[float]) -> Iterator[st
     """What limits each layout, most often first, and where it begins; a sentence each."""
     for c in curves:
         there = [p for i in range(len(masses)) if (p := met(c, i))]
+        but = "" if c.begin is None or c.begin.within else " but the study's own limits"
         begins = (
-            f"; its lightest design that meets every check weighs {c.lightest:.3f} kg" if c.lightest else ""
+            f"; its lightest design that meets every check{but} weighs {c.lightest:.3f} kg"
+            if c.lightest
+            else ""
         )
         if not there:
             yield f"'{c.name}' meets its checks at no mass asked: {_missed(c)}{begins}."

@@ -118,6 +118,21 @@ def test_layouts_that_do_not_cross_are_said_not_to() -> None:
     )
 
 
+def test_a_leader_outside_the_studys_own_limits_is_said_to_be_so() -> None:
+    """Curves show what limits of spread and mass forbid; who reads the verdict alone must not take it for allowed."""
+    light, fair, heavy = ONE.points
+    assert light is not None
+    beyond = replace(ONE, points=(replace(light, within=False), fair, heavy), lightest=2.0)
+    said = verdict([beyond], MASSES, (), ())
+    assert (
+        "'one' at 2.00 kg, outside the study's own limits of spread or mass; 'one' from 3.00 to 4.00 kg."
+        in said
+    )
+    assert "design that meets every check but the study's own limits weighs 2.000 kg" in next(
+        limits_said([beyond], MASSES)
+    )
+
+
 def test_curves_that_cross_below_the_first_mass_of_both_cross_where_the_heavier_begins() -> None:
     """`two` begins at 2.2 kg and opens less there, more from 3 kg on: differences -0.02 and 0.02, so half way."""
     masses = (2.0, 2.2, 3.0)
