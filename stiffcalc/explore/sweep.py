@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -20,18 +19,18 @@ from stiffcalc.explore.bolt_solve import figures, solve_one
 from stiffcalc.explore.pareto import front
 from stiffcalc.explore.sweep_chunk import (
     EVALUATED,
-    NO_EQUILIBRIUM,
-    REFUSED,
     TEXTS,
     Columns,
     Job,
-    coded,
     decoded,
     encoded,
 )
-from stiffcalc.explore.sweep_results import Best, Own, SweepResult, Tally
+from stiffcalc.explore.sweep_results import Best, Own, SweepResult
+from stiffcalc.explore.sweep_tally import governing, reasons, tally_of
+from stiffcalc.explore.sweep_twins import NEAR, near
 from stiffcalc.explore.sweep_verdict import verdict
 from stiffcalc.plane.mesh import available as unavailable
+from stiffcalc.quantities import percent
 from stiffcalc.study.lookup import design_named
 from stiffcalc.study.schema import Study
 from stiffcalc.version import __version__
@@ -93,7 +92,7 @@ def finish(
     missing = unavailable() if front_view else LEFT_OUT
     columns = ranked(merged(parts), plan.aim)
     own, base = as_drawn(study, plan.layout), design_named(study, plan.layout)
-    best = taken_out(job, columns, front_view=not missing, progress=progress)
+    best, skipped = taken_out(job, columns, front_view=not missing, progress=progress)
     tally = tally_of(columns)
     notes = catalogue_notes(replace(study, designs=(base, *(job.design(b.changes) for b in best))))
     return SweepResult(
@@ -103,7 +102,7 @@ def finish(
         version=__version__,
         cautions=CAUTIONS,
         defaults_used=(*plan.defaults_used, *study.defaults_used),
-        notices=(FRAME, missing or CONFIRMED, *notes),
+        notices=(FRAME, missing or CONFIRMED, *twins_said(skipped), *notes),
         plan=plan,
         verdict=verdict(plan, tally, best, own, int(np.sum(columns["pareto"]))),
         tally=tally,
@@ -116,75 +115,54 @@ def finish(
     )
 
 
+def twins_said(skipped: int) -> Iterator[str]:
+    """That designs were passed over among the best."""
+    if skipped:
+        many = "1 design was" if skipped == 1 else f"{skipped} designs were"
+        yield (
+            f"Among the best {many} left out as near twins: every key within {percent(NEAR)} of its range of a better "
+            "design's. The files of all designs have them."
+        )
+
+
 def as_drawn(study: Study, layout: str) -> Own | None:
     """The layout with nothing varied."""
     found = solve([design_named(study, layout)])[0]
     return None if isinstance(found, ConvergenceError) else Own(found.mass.total, figures(found))
 
 
-def tally_of(columns: Columns) -> Tally:
-    """What became of the designs."""
-    status = Counter(np.asarray(columns["status"]).tolist())
-    return Tally(
-        designs=len(columns["design"]),
-        evaluated=status[EVALUATED],
-        feasible=int(np.sum(columns["feasible"])),
-        refused=status[REFUSED],
-        no_equilibrium=status[NO_EQUILIBRIUM],
-    )
-
-
-def reasons(columns: Columns) -> tuple[tuple[str, int], ...]:
-    """What of the file refused designs, the first of each design's faults."""
-    codes = columns["reason"][columns["status"] == REFUSED]
-    counts = np.bincount(np.asarray(codes, dtype=np.intp), minlength=len(columns["reason_texts"]))
-    found: Counter[str] = Counter()
-    for said, count in zip(map(decoded, columns["reason_texts"]), counts, strict=True):
-        found[f"{said.split(': found ')[0]}: {_allowed(said)}"] += int(count)
-    return tuple((what, count) for what, count in found.most_common() if count)
-
-
-def _allowed(reason: str) -> str:
-    """What was allowed, without the mend."""
-    return reason.split("; allowed: ")[-1].split("; mend: ")[0]
-
-
-def governing(columns: Columns) -> tuple[tuple[str, int, int], ...]:
-    """Checks with the worst margin: how many designs, how many feasible ones."""
-    solved = np.asarray(columns["status"] == EVALUATED)
-    texts = [_kind(decoded(t)) for t in columns["governs_texts"]]
-    codes, names = coded(texts)
-    every = np.bincount(codes[columns["governs"][solved]], minlength=len(names))
-    met = np.bincount(codes[columns["governs"][solved & columns["feasible"]]], minlength=len(names))
-    order = sorted(range(len(names)), key=lambda i: (-every[i], bytes(names[i])))
-    return tuple((decoded(names[i]), int(every[i]), int(met[i])) for i in order if every[i])
-
-
-def _kind(check: str) -> str:
-    """A check and its load case without the size that a bolt happens to have."""
-    what, _, case = check.rpartition(" (")
-    head = what.split(", bolt ")[0]
-    return f"{head} ({case}" if what else check
-
-
-def taken_out(job: Job, columns: Columns, *, front_view: bool, progress: Progress) -> tuple[Best, ...]:
+def taken_out(
+    job: Job, columns: Columns, *, front_view: bool, progress: Progress
+) -> tuple[tuple[Best, ...], int]:
     """The best designs by the frame; with the front view the best by it of those it was asked about.
 
     It is asked in the frame's order until as many as are wanted meet every check there too, or `ASKED` times as many
-    were asked.
+    were asked. Designs all but the same as one before are passed over, unless that one alone misses a check; how many
+    comes second.
     """
     rank, most = np.asarray(columns["rank"], dtype=np.int64), job.plan.best
-    places = np.argsort(rank, kind="stable")
-    rows = places[rank[places] > 0][: ASKED * most if front_view else most]
+    places, passed = np.argsort(rank, kind="stable"), np.zeros(len(rank), dtype=bool)
+    missed = np.logical_not(columns["feasible"])
     found: list[Best] = []
-    for row in rows:
-        if sum(not b.figures.unmet for b in found) >= most:
+    for row in places[rank[places] > 0]:
+        if passed[row]:
+            continue
+        if len(found) >= (ASKED * most if front_view else most) or _met(found) >= most:
             break
         choice = tuple(float(columns[f"key_{k + 1}"][row]) for k in range(len(job.plan.keys)))
         best = _best(job, choice, design=int(columns["design"][row]), rank=int(rank[row]))
         found.append(confirmed(job, best, progress) if front_view else best)
+        twins = near(job.plan, columns, row)
+        passed |= twins & missed if found[-1].figures.unmet else twins
     listed = in_order(found, job.plan.aim)[:most] if front_view else found
-    return tuple(replace(b, rank=i) for i, b in enumerate(listed, start=1))
+    skipped = (
+        found[-1].rank_frame - len(found) if found else 0
+    )  # whatever stands before was taken or passed over
+    return tuple(replace(b, rank=i) for i, b in enumerate(listed, start=1)), skipped
+
+
+def _met(found: Iterable[Best]) -> int:
+    return sum(not b.figures.unmet for b in found)
 
 
 def _best(job: Job, choice: sampling.Choice, *, design: int, rank: int) -> Best:
