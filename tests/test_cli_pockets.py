@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from functools import partial
 from pathlib import Path
 
@@ -57,6 +58,10 @@ def test_pockets_are_proposed_written_and_printed(quick, capsys):
         assert stages[name]["mass_kg"] == pytest.approx(stages["as drawn"]["mass_kg"], abs=1e-3)
     page = (folder / "pockets.html").read_text(encoding="utf-8")
     assert page.count("<svg") == 3 and page.count("Screening estimate only") == 2 and "src=" not in page
+    widths = [float(w) for w in re.findall(r'<svg[^>]*viewBox="0 0 ([\d.]+) ', page)]
+    assert (
+        len(widths) == 3 and max(widths) <= 72 * 4.35
+    )  # points: wider ones are not readable on a narrow screen
     boxes = list(csv.DictReader((folder / "pockets.csv").open()))
     assert 1 <= len(boxes) <= 8 and all(float(b["depth_mm"]) > 0 for b in boxes)
 

@@ -61,7 +61,7 @@ def _figures(found: Pockets, maps: list[Picture]) -> Html:
         side = found.halves[i // per_half].side
         name = "each half" if side == "both" else f"{side} half"
         shown.append(blocks.figure(picture, f"{picture.title}, {name}"))
-    return Html("".join(shown))
+    return element("div", *shown, class_="pair")
 
 
 def _pockets(found: Pockets) -> Html:

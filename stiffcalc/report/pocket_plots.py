@@ -15,7 +15,7 @@ from stiffcalc.report import canvas
 from stiffcalc.report.canvas import MAP_INK, MAP_PAPER, Picture
 
 HALO = [withStroke(linewidth=2.6, foreground=MAP_PAPER, alpha=0.6)]
-WIDE = 2 * canvas.WIDE  # one picture a row: rectangles carry their numbers
+WIDE = canvas.WIDE  # no wider: words of a wider picture are too small to read on a narrow screen
 LEFT, RIGHT, BOTTOM, TOP = 0.5, 0.1, 1.05, 0.1
 CUTS = {
     "field": "The depth that costs least, and the pockets that follow it",
@@ -79,7 +79,7 @@ def _words(h: HalfField, which: str, field: Array) -> str:
 def search(found: Pockets) -> Picture:
     """Spread saved against the even wall, step by step."""
     q = quantity("pocket.less")
-    fig = canvas.figure(canvas.WIDE, 2.1)
+    fig = canvas.figure(canvas.WIDE, 2.6)  # as high as the words of its axis are long
     ax = canvas.axes(fig, 0.55, 0.42, 0.15, 0.12)
     values = np.array([1.0 - s.value for s in found.steps]) * q.factor
     ax.plot(np.arange(1, len(values) + 1), values, color=canvas.pen(0), marker="o", markersize=3)
