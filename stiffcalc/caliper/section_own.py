@@ -91,6 +91,7 @@ def _problem(own: OwnSection, part: Part, cases: Sequence[LoadCase]) -> Problem:
         for i, s in enumerate(own.supports, 1)
         for e in _edges(s.at, part, f"section.{own.name}.support[{i}].at_mm", faults)
     ]
+    faults += _unfelt(own, part)
     if faults:
         raise InputError(faults)
     factor = 1.0 if own.at_pressure is None else 1.0 / own.at_pressure
@@ -110,6 +111,22 @@ def _loads(own: OwnSection, load: EdgeLoad, number: int, part: Part, faults: lis
             Fault(where, f"a force on {len(edges)} edges", "one edge", "give each edge its own load")
         )
     yield from (Resultant(e.name, *load.force, load.moment) for e in edges)
+
+
+def _unfelt(own: OwnSection, part: Part) -> Iterator[Fault]:
+    """Loads on an edge that is held against them: nothing of them reaches the metal."""
+    for j, s in enumerate(own.supports, 1):
+        held = {e.name for e in _edges(s.at, part, "", [])}
+        for i, load in enumerate(own.loads, 1):
+            given = load.pressure is None and load.moment == 0.0
+            only = given and all(h or f == 0.0 for h, f in zip((s.x, s.y), load.force, strict=True))
+            on = {e.name for e in _edges(load.at, part, "", [])}
+            if on and on <= held and ((s.x and s.y) or only):
+                found = f"an edge that support[{j}] holds against it"
+                where = f"section.{own.name}.load[{i}].at_mm"
+                yield Fault(
+                    where, found, "an edge that can give way", "load another edge, or move the support"
+                )
 
 
 def _edges(points: Sequence[tuple[float, float]], part: Part, where: str, faults: list[Fault]) -> list[Edge]:

@@ -52,6 +52,13 @@ def test_loads_at_a_pressure_are_scaled_to_every_load_case():
     assert found.idle.volume_share <= as_given.idle.volume_share
 
 
+def test_a_load_across_a_roller_is_felt():
+    """The edge that does not move along x may be pushed along y."""
+    across = replace(PULL, at=((0.0, 30.0),), force=(0.0, 100.0))
+    found = own_section(replace(STRIP, loads=(PULL, across)), QUARTER, DESIGN, accuracy=0.1)
+    assert found.load_cases[0].worst.stress > 0.0
+
+
 def test_ends_of_a_clamped_edge_are_left_out_and_said_so():
     block = Outline(polygon([(0, 0), (60, 0), (60, 20), (0, 20)]), ())
     clamped = replace(
@@ -75,6 +82,19 @@ def test_ends_of_a_clamped_edge_are_left_out_and_said_so():
         ({"loads": (replace(PULL, at=((90.0, 30.0),)),)}, "20 mm from the nearest edge"),
         ({"loads": (replace(PULL, at=((150.0, 20.0), (80.0, 50.0))),)}, "a force on 2 edges"),
         ({"supports": SYMMETRY[:1]}, "nothing that holds it along x"),
+        (
+            {
+                "loads": (replace(PULL, at=((0.0, 30.0),)),)
+            },  # the pull acts where the edge does not move along x
+            "load\\[1\\].at_mm: found an edge that support\\[2\\] holds against it",
+        ),
+        (
+            {
+                "supports": (EdgeSupport(((150.0, 20.0),), x=True, y=True),),
+                "loads": (replace(PULL, force=(0.0, 0.0), pressure=3.0),),
+            },
+            "support\\[1\\] holds against it",
+        ),
     ],
 )
 def test_what_is_refused(changes, said):
