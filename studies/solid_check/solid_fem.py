@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
-import pypardiso
 import scipy.sparse as sp
 from skfem import Basis, ElementTetP2, MeshTet, MeshTet2
 from skfem.quadrature import get_quadrature
@@ -181,6 +181,8 @@ def _schur(system: sp.csr_matrix, free: int) -> Array:
 
 
 @cache
-def _solver() -> pypardiso.PyPardisoSolver:
-    """One for all: finding the library takes longer than a small solution."""
+def _solver() -> Any:
+    """One for all: finding the library takes longer than a small solution. What was solved is read without it."""
+    import pypardiso
+
     return pypardiso.PyPardisoSolver(mtype=-2)
