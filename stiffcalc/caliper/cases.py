@@ -32,7 +32,7 @@ MRAD = 1e3
 
 @dataclass(frozen=True)
 class Layout:
-    """A layout or a batch of D, solved: what every load case reads from. Preload states S = (min, nominal, max)."""
+    """A layout or a batch of D, solved: what every load case reads from. Preload states S as `Life.ends`."""
 
     design: Design
     body: Body

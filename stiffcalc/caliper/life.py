@@ -28,9 +28,10 @@ from stiffcalc.study.schema import Bolt, Design
 
 TIGHTENED, SETTLED, HOT, COLD, SOAKED = "tightened", "settled", "hot", "cold", "cold after hot soak"
 ENDS = ("min", "nominal", "max")
+EXTREMES = ("min", "max")  # all that checks read
 RZ_UM = {"fine": 5.0, "medium": 20.0, "coarse": 80.0}  # inside the guideline's three ranges of roughness
 ROUNDING_N = 1.0  # a bolt below this is loose: contact of loose halves is found to about a newton
-LOSES = np.array([[1.0], [1.0], [0.0]])  # minimum, nominal, maximum
+LOSES = {"min": 1.0, "nominal": 1.0, "max": 0.0}
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,11 @@ class Stage:
 
     name: str
     warmth: Warmth
-    preload: Preload  # (D, J) each
+    preload: Preload  # (D, J) each; NaN where it was not asked for
     losses: Mapping[str, Array]  # cause -> (D, J) N; negative: a gain
-    tight: State | None = None  # (D, 3) the joint tightened to the preloads, where it has been solved already
+    tight: State | None = (
+        None  # (D, ends) the joint tightened to the preloads, where it has been solved already
+    )
 
     def one(self, d: int) -> Stage:
         """That of one layout of a batch, D = 1."""
@@ -58,6 +61,7 @@ class Life:
     stages: tuple[Stage, ...]
     own: Mapping[Warmth, Stage]  # settled, then brought to the temperatures of the load cases
     pairs: Mapping[Warmth, Pair]  # its joint at each of the temperatures
+    ends: tuple[str, ...] = ENDS  # of the preload interval that were asked for
 
     def stage(self, name: str) -> Stage | None:
         """The stage of that name."""
@@ -72,6 +76,7 @@ class Life:
             tuple(cut[id(s)] for s in self.stages),
             {warmth: cut[id(s)] for warmth, s in self.own.items()},
             {},
+            self.ends,
         )
 
 
@@ -82,15 +87,34 @@ class _Joints:
     design: Design
     body: Body
     pairs: Mapping[Warmth, Pair]
+    ends: tuple[str, ...]  # of the preload interval
 
     def of_bolts(self, get: Callable[[Bolt, Design], float]) -> Array:
         """A figure of every bolt, (D, 1, J)."""
         return table([get(b, self.design) for b in self.design.caliper.bolts], self.body.count)[:, None]
 
+    @property
+    def loses(self) -> Array:
+        """Share of every loss that the ends take, (ends, 1)."""
+        return np.array([[LOSES[end]] for end in self.ends])
 
-def life(design: Design, body: Body, pair: Pair) -> Life:
-    """The life of the bolts of a layout or a batch of D; `pair` is their joint at 20 °C. Raises `JointError`."""
-    joints = _Joints(design, body, heat.at_each(pair, design, body, _warmths(design)))
+    def stacked(self, preload: Preload) -> Array:
+        """Its ends, (D, ends, J)."""
+        return np.stack([getattr(preload, end) for end in self.ends], axis=-2)
+
+    def interval(self, force: Array) -> Preload:
+        """The preloads of which `force` (D, ends, J) has the ends."""
+        known = {end: force[:, k] for k, end in enumerate(self.ends)}
+        unasked = np.full_like(force[:, 0], np.nan)
+        return Preload(**{end: known.get(end, unasked) for end in ENDS})
+
+
+def life(design: Design, body: Body, pair: Pair, *, ends: tuple[str, ...] = ENDS) -> Life:
+    """The life of the bolts of a layout or a batch of D, at these ends of the preload interval.
+
+    `pair` is their joint at 20 °C. Raises `JointError`.
+    """
+    joints = _Joints(design, body, heat.at_each(pair, design, body, _warmths(design)), ends)
     tightened = preloads(design, body.count)
     first = Stage(TIGHTENED, ROOM, tightened, {"scatter": tightened.nominal - tightened.min})
     settled = _settled(joints, first)
@@ -101,7 +125,7 @@ def life(design: Design, body: Body, pair: Pair) -> Life:
         same = (s for s in stages if s.name in (HOT, COLD) and s.warmth == warmth)
         if warmth not in own:
             own[warmth] = next(same, None) or _warmed(joints, settled, warmth, f"at {warmth}")
-    return Life(design, body, stages, own, joints.pairs)
+    return Life(design, body, stages, own, joints.pairs, ends)
 
 
 def _warmths(design: Design) -> Iterator[Warmth]:
@@ -121,17 +145,17 @@ def _later(joints: _Joints, settled: Stage, known: schema.Life) -> tuple[Stage, 
 
 
 def _settled(joints: _Joints, tight: Stage) -> Stage:
-    shorter = -1e-3 * joints.of_bolts(settling_um) * LOSES
-    bedded, _ = _carried(joints.pairs[ROOM], joints.pairs[ROOM], tight.preload, lengthening=shorter)
-    creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * LOSES)
+    pair, first = joints.pairs[ROOM], joints.stacked(tight.preload)
+    shorter = -1e-3 * joints.of_bolts(settling_um) * joints.loses
+    bedded, _ = _carried(pair, pair, first, lengthening=shorter)
+    creep = settling.creep_loss(bedded, share=joints.of_bolts(lambda b, _: b.creep_loss) * joints.loses)
     losses = {**tight.losses, "settling": tight.preload.min - bedded[:, 0], "creep": creep[:, 0]}
-    preload = _preload(bedded - creep)
-    return Stage(SETTLED, ROOM, preload, losses, _tight(joints.pairs[ROOM], preload))
+    left = bedded - creep
+    return Stage(SETTLED, ROOM, joints.interval(left), losses, _tight(pair, left))
 
 
-def _tight(pair: Pair, preload: Preload) -> State | None:
-    """The joint tightened to the preloads; None without bolts, or where that finds no equilibrium."""
-    force = _ends(preload)
+def _tight(pair: Pair, force: Array) -> State | None:
+    """The joint tightened to `force` (D, ends, J); None without bolts, or where that finds no equilibrium."""
     try:
         return tighten(pair, force) if force.size else None
     except JointError:
@@ -158,34 +182,34 @@ def settling_um(bolt: Bolt, design: Design) -> float:
 def _warmed(joints: _Joints, before: Stage, warmth: Warmth, name: str) -> Stage:
     found, tight = _moved(joints, before, warmth)
     losses = {**before.losses, "temperature": before.preload.min - found[:, 0]}
-    return Stage(name, warmth, _preload(found), losses, tight)
+    return Stage(name, warmth, joints.interval(found), losses, tight)
 
 
 def _soaked(joints: _Joints, hot: Stage, cold: Stage, share: float) -> Stage:
     """A share lost while hot, then cold; what it costs beside the cold without it is the soak's."""
-    left = _preload(_ends(hot.preload) * (1.0 - share * LOSES))
+    left = joints.interval(joints.stacked(hot.preload) * (1.0 - share * joints.loses))
     found, tight = _moved(joints, Stage(hot.name, hot.warmth, left, {}), cold.warmth)
     losses = {**cold.losses, "hot soak": cold.preload.min - found[:, 0]}
-    return Stage(SOAKED, cold.warmth, _preload(found), losses, tight)
+    return Stage(SOAKED, cold.warmth, joints.interval(found), losses, tight)
 
 
 def _moved(joints: _Joints, before: Stage, warmth: Warmth) -> tuple[Array, State | None]:
-    """Preloads (D, 3, J) after going from the temperature of `before` to another one, and the joint then."""
+    """Preloads (D, ends, J) after going from the temperature of `before` to another one, and the joint then."""
     both = (before.warmth, warmth)
     start, end = (joints.pairs[w] for w in both)
     grown = [heat.lengthening(joints.design, joints.body, w)[:, None] for w in both]
-    return _carried(start, end, before.preload, lengthening=grown[1] - grown[0], tight=before.tight)
+    force = joints.stacked(before.preload)
+    return _carried(start, end, force, lengthening=grown[1] - grown[0], tight=before.tight)
 
 
 def _carried(
-    start: Pair, end: Pair, preload: Preload, *, lengthening: Array, tight: State | None = None
+    start: Pair, end: Pair, force: Array, *, lengthening: Array, tight: State | None = None
 ) -> tuple[Array, State | None]:
-    """Bolt forces (D, 3, J) of joints tightened as `start` and then being `end`, grips grown by `lengthening`.
+    """Bolt forces of joints tightened to `force` (D, ends, J) as `start`, then being `end`, grips grown.
 
     A bolt cannot push: one that goes slack has 0 N. A joint that nothing holds any more has 0 N in every bolt.
     Also the joints at rest under these forces; None where some had to be put right.
     """
-    force = _ends(preload)
     if not force.size:
         return force, None
     grown = np.broadcast_to(lengthening, force.shape)
@@ -221,12 +245,3 @@ def _carried_one_by_one(start: Pair, end: Pair, force: Array, grown: Array, *, w
             if not (isinstance(error, UnheldError) or np.all(stretch + grown[d, k] <= 0.0)):
                 raise whole from error
     return found
-
-
-def _ends(preload: Preload) -> Array:
-    return np.stack([getattr(preload, end) for end in ENDS], axis=-2)
-
-
-def _preload(ends: Array) -> Preload:
-    """From (D, 3, J)."""
-    return Preload(*(ends[:, k] for k in range(3)))

@@ -10,7 +10,7 @@ import numpy as np
 from stiffcalc.caliper import heat, response
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.heat import ROOM, Warmth
-from stiffcalc.caliper.life import COLD, ENDS, HOT, SETTLED, SOAKED, TIGHTENED, Life, Stage
+from stiffcalc.caliper.life import COLD, HOT, SETTLED, SOAKED, TIGHTENED, Life, Stage
 from stiffcalc.caliper.requirement import HIGH, LOW, View
 from stiffcalc.caliper.response import Answer
 from stiffcalc.condensed import Array
@@ -26,7 +26,7 @@ READ = {COLD: ("min",), SOAKED: ("min",), HOT: ("max",)}  # ends of the preload 
 
 @dataclass(frozen=True)
 class Solved:
-    """One stage answered. Preload states S = (minimum, nominal, maximum), or the one end that is read (`READ`)."""
+    """One stage answered. Preload states S as `Life.ends`, or the one end that is read (`READ`)."""
 
     stage: Stage
     pressure: Array  # (P,)
@@ -112,7 +112,9 @@ def solve(
     headline = "front view" if "front view" in pairs else "frame"
     lived = np.unique([c.pressure for c in design.load_cases if c.kind in LIVED])
 
-    def answered(stage: Stage, pressure: Array, models: Iterable[str], ends: Sequence[str] = ENDS) -> Solved:
+    def answered(
+        stage: Stage, pressure: Array, models: Iterable[str], ends: Sequence[str] = life.ends
+    ) -> Solved:
         preload = np.stack([getattr(stage.preload, end) for end in ends], axis=1)
         found = {}
         for m in models:
@@ -120,7 +122,7 @@ def solve(
             pair = life.pairs[stage.warmth] if same else heat.at_warmth(pairs[m], design, body, stage.warmth)
             tight = stage.tight if same else None
             if tight is not None:
-                tight = states_of(tight, [ENDS.index(end) for end in ends])
+                tight = states_of(tight, [life.ends.index(end) for end in ends])
             found[m] = response.answer(pair, body, preload=preload, pressure=pressure, tight=tight)
         return Solved(stage, pressure, found)
 

@@ -12,7 +12,7 @@ from stiffcalc.caliper import response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.cases import Layout, Screened, screening
 from stiffcalc.caliper.cases import least_onset as case_onset
-from stiffcalc.caliper.life import life
+from stiffcalc.caliper.life import ENDS, EXTREMES, life
 from stiffcalc.caliper.measures import weigh
 from stiffcalc.caliper.metal import metals
 from stiffcalc.caliper.stages import solve as solve_stages
@@ -145,10 +145,10 @@ def stacked_designs(designs: Sequence[Design]) -> Design:
 def layout(design: Design, count: int, *, steps: int = 0, brief: bool = False) -> Layout:
     """A batch of `count` designs solved at every stage of life; `steps` of a sweep. Raises `JointError`.
 
-    `brief` leaves out openings along the wall and where the spread comes from, which no check reads.
+    `brief` leaves out nominal preloads, openings along the wall and where the spread comes from, which no check reads.
     """
     body = build(design, count)
     pair, lines = response.frame(body, give=False, brief=brief)
-    known = life(design, body, pair)
+    known = life(design, body, pair, ends=EXTREMES if brief else ENDS)
     stages = solve_stages(design, body, {"frame": pair}, known, steps=steps)
     return Layout(design, body, metals(body, lines), weigh(design, body), known, stages)

@@ -8,11 +8,13 @@ import numpy as np
 
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.cell_pressure import mean_pressure
-from stiffcalc.mechanics.elastic_faces import closed_forces, heads_give
+from stiffcalc.mechanics.elastic_faces import ElasticFaces, closed_forces, heads_give
 from stiffcalc.mechanics.faces import Index, align, separation
 from stiffcalc.mechanics.joint import glued
 from stiffcalc.mechanics.joint_state import Pair, Response, State, forces, with_states
 from stiffcalc.mechanics.stacked import apply, inverse
+
+LEAST = np.nextafter(0.0, 1.0)  # stands for nothing where it is divided by
 
 
 @dataclass(frozen=True)
@@ -67,22 +69,31 @@ def _leaving_corners(pair: Pair, before: Response, unit: Response) -> tuple[Arra
 
 def _leaving_cells(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
     """As `_leaving_corners`, by the pressure on the cells of closed faces, strips beside reliefs with a neighbour."""
-    clamp = pair.clamp
+    clamp, lead, jointed = pair.clamp, before.pressure.shape, list(pair.jointed)
     assert clamp is not None
-    cells, extra = clamp.cells.read, before.pressure.ndim - 1
-    area, x, y = (_between(v, v.ndim + extra) for v in (cells.area, cells.x, cells.y))
-    jointed, over = list(pair.jointed), np.where(area > 0.0, area, np.inf)  # dead cells: no pressure, no loss
+    tension, bolt, line = (
+        np.concatenate([v.reshape(len(v), -1, *v.shape[len(lead) :]) for v in both], axis=1)
+        for both in (
+            (before.tension, unit.tension),
+            (before.bolt, unit.bolt),
+            (before.pressure, unit.pressure),
+        )
+    )
+    pressure = _on_cells(clamp, tension[:, :, jointed], bolt, line)
+    cells = clamp.cells.read
+    found = _first(pressure[:, :-1], -pressure[:, -1:], cells.x[:, None], cells.y[:, None])
+    return _of_jointed(pair, before, tuple(v.reshape(*lead, -1) for v in found))
 
-    def pressed(r: Response) -> Array:
-        force = closed_forces(clamp, tension=r.tension[..., jointed, :], bolt=r.bolt, pressure=r.pressure)
-        on_cells = clamp.cells.merged(force.reshape(*force.shape[:-1], *clamp.cells.x.shape[1:]))
-        if not cells.relieved:  # no strips
-            return np.asarray(on_cells / over)
+
+def _on_cells(clamp: ElasticFaces, tension: Array, bolt: Array, line: Array) -> Array:
+    """Pressure on the cells of closed faces that are read (D, S, n, C), under S states (D, S, ...); 0 where dead."""
+    force = closed_forces(clamp, tension=tension, bolt=bolt, pressure=line)
+    on_cells = clamp.cells.merged(force.reshape(*line.shape, *clamp.cells.x.shape[1:]))
+    cells = clamp.cells.read
+    area = cells.area[:, None]
+    if cells.relieved:  # strips
         return np.where(area > 0.0, mean_pressure(cells, on_cells), 0.0)
-
-    held, rate = pressed(before), pressed(unit)
-    found = _first(held, -rate, x, y)
-    return _of_jointed(pair, before, found)
+    return np.asarray(on_cells / np.where(area > 0.0, area, np.inf))
 
 
 def _leaving_points(pair: Pair, before: Response, unit: Response) -> tuple[Array, Array, Array]:
@@ -108,14 +119,17 @@ def _of_jointed(pair: Pair, before: Response, found: tuple[Array, ...]) -> tuple
 
 def _first(held: Array, loss: Array, x: Array, y: Array) -> tuple[Array, Array, Array]:
     """When the first point of the last axis is used up, at `loss` a MPa, and where; 0 where one was not held."""
-    falls = loss > 0.0
-    at = np.where(falls, np.maximum(held, 0.0) / np.where(falls, loss, 1.0), np.inf)
-    at = np.where(held < 0.0, 0.0, at)
-    first = at.argmin(axis=-1)[..., None]
+    with np.errstate(over="ignore"):
+        share = loss / np.maximum(held, LEAST)  # of what held a point, lost a MPa: the most is the first
+    loose = held < 0.0
+    if loose.any():
+        share[np.broadcast_to(loose, share.shape)] = np.inf
+    first = share.argmax(axis=-1)[..., None]
+    most = _pick(share, first)
     return (
-        _pick(at, first),
-        _pick(np.broadcast_to(x, at.shape), first),
-        _pick(np.broadcast_to(y, at.shape), first),
+        np.where(most <= 0.0, np.inf, 1.0 / np.where(most == 0.0, 1.0, most)),
+        _pick(np.broadcast_to(x, share.shape), first),
+        _pick(np.broadcast_to(y, share.shape), first),
     )
 
 

@@ -12,7 +12,7 @@ from stiffcalc import catalogue
 from stiffcalc.caliper import assess, heat, response
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.heat import ROOM, Warmth
-from stiffcalc.caliper.life import COLD, HOT, SETTLED, SOAKED, TIGHTENED, life, settling_um
+from stiffcalc.caliper.life import COLD, EXTREMES, HOT, SETTLED, SOAKED, TIGHTENED, life, settling_um
 from stiffcalc.caliper.preloads import torque_shares
 from stiffcalc.errors import InputError
 from stiffcalc.mechanics import resilience, settling
@@ -32,9 +32,9 @@ def edited(*, bolt=None, **tables):
     return parse(data).designs[0]
 
 
-def lived(design):
+def lived(design, **asked):
     body = build(design)
-    return life(design, body, response.frame_pair(body))
+    return life(design, body, response.frame_pair(body), **asked)
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +59,18 @@ def test_stages_in_order_with_their_temperatures(demo):
         Warmth(-20.0, -20.0),
         Warmth(-20.0, -20.0),
     ]
+
+
+def test_the_extremes_alone_are_those_of_the_whole_interval(demo):
+    found = lived(edited(), ends=EXTREMES)
+    assert found.ends == ("min", "max") and len(found.stages) == len(demo.stages)
+    for own, whole in zip(found.stages, demo.stages, strict=True):
+        np.testing.assert_allclose(own.preload.min, whole.preload.min, rtol=1e-9, err_msg=own.name)
+        np.testing.assert_allclose(own.preload.max, whole.preload.max, rtol=1e-9, err_msg=own.name)
+        np.testing.assert_allclose(own.losses["scatter"], whole.losses["scatter"])
+        unasked = own.name != TIGHTENED  # what a bolt is tightened to is known anyhow
+        assert np.isnan(own.preload.nominal).all() == unasked
+        assert own.tight is None or own.tight.response.bolt.shape[1] == 2
 
 
 def test_losses_add_up_from_the_nominal_as_tightened_to_each_minimum(demo):
