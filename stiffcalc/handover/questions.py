@@ -22,7 +22,8 @@ def open_questions(job: Job) -> tuple[str, ...]:
 
 def _open(job: Job) -> Iterator[str]:
     c, cases = job.design.caliper, job.design.load_cases
-    stop = "supports a, b, c (from d on those of parts bolted on) only stop rigid motion."
+    others = " (from d on those of parts bolted on)" if "support_d" in job.model.nodes else ""
+    stop = f"supports a, b, c{others} only stop rigid motion."
     if c.lugs:
         yield f"Lugs' bolts and the knuckle are not defined, bearing and bolt tension are not checked: {stop}"
     else:
@@ -34,7 +35,7 @@ def _open(job: Job) -> Iterator[str]:
     yield "Seal grooves are not defined: pressure acts on bore walls over their full depth, in reality up to the seal."
     if c.ports:
         yield "Drillings of ports and fluid passages are not built; the seal's ring is marked on the clamp faces."
-    if any(b.reliefs or b.land for b in c.bridges):
+    if any(f.name.startswith("relief_") for f in job.model.faces):
         yield "Reliefs are marked faces without a step: their depth is not defined; leave them out of contact."
     for i in sorted(job.model.a.separate):
         bridge = c.bridges[i]

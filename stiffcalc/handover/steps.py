@@ -48,7 +48,8 @@ def _told(job: Job, case: LoadCase) -> Iterator[tuple[str, str]]:
     if _settles(job, case):
         yield "settle", "to stage settled: settling and creep shorten the grips"
     warm = (case.body_temperature_C, case.bolt_temperature_C)
-    yield "temperature", f"even: body {warm[0]:g} °C, screws {warm[1]:g} °C; moduli of materials.csv"
+    screws = f", screws {warm[1]:g} °C" if job.model.a.screws else ""
+    yield "temperature", f"even: body {warm[0]:g} °C{screws}; moduli of materials.csv"
     yield "pressure", f"0 to {case.pressure:g} MPa; openings are changes over this step"
     if case.drag:
         needs = "mounting" if job.answer.body.abutments else "abutments and mounting"

@@ -3,6 +3,7 @@
 import csv
 import io
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -101,3 +102,13 @@ def test_package_with_abutments_passes_its_own_check(job: Job, tmp_path: Path) -
     assert all(f.met for f in check_package(tmp_path, job))
     asked = " ".join(open_questions(job))
     assert "Abutments are not defined" not in asked and "on the leading ones" in asked
+
+
+def test_one_piece_is_not_asked_about_joint_faces_and_screws(job: Job) -> None:
+    """Reliefs that the study states for another layout are marked nowhere on a body without joint faces."""
+    c = job.design.caliper
+    stated = tuple(replace(b, reliefs=(np.zeros((3, 2)),)) for b in c.bridges)
+    other = replace(job, design=replace(job.design, caliper=replace(c, bridges=stated)))
+    asked = " ".join(open_questions(other))
+    assert "Relief" not in asked and "bolted on" not in asked and "Screws" not in asked
+    assert not any("screws" in r["what"] for r in rows(job, "steps.csv"))

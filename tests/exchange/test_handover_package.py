@@ -20,6 +20,7 @@ from stiffcalc.handover.expected import FILLET
 from stiffcalc.handover.job import prepare
 from stiffcalc.handover.mesh_files import FORMATS, checked_formats, mesh_bytes, node_sets, numbers
 from stiffcalc.handover.package import manifest
+from stiffcalc.handover.questions import open_questions
 from stiffcalc.handover.read import read_mesh
 from stiffcalc.handover.tables import tables
 from stiffcalc.report.sheets import csv_text
@@ -72,6 +73,13 @@ def rows(job):
 @pytest.fixture(scope="module")
 def findings(job, package):
     return check_package(package, job)
+
+
+def test_a_bolted_body_is_asked_about_parts_bolted_on_and_screws(job, rows):
+    asked = " ".join(open_questions(job))
+    assert "(from d on those of parts bolted on)" in asked and "Screws are cylinders" in asked
+    assert any(f.name.startswith("relief_") for f in job.model.faces) == ("Reliefs are marked" in asked)
+    assert all("screws" in r["what"] for r in rows("steps.csv") if r["step"] == "temperature")
 
 
 def test_package_passes_its_own_check(findings):
