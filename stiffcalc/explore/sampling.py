@@ -11,7 +11,7 @@ from stiffcalc.study.schema import SweepKey, SweepPlan
 from stiffcalc.study.sweep import changes_to
 
 CHUNK = 128  # fewest designs drawn, evaluated and stored as one; a power of two, as low-discrepancy sequences like
-LARGEST = 4096  # most of them: the work that a batch costs whatever its size is then shared by many
+LARGEST = 8192  # most of them: the work that a batch costs whatever its size is then shared by many
 PARTS = 8  # chunks that a sweep has at least, where they need not be smaller than that: something to share, to resume
 DIGITS = (
     6  # significant, of a number drawn from a range: a file shows the design itself, not a rounding of it

@@ -216,7 +216,7 @@ DRAWN = [[-98.0, 99.0], [98.0, 99.0], [98.0, 178.0], [-98.0, 178.0]]
         ((keyed(THICKNESS), keyed("caliper.layout", "two-piece", "monoblock")), False),
         ((keyed(THICKNESS), keyed(PRESSURE, *map(float, range(1, 100)))), False),
         ((keyed(THICKNESS), keyed(PRESSURE)), True),
-        ((keyed(PRESSURE, *map(float, range(1, 100))), keyed("pad.name", *"abcdefghijklmnopqrstu")), True),
+        ((keyed(PRESSURE, *map(float, range(1, 100))), keyed("pad.name", *map(str, range(50)))), True),
         ((keyed(THICKNESS), keyed("caliper.wall.outline_mm", DRAWN)), True),
     ],
     ids=["numbers", "some kinds", "a range over load cases", "as many kinds as designs", "drawn walls"],

@@ -73,8 +73,8 @@ def test_a_range_is_filled_within_its_ends_and_a_list_evenly() -> None:
         (1024, 128, 8),
         (2047, 128, 16),
         (2048, 256, 8),
-        (100_000, 4096, 25),
-        (1_000_000, 4096, 245),
+        (100_000, 8192, 13),
+        (1_000_000, 8192, 123),
     ],
 )
 def test_chunks_grow_with_the_sweep(samples: int, size: int, chunks: int) -> None:
