@@ -234,6 +234,7 @@ _ALL = (
     _q("section.used", "", "", "largest share of the allowed stress", 0, "%", 100.0),
     _q("surface.stress", "σ", "MPa", "largest von Mises stress", 0),
     _q("surface.section_stress", "σ", "MPa", "the same, section alone", 0),
+    _q("surface.rest", "σ", "MPa", "largest without pressure, as tightened", 0),
     _q("surface.z", "z", "mm", "place, z", 1),
     _q("surface.y", "y", "mm", "place, y", 1),
     _q("surface.error", "", "", "estimated error", 1, "%", 100.0),

@@ -51,9 +51,10 @@ def fatigue(field: Field, *, case: LoadCase, material: Material) -> Fatigue | No
 
 
 def surface(field: Field, *, case: LoadCase, material: Material) -> Surface:
-    """The worst place and end against yield; fatigue at its own worst place and end."""
+    """The worst place and end against yield, with and without pressure; fatigue at its own worst place and end."""
     stress, now = von_mises(field.now), material.at(case.body_temperature_C)
     end, k = (int(i) for i in np.unravel_index(int(np.argmax(stress)), stress.shape))
+    rest = float(von_mises(field.before).max())
     worst, error = float(stress[end, k]), 0.0 if field.error is None else float(field.error[end, k])
     swing = fatigue(field, case=case, material=material)
     amplitude = 0.5 * von_mises(field.now - field.before) if swing is None else swing.amplitude
@@ -63,12 +64,13 @@ def surface(field: Field, *, case: LoadCase, material: Material) -> Surface:
     return Surface(
         stress=worst,
         section_stress=float(field.alone[end, k]),
+        rest=rest,
         z=float(field.places[k, 0]),
         y=float(field.places[k, 1]),
         error=error / float(field.alone[end, k]) if field.alone[end, k] > 0 else 0.0,
         preload=field.ends[end],
         yield_MPa=now.yield_MPa,
-        yield_margin=now.yield_MPa / worst - 1 if worst > 0 else float("inf"),
+        yield_margin=_margin(now.yield_MPa, max(worst, rest)),
         judged=case.kind in NO_YIELD,
         amplitude=float(amplitude[at]),
         mean=float(0.5 * (field.now + field.before)[..., :2].sum(axis=-1)[at]),

@@ -23,12 +23,13 @@ class Surface:
 
     stress: float  # largest von Mises, MPa
     section_stress: float  # of the section alone, without what My and the arch add
+    rest: float  # largest von Mises before the pressure, tightened and at the case's temperature
     z: float
     y: float
     error: float  # estimated, share of the stress
     preload: str  # "minimum preload", "maximum preload", ""
     yield_MPa: float  # at the body's temperature
-    yield_margin: float
+    yield_margin: float  # of the greater of `stress` and `rest`
     judged: bool  # False: this kind of load case lets a notch yield
     amplitude: float  # von Mises stress of half the change under pressure
     mean: float  # sum of the normal stresses half way

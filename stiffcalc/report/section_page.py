@@ -14,7 +14,8 @@ from stiffcalc.report.frame import frame
 WORDS = ("wall", "bridge", "clamp plane", "onset pressure", "margin", "frame", "front view")
 SUMMARY_HINT = (
     "Worst end of the preload. The fillet's stress contains what My and the arch add; “section alone” is the plane "
-    "figure. A dash: this kind of load case lets a notch yield, or no fatigue value is known."
+    "figure. Yield is asked with and without pressure, of the greater stress. A dash: this kind of load case lets a "
+    "notch yield, or no fatigue value is known."
 )
 PICTURES_HINT = (
     "Stress: the state that uses the metal most; the ring marks the fillet's worst place. Use: over all load cases. "
@@ -66,7 +67,7 @@ def render(results: SectionResults) -> str:
 
 def _summary(results: SectionResults) -> Html:
     """A row a surface and load case."""
-    keys = ("surface.stress", "surface.section_stress", "surface.error", "surface.yield_MPa")
+    keys = tuple(f"surface.{k}" for k in ("stress", "section_stress", "error", "rest", "yield_MPa"))
     head = ["section", "surface", "load case", *(quantity(k).label for k in keys), "margin, yield"]
     head += [quantity(f"surface.{k}").label for k in ("amplitude", "endurance")] + ["margin, fatigue"]
     rows: list[list[str | Html]] = []

@@ -14,9 +14,13 @@ from stiffcalc.report import words
 from stiffcalc.report.listing import aligned
 from stiffcalc.report.sheets import Cell, csv_text
 
-HEAD = ("bridge", "load case", "fillet_MPa", "yield_%", "fatigue_%", "hole_MPa", "yield_%", "fatigue_%")
+HEAD = (
+    "bridge",
+    "load case",
+    *(h for k in ("fillet", "hole") for h in (f"{k}_MPa", "at_rest", "yield_%", "fatigue_%")),
+)
 SURFACES = {"fillet": "fillet", "hole": "edge of a bolt hole", "worst": "own section"}
-COLUMNS = ("stress", "section_stress", "z", "y", "error", "yield_MPa", "yield_margin", "amplitude", "mean",
+COLUMNS = ("stress", "section_stress", "rest", "z", "y", "error", "yield_MPa", "yield_margin", "amplitude", "mean",
            "endurance", "fatigue_margin")  # fmt: skip
 END_COLUMNS = ("N", "Mx", "bridge_N", "bridge_Mx", "bridge_My", "bolts", "bolts_section", "rotation",
                "rotation_closed")  # fmt: skip
@@ -43,7 +47,7 @@ def judged(results: SectionResults) -> list[Judged]:
 def _judged(results: SectionResults) -> Iterator[Judged]:
     for where, kind, case, s in surfaces(results):
         if s.judged:
-            yield Judged(where, kind, case.name, "yield", s.yield_margin, s.stress, s.yield_MPa)
+            yield Judged(where, kind, case.name, "yield", s.yield_margin, max(s.stress, s.rest), s.yield_MPa)
         if s.fatigue_margin is not None and s.endurance is not None:
             yield Judged(where, kind, case.name, "fatigue", s.fatigue_margin, s.amplitude, s.endurance)
 
@@ -111,12 +115,13 @@ def _rows(results: SectionResults) -> Iterator[tuple[str, ...]]:
             yield (own.name, own_case.name, *_cells(own_case.worst), *_cells(None))
 
 
-def _cells(s: Surface | None) -> tuple[str, str, str]:
+def _cells(s: Surface | None) -> tuple[str, str, str, str]:
     if s is None:
-        return "–", "–", "–"
+        return "–", "–", "–", "–"
     margin = quantity("surface.yield_margin").text(s.yield_margin if s.judged else None)
     return (
         quantity("surface.stress").text(s.stress),
+        quantity("surface.rest").text(s.rest),
         margin,
         quantity("surface.fatigue_margin").text(s.fatigue_margin),
     )

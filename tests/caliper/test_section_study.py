@@ -111,6 +111,16 @@ def test_a_wider_fillet_is_stressed_less():
     assert blunt.load_cases[0].fillet.stress < 0.9 * sharp.load_cases[0].fillet.stress
 
 
+def test_yield_is_asked_without_pressure_too():
+    """Preload presses the fillet together before pressure pulls it apart: tightened it may be stressed more."""
+    found, _ = sample("two-piece", 0)
+    bolted = [c.fillet for c in found.load_cases]
+    assert any(f.rest > f.stress for f in bolted)
+    for f in bolted:
+        assert f.yield_margin == pytest.approx(f.yield_MPa / max(f.stress, f.rest) - 1)
+    assert [c.fillet.rest for c in sample("one piece", 0)[0].load_cases] == [0.0, 0.0]
+
+
 def test_trust_says_what_the_peak_rests_on():
     found, _ = sample("one piece", 0)
     t = found.trust
