@@ -14,11 +14,15 @@ from stiffcalc.report import words
 from stiffcalc.report.listing import aligned
 from stiffcalc.report.sheets import Cell, csv_text
 
+FIGURES = ("yield_%", "fatigue_%")
 HEAD = (
     "bridge",
     "load case",
-    *(h for k in ("fillet", "hole") for h in (f"{k}_MPa", "at_rest", "yield_%", "fatigue_%")),
-)
+    "fillet/rest_MPa",
+    *FIGURES,
+    "hole/rest_MPa",
+    *FIGURES,
+)  # rest: without pressure
 SURFACES = {"fillet": "fillet", "hole": "edge of a bolt hole", "worst": "own section"}
 COLUMNS = ("stress", "section_stress", "rest", "z", "y", "error", "yield_MPa", "yield_margin", "amplitude", "mean",
            "endurance", "fatigue_margin")  # fmt: skip
@@ -115,13 +119,12 @@ def _rows(results: SectionResults) -> Iterator[tuple[str, ...]]:
             yield (own.name, own_case.name, *_cells(own_case.worst), *_cells(None))
 
 
-def _cells(s: Surface | None) -> tuple[str, str, str, str]:
+def _cells(s: Surface | None) -> tuple[str, str, str]:
     if s is None:
-        return "–", "–", "–", "–"
+        return "–", "–", "–"
     margin = quantity("surface.yield_margin").text(s.yield_margin if s.judged else None)
     return (
-        quantity("surface.stress").text(s.stress),
-        quantity("surface.rest").text(s.rest),
+        f"{quantity('surface.stress').text(s.stress)}/{quantity('surface.rest').text(s.rest)}",
         margin,
         quantity("surface.fatigue_margin").text(s.fatigue_margin),
     )
