@@ -14,8 +14,8 @@ from stiffcalc.report.frame import frame
 WORDS = ("wall", "bridge", "clamp plane", "onset pressure", "margin", "frame", "front view")
 SUMMARY_HINT = (
     "Worst end of the preload. The fillet's stress contains what My and the arch add; “section alone” is the plane "
-    "figure. Yield is asked with and without pressure, of the greater stress. A dash: this kind of load case lets a "
-    "notch yield, or no fatigue value is known."
+    "figure. At rest: the largest as tightened, without pressure; yield, at temperature, is asked of the greater "
+    "stress. A dash: this kind of load case lets a notch yield, or no fatigue value is known."
 )
 PICTURES_HINT = (
     "Stress: the state that uses the metal most; the ring marks the fillet's worst place. Use: over all load cases. "
