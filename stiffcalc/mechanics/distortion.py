@@ -64,10 +64,10 @@ def modes(walls: Walls, feet: Feet, place: Places, line: Beam, *, bored: float) 
     k = np.arange(WAVES) * (np.pi / np.diff(walls.x, axis=1))
     moved = _movements(walls, feet, place, k)
     bow = _bow(walls, line, k)
-    bent = moved.copy()
-    bent[:, :, :WAVES] += bow
+    movement = np.concatenate([moved, moved, bow], axis=2)
+    movement[:, :, :WAVES] += bow
     return Modes(
-        movement=np.concatenate([bent, moved, bow], axis=2),
+        movement=movement,
         load=_loads(walls, k),
         yields=_yields(walls, k, bored),
     )

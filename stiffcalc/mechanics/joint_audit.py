@@ -78,24 +78,24 @@ def _refuse_unheld(found: Found, rows: Index) -> None:
 
 def _response(pair: Pair, rows: Index, solution: Solution) -> tuple[Response, Array, Array]:
     """The response, the part of the points' movements that is rigid, and the resultants of the forces (Q, 3)."""
-    half, f, wall = pair.flexibility, solution.f, solution.wall[:, None]
-    r = solution.v[:, -3:]
-    rigid = apply_to_rows(half.R, r)
+    half, f, r = pair.flexibility, solution.f, solution.v[:, -3:]
     separation = np.zeros((len(f), half.points.bridges, 3))
     separation[:, pair.jointed] = solution.v[:, :-3].reshape(len(f), -1, 3)
-    out, (m, n) = half.outputs, half.outputs.O.shape[:0:-1]
-    answer = apply_to_rows(pair.answering, f)
+    m, known = half.points.count, len(pair.turning[0])
+    answer, rigid = apply_to_rows(pair.answering, f), apply_to_rows(pair.turning, r)
+    moved = answer[:, :known] + solution.wall[:, None] * pair.swept[rows]
+    moved += rigid
     response = Response(
         pressure=solution.pressure,
         tension=-f[:, half.points.bridge].reshape(len(f), -1, 3),
         bolt=-f[:, half.points.bolt],
         separation=separation,
         rigid=r,
-        points=answer[:, :m] + wall * half.wall[rows] + rigid,
-        outputs=answer[:, m : m + n] + wall * out.wall[rows] + apply_to_rows(out.R, r),
+        points=moved[:, :m],
+        outputs=moved[:, m:],
         cells=_cells(pair, rows, solution),
     )
-    return response, rigid, answer[:, m + n :]
+    return response, rigid[:, :m], answer[:, known:]
 
 
 def _cells(pair: Pair, rows: Index, solution: Solution) -> Array:

@@ -110,6 +110,18 @@ class Pair:
         return np.concatenate([half.F, half.outputs.O, transposed(half.R)], axis=1)
 
     @cached_property
+    def turning(self) -> Array:
+        """[R; R of the outputs] (D, m + n, 3): movements of points and outputs in unit rigid motions."""
+        half = self.flexibility
+        return np.concatenate([half.R, half.outputs.R], axis=1)
+
+    @cached_property
+    def swept(self) -> Array:
+        """Movements of points and outputs per MPa on the bores' cylinder walls, (D, m + n)."""
+        half = self.flexibility
+        return np.concatenate([half.wall, half.outputs.wall], axis=1)
+
+    @cached_property
     def magnitudes(self) -> Array:
         """|F; R^T| (D, m + 3, m), what rounding is measured against."""
         half = self.flexibility
