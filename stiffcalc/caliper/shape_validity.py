@@ -1,18 +1,23 @@
-"""Where a wall's pockets and outline lie outside what the models can follow."""
+"""Where a wall's pockets, outline and holes lie outside what the models can follow or a machinist can make."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
 
-from stiffcalc.caliper.body import Body
+import numpy as np
+
+from stiffcalc.caliper.batch import of, row
+from stiffcalc.caliper.body import Body, BoltShape, BridgeShape
 from stiffcalc.caliper.checked import Flag
 from stiffcalc.caliper.metal import WallMetal
+from stiffcalc.condensed import Array
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import first
 from stiffcalc.quantities import percent
 
 ROUNDING = 1e-9  # share of a floor's thickness
+WEB = 0.5  # mm between a hole and an edge: less hardly survives drilling (common practice, no source)
 
 
 def pieces(side: str, walls: Walls) -> list[str]:
@@ -47,3 +52,30 @@ def lugs(body: Body) -> list[str]:
         "Lugs count in mass and centre of mass; no model knows their stiffness, nor the knuckle's, and nothing of them "
         "is checked."
     ]
+
+
+def thin_webs(body: Body) -> Iterator[Flag]:
+    """Bolt holes that all but touch their bridge's edge or a bore."""
+    for k, bolt in enumerate(body.bolts, start=1):
+        radius = 0.5 * np.asarray(bolt.hole)
+        edge = _room(bolt, body.bridges[bolt.bridge]) - radius
+        yield Flag(edge < WEB, partial(_thin, k, "the edge of its bridge", edge))
+        for i, bore in enumerate(body.inboard.bores, start=1):
+            apart = np.hypot(np.subtract(bolt.x, bore.x), np.subtract(bolt.y, bore.y))
+            web = apart - 0.5 * np.asarray(bore.diameter) - radius
+            yield Flag(web < WEB, partial(_thin, k, f"bore {i}", web))
+
+
+def _room(bolt: BoltShape, bridge: BridgeShape) -> Array:
+    """Distance of a bolt's axis from the front outline of the bridge that it stands in."""
+    sides = [bolt.x - bridge.x0, bridge.x1 - bolt.x, bolt.y - bridge.y0, bridge.y1 - bolt.y]
+    if bridge.arch is not None:
+        sides.append(np.hypot(bolt.x, bolt.y) - bridge.arch)
+    return np.asarray(row(sides).min(axis=-1))
+
+
+def _thin(bolt: int, place: str, web: Array, design: int) -> str:
+    return (
+        f"bolt {bolt}: its hole leaves {of(web, design):.2g} mm of metal to {place}; drilling hardly leaves a web "
+        f"below {WEB:g} mm whole: move the bolt."
+    )

@@ -14,7 +14,7 @@ from stiffcalc.caliper.clamp_plane import open_share
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.pad_checks import sentences as bars
 from stiffcalc.caliper.requirement import Context
-from stiffcalc.caliper.shape_validity import lugs, pieces, thinned_floors
+from stiffcalc.caliper.shape_validity import lugs, pieces, thin_webs, thinned_floors
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.stacked import greatest
 from stiffcalc.mechanics.wall_validity import Span
@@ -86,6 +86,7 @@ def geometry(c: Context, *, tilted: bool) -> Iterator[Flag]:
     if not tilted:
         yield from always([UNTILTED])
     yield from always(lugs(c.body))
+    yield from thin_webs(c.body)
     unequal = c.unequal
     for side in ("inboard", "outboard") if unequal.any() else ("inboard",):
         metal = c.metal.sides[side]

@@ -169,8 +169,9 @@ def _mesh(job: Job) -> str:
     return (
         f"{q.elements} ten-node tetrahedra, {len(mesh.nodes)} nodes, general size {job.size:g} mm. Scaled Jacobian: "
         f"worst {q.worst:.3f}, 1 % below {q.one_percent:.2f}, median {q.median:.2f}; elements below 0.1: {q.poor}; "
-        f"folded over: {q.folded}. Where faces run out at no angle {q.unbent} middle nodes lie up to "
-        f"{q.unbent_mm:.2g} mm nearer to their chord. Numbers and names of sets: sets.csv."
+        f"folded over: {q.folded}. Where faces run out at no angle, or a web is thinner than its arcs are high, "
+        f"{q.unbent} middle nodes lie up to {q.unbent_mm:.2g} mm nearer to their chord. "
+        "Numbers and names of sets: sets.csv."
     )
 
 

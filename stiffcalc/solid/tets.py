@@ -16,6 +16,7 @@ from stiffcalc.solid.elements import Index, folded, scaled_jacobians, unbent
 from stiffcalc.solid.session import solid_session
 from stiffcalc.solid.shapes import SIDES, Assembly
 from stiffcalc.solid.sizing import set_sizes
+from stiffcalc.solid.unfolded import unfolded
 
 TETRAHEDRON, TRIANGLE = 11, 9  # gmsh's ten-node and six-node elements
 POOR = 0.1
@@ -38,7 +39,7 @@ class Quality:
     elements: int
     poor: int  # below POOR
     folded: int
-    unbent: int  # middle nodes moved toward their chord, where faces run out at no angle, as at the feet of fillets
+    unbent: int  # middle nodes of arcs moved toward their chord: faces run out at no angle, or webs are thin
     unbent_mm: float  # farthest of them from where it was
 
 
@@ -100,8 +101,10 @@ def _collected(gmsh: ModuleType, a: Assembly, parts: Parts, *, plain: float, rea
     tets = tets.reshape(-1, 10)
     order = np.argsort(tags)
     xyz = np.asarray(flat, dtype=float).reshape(-1, 3)[order[np.searchsorted(tags[order], used)]]
-    true = np.round(xyz, DIGITS)
-    nodes = np.round(unbent(true, tets, fixed=_pressed(a, true), least=LEAST), DIGITS)
+    true, ways = np.round(xyz, DIGITS), plane_normals(gmsh, used)
+    kept = _pressed(a, true)
+    nodes = unbent(unfolded(true, tets, ways=ways, kept=kept), tets, fixed=kept, least=LEAST)
+    nodes = np.round(nodes, DIGITS)
     return Tets(
         nodes=nodes,
         tets=tets,
@@ -109,7 +112,7 @@ def _collected(gmsh: ModuleType, a: Assembly, parts: Parts, *, plain: float, rea
         parts=tuple(parts),
         triangles=np.searchsorted(used, np.vstack(list(faces.values()))),
         triangle_part=np.repeat(np.arange(len(parts)), [len(f) for f in faces.values()]),
-        quality=_quality(gmsh, used, true, nodes, tets),
+        quality=_quality(gmsh, used, true, nodes, tets, arcs=np.isnan(ways[:, 0])),
         cad_volume=volumes(gmsh, parts),
         plain_volume=plain,
         without_fillets=reason,
@@ -133,6 +136,16 @@ def _faces(gmsh: ModuleType, solid: tuple[int, int]) -> Index:
     return np.vstack([_elements(gmsh, TRIANGLE, face) for face in around])
 
 
+def plane_normals(gmsh: ModuleType, numbers: Index) -> Array:
+    """Of nodes (N,) by their numbers: within the metal zero, within a plane face its unit normal, else NaN."""
+    found = np.full((len(numbers), 3), np.nan)
+    for dim, tag in (*gmsh.model.getEntities(2), *gmsh.model.getEntities(3)):
+        if dim == 3 or gmsh.model.getType(dim, tag) == "Plane":
+            own = gmsh.model.mesh.getNodes(dim, tag)[0]
+            found[np.isin(numbers, own)] = gmsh.model.getNormal(tag, [0.0, 0.0]) if dim == 2 else 0.0
+    return found
+
+
 def _pressed(a: Assembly, nodes: Array) -> NDArray[np.bool_]:
     """Nodes (N,) on the round of a bore or a port's seal: what pressure acts on stays true."""
     x, y, _ = nodes.T
@@ -142,7 +155,9 @@ def _pressed(a: Assembly, nodes: Array) -> NDArray[np.bool_]:
     return np.asarray((away < TOUCH).any(axis=0))
 
 
-def _quality(gmsh: ModuleType, numbers: Index, true: Array, nodes: Array, tets: Index) -> Quality:
+def _quality(
+    gmsh: ModuleType, numbers: Index, true: Array, nodes: Array, tets: Index, *, arcs: NDArray[np.bool_]
+) -> Quality:
     tags, _ = gmsh.model.mesh.getElementsByType(TETRAHEDRON)
     shape, away = scaled_jacobians(nodes, tets), np.linalg.norm(nodes - true, axis=1)
     for k in np.flatnonzero(away):
@@ -155,8 +170,8 @@ def _quality(gmsh: ModuleType, numbers: Index, true: Array, nodes: Array, tets: 
         elements=len(tets),
         poor=int((shape < POOR).sum()),
         folded=folded(nodes, tets),
-        unbent=int((away > 0).sum()),
-        unbent_mm=float(away.max()),
+        unbent=int((away[arcs] > 0).sum()),
+        unbent_mm=float(away[arcs].max()),
     )
 
 

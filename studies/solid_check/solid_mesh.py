@@ -13,10 +13,12 @@ from dataclasses import dataclass
 import gmsh
 import numpy as np
 
-from stiffcalc.caliper.body import Body, BoltShape, BridgeShape, HalfShape
+from stiffcalc.caliper.body import Body, BoltShape, BoreShape, BridgeShape, HalfShape
 from stiffcalc.condensed import Array
 from stiffcalc.contours import Contour, straight
 from stiffcalc.milling import Milled, Rib, WallShape
+from stiffcalc.solid.tets import plane_normals
+from stiffcalc.solid.unfolded import unfolded
 
 BIG = 1.0e4  # mm, beyond any body
 
@@ -59,7 +61,7 @@ def mesh_body(body: Body, *, sizes: Sizes, quarter: bool) -> TetMesh:
         volume = gmsh.model.occ.getMass(3, tag)
         _set_sizes(body, sizes)
         gmsh.model.mesh.generate(3)
-        nodes, tets = _read_tets()
+        nodes, tets = _read_tets([b for half in (body.inboard, body.outboard) for b in half.bores])
     return TetMesh(nodes, tets, quarter, whole, volume)
 
 
@@ -87,7 +89,7 @@ def _model() -> Iterator[None]:
         "Mesh.ElementOrder": 2,
         "Mesh.MeshSizeExtendFromBoundary": 1,
         "Mesh.Algorithm3D": 1,
-        "Mesh.HighOrderOptimize": 1,
+        "Mesh.HighOrderOptimize": 0,  # it ends the process on webs of some micrometres
         "Mesh.Optimize": 1,
     }
     try:
@@ -212,15 +214,19 @@ def _size_at(point: Array, body: Body, sizes: Sizes) -> float:
     return float(min(claims))
 
 
-def _read_tets() -> tuple[Array, np.ndarray]:
-    """Nodes used by the tetrahedra, renumbered from 0."""
+def _read_tets(bores: Iterable[BoreShape] = ()) -> tuple[Array, np.ndarray]:
+    """Nodes used by the tetrahedra, renumbered from 0, none of which folds over; `bores` stay round if others can."""
     tags, xyz, _ = gmsh.model.mesh.getNodes()
     kinds, _, connectivity = gmsh.model.mesh.getElements(3)
     assert list(kinds) == [11]
     used, tets = np.unique(connectivity[0], return_inverse=True)
     order = np.argsort(tags)
-    rows = order[np.searchsorted(tags[order], used)]
-    return xyz.reshape(-1, 3)[rows], tets.reshape(-1, 10)
+    nodes, tets = xyz.reshape(-1, 3)[order[np.searchsorted(tags[order], used)]], tets.reshape(-1, 10)
+    x, y, _ = nodes.T
+    kept = np.zeros(len(nodes), dtype=bool)
+    for b in bores:
+        kept |= np.abs(np.hypot(x - b.x, y - b.y) - 0.5 * b.diameter) < 1e-3
+    return unfolded(nodes, tets, ways=plane_normals(gmsh, used), kept=kept), tets
 
 
 def _all_corners(shape: WallShape | None) -> Array:
