@@ -47,6 +47,7 @@ FITTED = FaceConstants(give=1.6, height=0.7, seat=0.3)
 # wall's, and is added to faces with voids (`land_give`) as well.
 RIGID_WALL = 1.35
 IMAGES = (-1, 0, 1)
+ROUNDING = 1e-9  # of a face's greatest give: below it an eigenvalue has no sign
 
 
 @dataclass(frozen=True)
@@ -257,7 +258,20 @@ def _without_plane(cells: Cells) -> Array:
 def _give(cells: Cells) -> Array:
     """Mean of 1/r (D, n, C, C) over all cells of the sections, the linear part of their forces taken away."""
     P = _without_plane(cells)
-    return np.asarray(transposed(P) @ _mirrored(cells) @ P)
+    return _resisting(transposed(P) @ _mirrored(cells) @ P)
+
+
+def _resisting(give: Array) -> Array:
+    """The give (D, n, C, C) with the sign of every negative eigenvalue turned, so that contact has one answer.
+
+    Two cells of which a hole leaves strips may all but coincide: seen from its centre each then moves the other further
+    than itself, though in metal they are a hole apart. The size of what they give against each other is kept.
+    """
+    value = np.linalg.eigvalsh(give)
+    for d, i in np.argwhere(value[..., 0] < -ROUNDING * value[..., -1]):
+        own, pattern = np.linalg.eigh(give[d, i])
+        give[d, i] = (pattern * np.abs(own)) @ pattern.T
+    return give
 
 
 def _mirrored(cells: Cells) -> Array:
