@@ -47,7 +47,7 @@ def test_two_piece_bodies_of_other_seeds(folder, onsets):
     found = [compared(folder, n) for n, row in bodies if row["kind"] == "two-piece"]
     assert len(found) >= 22
     opening = {m: np.concatenate([i.difference(m).ravel() for i in found]) for m in MODELS}
-    for model, bias, scatter, worst in (("front view", 0.01, 0.02, 0.04), ("frame", 0.016, 0.026, 0.1)):
+    for model, bias, scatter, worst in (("front view", 0.01, 0.016, 0.04), ("frame", 0.016, 0.026, 0.1)):
         assert abs(opening[model].mean()) < bias
         assert opening[model].std() < scatter
         assert np.abs(opening[model]).max() < worst
@@ -59,6 +59,18 @@ def test_two_piece_bodies_of_other_seeds(folder, onsets):
     assert np.abs(contact).max() < 0.1
     real = [i for i in found if i.solid_clamped.onset > REAL_ONSET_MPa]
     assert sum(abs(i.onset_difference("front view")) < 0.1 for i in real) >= onsets
+
+
+def test_bodies_solved_last():
+    """The sixth seed, solved while the front view got the ways through the wall's depth. Limits: as above."""
+    bodies = list(enumerate(rows("sixth_seed", "bodies.csv")))
+    for kind, count, scatter, worst in (("one-piece", 8, 0.007, 0.015), ("two-piece", 16, 0.012, 0.037)):
+        found = [compared("sixth_seed", n) for n, row in bodies if row["kind"] == kind]
+        assert len(found) == count
+        opening = np.concatenate([i.difference("front view").ravel() for i in found])
+        assert abs(opening.mean()) < 0.007 and opening.std() < scatter and np.abs(opening).max() < worst
+        tilt = np.concatenate([i.tilt_difference("front view").ravel() for i in found])
+        assert abs(tilt.mean()) < 0.017 and np.abs(tilt).max() < 0.111
 
 
 def test_the_stated_worst_is_that_of_the_bodies_solved_last():
@@ -88,7 +100,7 @@ def test_what_a_face_without_bolts_costs_is_what_is_said_of_it():
     mean, scatter, worst = (0.01 * float(v) for v in re.findall(r"[0-9.]+(?= %)", UNCLAMPED))
     assert abs(bare.mean() - mean) < scatter
     assert bare.max() == pytest.approx(worst, abs=0.0005)
-    assert bolted.mean() < mean - scatter
+    assert bolted.mean() < bare.mean() - scatter
 
 
 @pytest.fixture(scope="module")

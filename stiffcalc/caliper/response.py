@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.root_pressure import closed_faces
+from stiffcalc.caliper.wall_depth import with_depth
 from stiffcalc.condensed import Array, Flexibility, add
 from stiffcalc.mechanics import joint
 from stiffcalc.mechanics.elastic_faces import FITTED as FACES
@@ -36,7 +37,6 @@ from stiffcalc.mechanics.joint_state import (
 from stiffcalc.mechanics.opening import Onset, contributions, onset
 from stiffcalc.mechanics.pads import FITTED as PADS
 from stiffcalc.mechanics.pads import PadConstants
-from stiffcalc.mechanics.plates import floor_edge_flexibility
 from stiffcalc.mechanics.trees import number, table
 from stiffcalc.mechanics.wall import WallLine, condensed_wall, footprints
 from stiffcalc.plane.front_view import FrontView, front_view
@@ -103,26 +103,12 @@ def front_view_pair(body: Body, *, give: bool = True) -> tuple[Pair, tuple[Front
     plan = idealise.plate_plan(body, "inboard")
     inboard = outboard if body.symmetric else front_view(plan)
     halves = (
-        with_floor_edge(inboard.flexibility, body, "inboard"),
-        with_floor_edge(outboard.flexibility, body, "outboard"),
+        with_depth(inboard.flexibility, body, "inboard"),
+        with_depth(outboard.flexibility, body, "outboard"),
     )
     pair = joined(body, add(*halves), give=give)
     closed = closed_faces(body, pair, {"inboard": inboard, "outboard": outboard})
     return replace(pair, closed=closed), (inboard, outboard)
-
-
-def with_floor_edge(half: Flexibility, body: Body, side: str) -> Flexibility:
-    """The plate's floors turn with the wall's mid-plane only; add the turning of their edges in the metal."""
-    walls = idealise.walls(body, side)
-    radius = walls.bore_d / 2
-    edge = floor_edge_flexibility(
-        radius, thickness=walls.floor[:, None], E=walls.E[:, None], nu=walls.nu[:, None]
-    )
-    own = np.zeros_like(half.F)
-    bores = np.arange(half.points.count)[half.points.bore]
-    own[:, bores, bores] = edge / piston_area(walls.bore_d)
-    parts = {**half.parts, "floor": half.parts["floor"] + own}
-    return Flexibility(half.points, half.F + own, half.R, half.wall, half.outputs, parts)
 
 
 def joined(

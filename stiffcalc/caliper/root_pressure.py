@@ -9,10 +9,11 @@ import numpy as np
 
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
+from stiffcalc.caliper.wall_depth import owners
 from stiffcalc.condensed import Array
 from stiffcalc.mechanics.bridges import Bridges, underside
 from stiffcalc.mechanics.closed_pressure import ClosedPressure, Heads, bent_by_bolts, closed_pressure
-from stiffcalc.mechanics.head_path import head_path
+from stiffcalc.mechanics.head_path import head_lean
 from stiffcalc.mechanics.joint_state import Pair
 from stiffcalc.plane.elements import sample
 from stiffcalc.plane.front_view import FrontView
@@ -42,17 +43,16 @@ def closed_faces(body: Body, pair: Pair, views: dict[str, FrontView]) -> ClosedP
         points=pair.flexibility.points,
         places=faces,
     )
-    return bent_by_bolts(even, _tension_by_heads(body, bridges, pair)[faces], pair.flexibility.points)
+    return bent_by_bolts(even, _tension_by_lean(body, bridges, pair)[faces], pair.flexibility.points)
 
 
-def _tension_by_heads(body: Body, bridges: Bridges, pair: Pair) -> Array:
-    """What the heads' way through the walls adds to the closed bridges' tension, (N, 3, J) per force at a bolt's point.
+def _tension_by_lean(body: Body, bridges: Bridges, pair: Pair) -> Array:
+    """What the roots' leaning under heads adds to the closed bridges' tension, (N, 3, J) per force at a bolt's point.
 
-    Only to closed faces: what opens was fitted without it.
+    Only to closed faces: what opens was fitted without it. The heads' column is in the halves (`wall_depth`).
     """
-    bolts = np.array([[(q.x, q.y) for q in body.bolts]], dtype=float).reshape(1, -1, 2)
-    owner = [q.bridge if body.bridges[q.bridge].pads is None else -1 for q in body.bolts]
-    moved = sum(head_path(bridges, idealise.walls(body, side), bolts=bolts, owner=owner) for side in SIDES)
+    owner = owners(body)
+    moved = sum(head_lean(bridges, idealise.walls(body, side), owner=owner) for side in SIDES)
     q = pair.flexibility.points.bridge.stop
     R = pair.flexibility.R[0, :q]
     K = np.block([[pair.compliance(q, with_layer=True)[0], R], [R.T, np.zeros((3, 3))]])

@@ -1,7 +1,7 @@
 """Spread of a blank milled to a depth of its own over every triangle, in every load case, and its slopes.
 
 Held while depths move: the settled minimum preload of each load case at its temperature, as the blank's first state
-gives it, and the turning of the floors' edges. The mesh stays, so that slopes are exact.
+gives it, and what the wall gives in its depth. The mesh stays, so that slopes are exact.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from stiffcalc.caliper.body import Body
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.heat import Warmth
 from stiffcalc.caliper.life import life
+from stiffcalc.caliper.wall_depth import with_depth
 from stiffcalc.condensed import Array, Flexibility, add
 from stiffcalc.explore.pocket_blank import SIDES, Start
 from stiffcalc.mechanics.joint_state import Pair
@@ -59,7 +60,7 @@ def meshed(start: Start, *, elements: int) -> Blank:
             size = float(np.sqrt(polygon_area(plan.outline) / elements / 0.433))
             models[side] = model_of(replace(plan, mesh_size=size))
         elif start.copies == 1:
-            others.append(response.with_floor_edge(front_view(plan).flexibility, body, side))
+            others.append(with_depth(front_view(plan).flexibility, body, side))
     pressed = tuple(c for c in start.blank.load_cases if c.pressure > 0.0)
     return Blank(start.blank, body, start.copies, models, tuple(others), pressed)
 
@@ -94,7 +95,7 @@ def _warmth(case: LoadCase) -> Warmth:
 def _half(blank: Blank, side: str, depth: Array) -> tuple[Flexibility, Model, Array]:
     model = milled(blank.models[side], depth)
     view, U = solved(model)
-    return response.with_floor_edge(view.flexibility, blank.body, side), model, U
+    return with_depth(view.flexibility, blank.body, side), model, U
 
 
 def _pair(blank: Blank, halves: Mapping[str, Flexibility]) -> Pair:

@@ -28,24 +28,32 @@ COLUMN = -1.0 / 6.0
 LEAN = 0.14
 
 
-def head_path(bridges: Bridges, walls: Walls, *, bolts: Array, owner: Sequence[int]) -> Array:
-    """Movements (w, theta_x, theta_y) of the roots per newton on each head, (D, N, 3, J), of one half.
+def head_column(bridges: Bridges, walls: Walls, *, bolts: Array, owner: Sequence[int]) -> Array:
+    """What the column does: movements (w, theta_x, theta_y) of the roots per newton on each head, (D, N, 3, J).
 
-    bolts (D, J, 2) mm; owner: the bridge of each bolt, -1 where its force takes another way.
+    Of one half. bolts (D, J, 2) mm; owner: the bridge of each bolt, -1 where its force takes another way.
     """
     areas = area_matrix(bridges)
     compliance = inverse(areas)
     x_b, y_r = reference(bridges)
-    depth = walls.thickness / walls.E
-    lean = _lean(bridges, walls) / (walls.E * walls.thickness)[:, None] / areas[..., 0, 0]
+    depth = COLUMN * walls.thickness / walls.E
     roots = np.zeros((*areas.shape[:3], len(owner)))
     for i in range(areas.shape[1]):
         own = np.flatnonzero(np.asarray(owner) == i)
         x, y = bolts[:, own, 0] - x_b[:, i, None], bolts[:, own, 1] - y_r[:, i, None]
         arms = np.stack([np.ones_like(x), y, -x], axis=-2)
-        column = COLUMN * depth[:, None, None] * (compliance[:, i] @ arms)
-        roots[:, i, :, own] = np.moveaxis(column, -1, 0)
-        roots[:, i, 2, own] += lean[:, i, None]
+        roots[:, i, :, own] = np.moveaxis(depth[:, None, None] * (compliance[:, i] @ arms), -1, 0)
+    return roots
+
+
+def head_lean(bridges: Bridges, walls: Walls, *, owner: Sequence[int]) -> Array:
+    """How the roots lean to the wall: as `head_column`."""
+    area = area_matrix(bridges)[..., 0, 0]
+    lean = _lean(bridges, walls) / (walls.E * walls.thickness)[:, None] / area
+    roots = np.zeros((*area.shape, 3, len(owner)))
+    for j, i in enumerate(owner):
+        if i >= 0:
+            roots[:, i, 2, j] = lean[:, i]
     return roots
 
 

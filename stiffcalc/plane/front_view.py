@@ -57,10 +57,10 @@ class FrontView:
 def front_view(plan: PlatePlan) -> FrontView:
     """Solve one half.
 
-    Returns the flexibility exactly as `stiffcalc.condensed` defines it; the floor's edge rotation and the
-    bridges beyond their footprints are the caller's to add. `parts`: "wall bending", "wall twist", "wall
-    shear", "floor", "root" (the elastic layer), by strain energy. Raises InputError where a region has no
-    metal, MissingToolError without gmsh.
+    Returns the flexibility exactly as `stiffcalc.condensed` defines it; what the wall gives in its depth and the
+    bridges beyond their footprints are the caller's to add. `parts`: "wall bending", "wall twist", "wall shear",
+    "floor", "root" (the elastic layer), by strain energy. Raises InputError where a region has no metal,
+    MissingToolError without gmsh.
     """
     return solved(model_of(plan))[0]
 

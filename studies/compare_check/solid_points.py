@@ -4,7 +4,7 @@
 
 FOLDER: what `stiffcalc compare` wrote. Bodies as `studies/solid_check` solves them: 20 °C, without fillets, settled
 minimum preload, at the comparison's pressure; some minutes each. The stated error of the models is README's (worst
-2.7 % one-piece, 5.5 % two-piece for the front view's opening by bore). Needs the extra `dev`.
+2.8 % one-piece, 4.9 % two-piece for the front view's opening by bore). Needs the extra `dev`.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from scipy.optimize import least_squares
 
 from stiffcalc.caliper import idealise
 from stiffcalc.caliper.body import Body
-from stiffcalc.caliper.response import with_floor_edge
+from stiffcalc.caliper.wall_depth import with_depth
 from stiffcalc.condensed import Array, add
 from stiffcalc.mechanics.hydraulics import piston_area
 from stiffcalc.mechanics.joint import glued, join
@@ -32,8 +32,7 @@ def answer(body: Body, root: RootConstants) -> tuple[Array, Array]:
     """Opening of both halves, mm per MPa, and tilt of one, mrad per MPa, by bore."""
     sides = ("outboard",) if body.symmetric else ("outboard", "inboard")
     halves = [
-        with_floor_edge(front_view(idealise.plate_plan(body, s, root=root)).flexibility, body, s)
-        for s in sides
+        with_depth(front_view(idealise.plate_plan(body, s, root=root)).flexibility, body, s) for s in sides
     ]
     between = idealise.bridges(body)
     pair = join(
