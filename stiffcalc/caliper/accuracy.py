@@ -28,7 +28,7 @@ STATEMENT = (
     "about 0.9 % below the limit of ever finer meshes. On 14 bodies of real shape (outlines with arcs, pockets of any "
     "outline, ribs, bosses) the front view's opening was off by +0.5 % ± 0.5 % (worst 1.7 %; 8 one-piece) and -0.2 % "
     "± 1.6 % (worst 3.1 %; 6 two-piece), its tilt at worst by 2.9 % and 11.6 %, and the frame, which reads them "
-    "stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.5 % ± 2.8 % (worst 11.6 %)."
+    "stiff, by -3.0 % ± 3.2 % (worst 8.9 %) and -6.5 % ± 2.7 % (worst 11.7 %)."
 )
 
 # The worst of all those differences, one-piece bodies that were fitted to and shapes too, as shares: (model, quantity,

@@ -12,8 +12,6 @@ from stiffcalc.mechanics import solids
 from stiffcalc.mechanics.walls import Walls
 from stiffcalc.milling import Slabs, first
 
-_NODES, _WEIGHTS = (np.asarray(v, dtype=float) for v in np.polynomial.legendre.leggauss(32))
-
 
 def strips_at(walls: Walls, x: Array) -> tuple[Array, Array, Array]:
     """Lower and upper y and milled depth of the strips at x (D, Q): (D, Q, K); the whole thickness off the outline.
@@ -56,18 +54,21 @@ def lost_area(walls: Walls, power: int) -> Array:
 
 def floor_lost(walls: Walls) -> Array:
     """Mean over each bore of floor^3 less what is left of it cubed, (D, B), mm3."""
+    lost = np.zeros(walls.bore_x.shape)
     if walls.slabs is None:
-        return np.zeros(walls.bore_x.shape)
-    radius = 0.5 * walls.bore_d[..., None]
-    x = walls.bore_x[..., None] + radius * _NODES
-    half = radius * np.sqrt(1.0 - _NODES**2)
-    low, high, depth = first(walls.slabs).at(x)
-    y = walls.bore_y[..., None]
-    common = np.minimum(high, (y + half)[..., None]) - np.maximum(low, (y - half)[..., None])
-    floor = walls.floor[:, None, None, None]
-    lost = floor**3 - np.maximum(floor - np.where(np.isfinite(depth), depth, 0.0), 0.0) ** 3
-    along = (np.maximum(common, 0.0) * lost).sum(axis=-1)
-    return np.asarray((along * radius * _WEIGHTS).sum(axis=-1) / (np.pi * radius[..., 0] ** 2))
+        return lost
+    corners, depth = first(walls.slabs).trapezoids()
+    sunk = np.isfinite(depth) & (depth > 0.0)
+    corners, depth = corners[sunk], depth[sunk]
+    centre = np.stack([walls.bore_x, walls.bore_y], axis=-1)[:, :, None]
+    away = centre - np.clip(centre, corners.min(axis=1), corners.max(axis=1))
+    design, bore, part = np.nonzero((away**2).sum(axis=-1) < (0.5 * walls.bore_d[:, :, None]) ** 2)
+    x, y, diameter = (v[design, bore] for v in (walls.bore_x, walls.bore_y, walls.bore_d))
+    common = solids.disc_in_polygon(x, y, diameter=diameter, outline=corners[part])[:, 0]
+    floor = walls.floor[design]
+    cube = floor**3 - np.maximum(floor - depth[part], 0.0) ** 3
+    np.add.at(lost, (design, bore), common / (0.25 * np.pi * diameter**2) * cube)
+    return lost
 
 
 def milled(slabs: Slabs, *, thickness: Array, outer_z: Array, holes: tuple[Array, Array, Array]) -> Array:

@@ -11,7 +11,9 @@ import pytest
 import shapely
 from wall_cases import four_bore
 
+from stiffcalc.contours import straight
 from stiffcalc.mechanics.local import floor_thickness
+from stiffcalc.milling import Milled, WallShape, shared, slabs
 
 FLOOR, DEPTH, DESIGNS = 9.0, np.array([4.0, 2.5]), 300
 
@@ -61,3 +63,27 @@ def test_only_what_lies_over_the_disc_thins_the_floor(pocket, reaches):
     bore = (0.0, 135.0, 42.0)
     whole, left = (floor_thickness(four_bore(bores=[bore], pockets=p)) for p in ((), [(*pocket, 4.0)]))
     assert left < whole if reaches else left == whole
+
+
+# Drawn pockets: a slanted edge across both bores, and a triangle that touches the second one only.
+DRAWN = (
+    ((-70.0, 128.0), (70.0, 150.0), (70.0, 172.0), (-70.0, 172.0)),
+    ((20.0, 110.0), (60.0, 110.0), (44.0, 131.0)),
+)
+
+
+def test_floors_left_by_drawn_pockets():
+    plain = four_bore(bores=[(-30.0, 135.0, 42.0), (31.0, 140.0, 36.0)], pockets=[])
+    (x0, x1), (y0, y1) = plain.x[0], plain.y[0]
+    outline = straight(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+    pockets = tuple(Milled(straight(c), float(d)) for c, d in zip(DRAWN, DEPTH, strict=True))
+    walls = replace(plain, slabs=shared(slabs(WallShape(outline, pockets)), 1))
+    centres = np.stack([walls.bore_x, walls.bore_y], axis=-1)
+    discs = shapely.buffer(shapely.points(centres), 0.5 * walls.bore_d, quad_segs=4096)[0, :, None]
+    share = shapely.area(shapely.intersection(discs, [shapely.Polygon(c) for c in DRAWN])) / shapely.area(
+        discs
+    )
+    assert (share > 0).tolist() == [[True, False], [True, True]] and share.max() < 0.7
+    floor = walls.floor[0]
+    cubes = floor**3 - (share * (floor**3 - (floor - DEPTH) ** 3)).sum(axis=1)
+    np.testing.assert_allclose(floor_thickness(walls)[0], np.cbrt(cubes), rtol=1e-7)
