@@ -168,6 +168,7 @@ class SectionResult:
     flexibility: Flexibility | None
     onset: Onset | None
     idle: Idle
+    sharp_corners: tuple[tuple[float, float], ...]  # (z, y) of pockets and bores, where no peak exists
     load_cases: tuple[SectionCase, ...]
     notes: tuple[str, ...]
     drawing: Drawing

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from stiffcalc.caliper.assess import CAUTIONS, LEFT_OUT, Progress, catalogue_notes, silent, solved
 from stiffcalc.caliper.cases import Layout
 from stiffcalc.caliper.preloads import torque_faults
+from stiffcalc.caliper.section_corners import sharp
 from stiffcalc.caliper.section_model import LOOSE, SectionModel, section_model
 from stiffcalc.caliper.section_own import own_section
 from stiffcalc.caliper.section_read import Reading
@@ -187,10 +188,17 @@ def described(r: Reading) -> SectionResult:
         flexibility=flexibility(r),
         onset=first_opening(r) if model.jointed else None,
         idle=idle(r, drawn.used),
+        sharp_corners=_sharp(model),
         load_cases=r.cases(),
         notes=tuple(_notes(r.layout, model, r.bridge)),
         drawing=drawn,
     )
+
+
+def _sharp(model: SectionModel) -> tuple[tuple[float, float], ...]:
+    """Sharp corners but those by the bridge's underside and top, which have words of their own."""
+    crown = (model.gap, model.y_r + model.height / 2)
+    return sharp(model.parts, but=[crown, *([model.corner] if model.corner else [])])
 
 
 def _refuse(model: SectionModel, found: Sequence[CutState]) -> None:

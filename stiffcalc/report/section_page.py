@@ -136,6 +136,9 @@ def _findings(s: SectionResult) -> list[str]:
     if s.hole_change is not None:
         change = quantity("section.hole_change").with_unit(s.hole_change)
         said.append(f"Bolt holes: largest stress moved by {change} from a mesh of twice the sides.")
+    if s.sharp_corners:
+        told = section_tables.corners(s)
+        said.append(f"{told[0].upper()}{told[1:]}.")
     if s.onset is not None:
         first, share = section_tables.opening, quantity("onset.open_when_tightened")
         said.append(

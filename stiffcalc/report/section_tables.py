@@ -23,6 +23,7 @@ HEAD = (
     "hole/rest_MPa",
     *FIGURES,
 )  # rest: without pressure
+NAMED = 3  # sharp corners named, the others are counted
 SURFACES = {"fillet": "fillet", "hole": "edge of a bolt hole", "worst": "own section"}
 COLUMNS = ("stress", "section_stress", "rest", "z", "y", "error", "yield_MPa", "yield_margin", "amplitude", "mean",
            "endurance", "fatigue_margin")  # fmt: skip
@@ -144,8 +145,21 @@ def trusts(results: SectionResults) -> list[str]:
                 f"first loss of contact at {opening(o.section)} (joint: {opening(o.joint)}, without My "
                 f"{opening(o.joint_without_My)})"
             )
+        said += [corners(section)] if section.sharp_corners else []
         lines.append(f"{title(section)}: {'; '.join(said)}")
     return [*lines, *(f"{own.name}: {own.trust.sentence}" for own in results.own)]
+
+
+def corners(section: SectionResult) -> str:
+    """One sentence about sharp corners of pockets and bores in the metal shown; empty where there are none."""
+    places = [f"({z:.4g}, {y:.4g})" for z, y in section.sharp_corners]
+    if not places:
+        return ""
+    more = f" and {len(places) - NAMED} more" if len(places) > NAMED else ""
+    return (
+        f"sharp re-entrant corners of pockets or bores at (z, y) = {', '.join(places[:NAMED])} mm{more}: no peak "
+        "stress exists there, colours near them grow as the mesh is refined, and no limit is asked of them"
+    )
 
 
 def opening(pressure: float) -> str:

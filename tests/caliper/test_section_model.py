@@ -9,6 +9,7 @@ from section_sample import loose_centre, raw, two_piece
 from stiffcalc.caliper.body import PocketShape
 from stiffcalc.caliper.build import build
 from stiffcalc.caliper.section_cells import Box, Grid, Levels, metal_left
+from stiffcalc.caliper.section_corners import sharp
 from stiffcalc.caliper.section_model import section_model
 from stiffcalc.errors import InputError
 from stiffcalc.plane.section.grid import mesh_section
@@ -190,3 +191,28 @@ def test_metal_left_counts_overlaps_once():
     assert metal_left(strip, y=2.0, z=15.0) == pytest.approx(6.0)
     assert metal_left(strip, y=7.0, z=15.0) == pytest.approx(0.0)
     assert metal_left(strip, y=7.0, z=25.0) == pytest.approx(12.0)
+
+
+POCKET = GAP + WALL - 8.0  # its floor
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "found"),
+    [
+        ((-120.0, -82.0), (105.0, 130.0), [(POCKET, 130.0)]),  # 2 mm of the strip left: a step in thickness
+        ((-120.0, -70.0), (105.0, 130.0), [(POCKET, 130.0)]),  # none left: a corner of the outline
+        ((-120.0, -82.0), (110.0, 130.0), [(POCKET, 110.0), (POCKET, 130.0)]),
+        ((-120.0, -82.0), (105.0, 147.0), [(POCKET, 147.0)]),  # past the border of wall and root
+        ((-120.0, -100.0), (110.0, 130.0), []),  # two thirds of the strip left
+        ((-60.0, -40.0), (110.0, 130.0), []),  # beside the strip
+    ],
+)
+def test_sharp_corners_of_a_pocket(x, y, found):
+    places = sharp(model(pocketed(ONE, x, y, 8.0)).parts, but=[])
+    assert np.array(places) == pytest.approx(np.array(found))
+
+
+def test_a_corner_named_elsewhere_is_left_out():
+    shape = model(body(raw(caliper__bridge__2__fillet_mm=0.0)), 2)
+    assert shape.corner in sharp(shape.parts, but=[])
+    assert sharp(shape.parts, but=[shape.corner]) == ()

@@ -13,6 +13,7 @@ from stiffcalc.caliper.section_results import SectionResults
 from stiffcalc.caliper.section_study import section, sections, through
 from stiffcalc.caliper.section_whole import idle_metal
 from stiffcalc.errors import InputError
+from stiffcalc.report import section_page, section_tables
 from stiffcalc.study import parse
 
 SOLVED = [("one piece", 0), ("one piece", 2), ("two-piece", 0), ("two-piece", 2), ("loose centre", 2)]
@@ -229,6 +230,23 @@ def test_the_contract_is_plain_and_the_same_again():
         "moment",
         "open_fraction",
     }
+
+
+def test_a_pockets_sharp_corner_is_named_on_page_and_terminal():
+    data = raw(load_case=[{"name": "stop", "pressure_MPa": 8.0}])
+    plain = run(data, bridge="leading end")
+    data["caliper"]["wall"]["pockets"] = [{"x_mm": [-110.0, -82.0], "y_mm": [105.0, 130.0], "depth_mm": 8.0}]
+    pocketed = run(data, bridge="leading end")
+    told = "corners of pockets or bores at (z, y) = (56.5, 130) mm: no peak stress exists there"
+    assert told in section_page.render(pocketed)
+    assert told in " ".join(section_tables.terminal(pocketed).split())
+    assert "corners of pockets" not in section_page.render(plain) + section_tables.terminal(plain)
+
+
+def test_many_sharp_corners_are_counted():
+    found, _ = sample("one piece", 0)
+    many = replace(found, sharp_corners=tuple((56.5, 110.0 + y) for y in range(5)))
+    assert "(56.5, 112) mm and 2 more:" in section_tables.corners(many)
 
 
 def test_every_bridge_of_both_unequal_halves():
