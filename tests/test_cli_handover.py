@@ -109,6 +109,12 @@ def test_brief_is_one_self_contained_page_that_says_what_it_must(done):
         assert checks.check(path) == []
 
 
+def test_brief_of_one_piece_knows_no_screws(done):
+    page = (done[0] / "handover-small" / "brief.html").read_text()
+    assert ">body<" in page and ">20 °C<" in page and "/ screws" not in page
+    assert "loads.csv (" in page and "preloads.csv (" not in page and "contacts.csv (" not in page
+
+
 @pytest.mark.parametrize(
     ("words", "line"),
     [

@@ -14,6 +14,7 @@ from stiffcalc.handover.expected import fillet_share
 from stiffcalc.handover.job import Job
 from stiffcalc.handover.package import WHAT
 from stiffcalc.handover.questions import UNSEEN, notes, open_questions
+from stiffcalc.handover.tables import tables
 from stiffcalc.quantities import quantity
 from stiffcalc.report import words
 from stiffcalc.report.blocks import Html, bullets, element, text
@@ -41,7 +42,7 @@ def render(job: Job) -> str:
 def _expected(job: Job) -> Html:
     head = [
         "load case",
-        "body / screws",
+        "body / screws" if job.model.a.screws else "body",
         quantity("pressure").label,
         quantity("clamp_force").label,
         "drag",
@@ -50,15 +51,16 @@ def _expected(job: Job) -> Html:
         f"{quantity('tilt_by_bore').words}, mrad",
         "onset, MPa",
     ]
-    rows = [[*_case(case), *_answer(job, a)] for case, a in job.cases]
+    rows = [[*_case(job, case), *_answer(job, a)] for case, a in job.cases]
     section = [element("h2", "Expected"), _table(head, rows), element("p", f"{HINT} {_bands(job)}")]
     return element("section", *section, class_="wide")
 
 
-def _case(case: LoadCase) -> list[str]:
+def _case(job: Job, case: LoadCase) -> list[str]:
+    screws = f" / {case.bolt_temperature_C:g}" if job.model.a.screws else ""
     return [
         f"{case.name} ({case.kind})",
-        f"{case.body_temperature_C:g} / {case.bolt_temperature_C:g} °C".replace("-", "−"),
+        f"{case.body_temperature_C:g}{screws} °C".replace("-", "−"),
         quantity("pressure").text(case.pressure),
     ]
 
@@ -108,7 +110,7 @@ def _sections(job: Job) -> Iterator[Html]:
     if said := notes(job):
         more = [f"{len(said) - MOST} more in manifest.json."] if len(said) > MOST else []
         yield _section("Notes", bullets([*said[:MOST], *more]))
-    yield _section("Files", element("p", _files()))
+    yield _section("Files", element("p", _files(job)))
 
 
 def _section(title: str, *content: Html) -> Html:
@@ -187,6 +189,8 @@ def _limits(job: Job) -> Html:
     return _table(["check", "load case", "limit", "margin"], rows)
 
 
-def _files() -> str:
-    listed = [f"{name} ({what})" for name, what in WHAT.items() if name != "brief.html"]
+def _files(job: Job) -> str:
+    """Every file that says something: tables of screws and contacts are empty for a body in one piece."""
+    left_out = {"brief.html", *(name for name, rows in tables(job).items() if len(rows) == 1)}
+    listed = [f"{name} ({what})" for name, what in WHAT.items() if name not in left_out]
     return "; ".join((*listed, "mesh.* (ten-node tetrahedra); manifest.json (hashes, self-check)")) + "."
