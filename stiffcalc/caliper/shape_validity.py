@@ -18,6 +18,7 @@ from stiffcalc.quantities import percent
 
 ROUNDING = 1e-9  # share of a floor's thickness
 WEB = 0.5  # mm between a hole and an edge: less hardly survives drilling (common practice, no source)
+STEP = 0.1  # mm
 
 
 def pieces(side: str, walls: Walls) -> list[str]:
@@ -75,7 +76,9 @@ def _room(bolt: BoltShape, bridge: BridgeShape) -> Array:
 
 
 def _thin(bolt: int, place: str, web: Array, design: int) -> str:
+    # In steps: thousands of designs then share a few sentences.
+    below = STEP * (np.floor(of(web, design) / STEP) + 1.0)
     return (
-        f"bolt {bolt}: its hole leaves {of(web, design):.2g} mm of metal to {place}; drilling hardly leaves a web "
+        f"bolt {bolt}: its hole leaves less than {below:.1f} mm of metal to {place}; drilling hardly leaves a web "
         f"below {WEB:g} mm whole: move the bolt."
     )
