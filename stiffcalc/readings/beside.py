@@ -38,6 +38,7 @@ class Beside:
     correction: Correction
     rows: tuple[Row, ...]
     notices: tuple[str, ...]
+    tightened: bool  # raw figures are those at minimum preload; False: no joint is tightened
 
 
 def refuse_other_layouts(correction: Correction, study: Study, *, name: str) -> None:
@@ -62,7 +63,8 @@ def beside(correction: Correction, study: Study, results: Results) -> Beside:
         for given, case in zip(study.designs[i].load_cases, results.variants[i].load_cases, strict=True)
         for row in _rows(correction, results.variants[i], given, case)
     )
-    return Beside(correction, rows, tuple(_notices(correction, results, own)))
+    tightened = any(case.joints for i in own for case in results.variants[i].load_cases)
+    return Beside(correction, rows, tuple(_notices(correction, results, own)), tightened)
 
 
 def _notices(correction: Correction, results: Results, own: list[int]) -> Iterator[str]:

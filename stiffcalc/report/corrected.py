@@ -46,9 +46,8 @@ def terminal(b: Beside, width: int = 100) -> str:
             why.setdefault(row.case, []).append(row)
     lines = [SAID, *(_left_out(case, rows) for case, rows in why.items()), *b.notices]
     wrapped = [textwrap.fill(line, width, subsequent_indent="  ") for line in lines]
-    return "\n".join(
-        (f"{_subject(b)} (preload minimum)", *([aligned([HEAD, *fits])] if fits else []), *wrapped)
-    )
+    at = " (preload minimum)" if b.tightened else ""
+    return "\n".join((f"{_subject(b)}{at}", *([aligned([HEAD, *fits])] if fits else []), *wrapped))
 
 
 def _left_out(case: str, rows: Sequence[Row]) -> str:

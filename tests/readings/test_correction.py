@@ -13,6 +13,7 @@ from stiffcalc.readings.beside import beside, raw_figure, refuse_other_layouts
 from stiffcalc.readings.compare import Ratio
 from stiffcalc.readings.correction import Correction, Entry, load_correction, to_toml
 from stiffcalc.readings.kinds import KINDS, points_of
+from stiffcalc.report import corrected
 from stiffcalc.study import load
 from stiffcalc.study.identity import layout_sha256
 from stiffcalc.study.schema import Caliper, Study
@@ -116,6 +117,16 @@ def test_temperature_of_the_load_case_counts(
 def test_made_for_another_model_is_not_applied(made: Correction, study: Study, results: Results) -> None:
     found = beside(replace(made, model="front view"), study, results)
     assert all(r.corrected is None and "made for the front view" in r.why_not for r in found.rows)
+
+
+@pytest.mark.parametrize(("layout", "tightened"), [("two-piece, four bolts", True), ("one piece", False)])
+def test_preload_is_named_where_a_joint_is_tightened(
+    layout, tightened, made: Correction, study: Study, results: Results
+) -> None:
+    own = next(d for d in study.designs if d.name == layout)
+    found = beside(replace(made, layout=layout, layout_sha256=layout_sha256(own)), study, results)
+    assert ("(preload minimum)" in corrected.terminal(found)) == tightened
+    assert layout in corrected.terminal(found)
 
 
 def test_another_version_is_said(made: Correction, study: Study, results: Results) -> None:
