@@ -14,6 +14,7 @@ CAUTION = (
     "Screening estimate only: validated FEA, proof, burst and fatigue tests, local codes and licensed practice "
     "decide."
 )  # on every output
+PLAIN = str.maketrans({"/": "_per_", " ": None, "(": None, ")": None})  # a unit in the name of a column: Nmm
 
 
 @dataclass(frozen=True)
@@ -35,7 +36,7 @@ class Quantity:
     def column(self) -> str:
         """Name of a file column: the key with its unit, once."""
         stem = self.key.replace(".", "_")
-        unit = self.unit.replace("/", "_per_")
+        unit = self.unit.translate(PLAIN)
         return stem if not unit or stem.endswith(unit) else f"{stem}_{unit}"
 
     @property
@@ -251,7 +252,7 @@ _ALL = (
     _q("cut.bridge_My", "M_y", "N mm", "moment about y, not in the section", 0, "N·m", 1e-3),
     _kN("cut.bolts", "F_b", "bolts, by the joint"),
     _kN("cut.bolts_section", "F_b", "bolts, by the section"),
-    _q("cut.balance", "", "", "cut against N and Mx", None),
+    _q("cut.balance", "", "", "cut against N and Mx, relative", None),
     _q("cut.rotation", "θ", "mrad", "rotation of the wall behind the bridge", 3),
     _q("cut.rotation_closed", "θ", "mrad", "the same by closed form", 3),
     _q("contact.y", "y", "mm", "height on the joint face", 1),
@@ -379,9 +380,9 @@ _ALL = (
     _q("gap.crossing_mass", "m", "kg", "mass at the crossing", 2),
     _q("gap.between", "m", "kg", "masses beside the crossing", 2),
     # quality of the solution, relative
-    _q("residual", "", "", "residual of the solve", None),
-    _q("equilibrium", "", "", "reactions against loads", None),
-    _q("energy", "", "", "work against strain energy", None),
+    _q("residual", "", "", "residual of the solve, relative", None),
+    _q("equilibrium", "", "", "reactions against loads, relative", None),
+    _q("energy", "", "", "work against strain energy, relative", None),
     # places and drawing data
     _q("face.x", "x", "mm", "x, tangential", 1),
     _q("face.y", "y", "mm", "y, radial", 1),

@@ -131,11 +131,19 @@ def test_every_numeric_field_of_layouts_at_equal_mass_is_in_the_table() -> None:
     assert not keys - QUANTITIES.keys()
 
 
+def test_a_relative_number_is_called_relative() -> None:
+    small = [q for q in QUANTITIES.values() if q.digits is None]
+    assert small and all("relative" in q.label for q in small), small
+
+
 def test_columns_carry_their_unit_once_and_are_unique() -> None:
     columns = [q.column for q in QUANTITIES.values()]
     assert len(set(columns)) == len(columns)
     assert quantity("spread").column == "spread_mm"
     assert quantity("onset_MPa").column == "onset_MPa"
+    assert quantity("cut.Mx").column == "cut_Mx_Nmm"  # as moment_Nmm of a study file
+    assert quantity("flexibility.turn_per_Mx").column == "flexibility_turn_per_Mx_rad_per_Nmm"
+    assert all(re.fullmatch(r"\w+", c) for c in columns)
     assert quantity("stiffness_kN_per_mm").column == "stiffness_kN_per_mm"
 
 
