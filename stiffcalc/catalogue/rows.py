@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -12,6 +13,7 @@ from importlib.resources import files
 from stiffcalc.errors import Fault
 
 MEMORY = "from memory"
+CLOSE = 0.61  # of two words' letters; "lightest" has 0.57 of "highest onset", "pocket" 0.60 of "port"
 
 
 @cache
@@ -60,8 +62,16 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     with_unit = [name for low, name in plain.items() if low.startswith(f"{word.lower()}_")]
     if with_unit:
         return with_unit[0]
-    close = get_close_matches(word.lower(), plain, n=1, cutoff=0.5)
-    return plain[close[0]] if close else None
+    close = get_close_matches(word.lower(), plain, n=1, cutoff=CLOSE)
+    if close:
+        return plain[close[0]]
+    parts = set(_parts(word.lower()))
+    holding = [name for low, name in plain.items() if parts and parts.issubset(_parts(low))]
+    return holding[0] if len(holding) == 1 else None
+
+
+def _parts(name: str) -> list[str]:
+    return re.findall(r"[^\W_]+", name)
 
 
 def unknown_name(name: str, known: Iterable[str], *, where: str, what: str) -> Fault:

@@ -7,6 +7,7 @@ import pytest
 
 from stiffcalc import catalogue
 from stiffcalc.catalogue import Curve, grade, material, rows, thread
+from stiffcalc.catalogue.rows import nearest
 from stiffcalc.errors import InputError
 
 DATA = sorted(
@@ -83,6 +84,28 @@ def test_a_curve_passes_through_its_points_and_is_straight_between() -> None:
     assert curve.at(201.0) == (2.0, False)
     assert curve.at(-40.0) == (10.0, False)
     assert curve.at(15.0) == (10.0, True), "a curve from room temperature covers the room band"
+
+
+AIMS = ("least mass", "least spread", "highest onset", "best worst margin")
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "found"),
+    [
+        ("lightest", AIMS, None),
+        ("pocket", ("port", "bore", "wall"), None),
+        ("mass", AIMS, "least mass"),
+        ("worst margin", AIMS, "best worst margin"),
+        ("end", ("leading end", "trailing end"), None),  # of both
+        ("lest mass", AIMS, "least mass"),
+        ("seal_mm", ("diameter_mm", "seal_diameter_mm"), "seal_diameter_mm"),
+        ("depth", ("depth_mm", "x_mm"), "depth_mm"),
+        ("depht", ("depth_mm", "x_mm"), "depth_mm"),
+        ("", AIMS, None),
+    ],
+)
+def test_the_nearest_name_is_near_or_none(word: str, known: tuple[str, ...], found: str | None) -> None:
+    assert nearest(word, known) == found
 
 
 def test_beyond_the_data_the_nearest_value_is_given_and_flagged() -> None:
