@@ -6,7 +6,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stiffcalc.caliper.accuracy import WORST, WORST_BOLT_N, WORST_ONSET, WORST_ONSET_SOLID
+from stiffcalc.caliper.accuracy import (
+    ONSET_BY_CELLS,
+    ONSET_BY_POINTS,
+    WORST,
+    WORST_BOLT_N,
+    WORST_ONSET,
+    WORST_ONSET_SOLID,
+)
+from stiffcalc.caliper.idealise import face_voids
 from stiffcalc.caliper.results import CaseResult
 from stiffcalc.handover import ports
 from stiffcalc.handover.job import Cell, Job, Rows
@@ -124,7 +132,7 @@ def _joints(job: Job, case: LoadCase, answer: CaseResult) -> Iterator[Row]:
     for name, joint in zip(_faces(job), answer.joints, strict=True):
         if np.isfinite(joint.onset_MPa):
             words = "line pressure at which the face first parts"
-            share, basis = _onset_share(job)
+            share, basis = onset_share(job, answer)
             band = _band(joint.onset_MPa, share)
             at = f"{joint.bridge}, x {joint.onset_x:.0f}, y {joint.onset_y:.0f}"
             yield case.name, "pressure", words, at, name, "MPa", *band, basis
@@ -137,12 +145,14 @@ def _joints(job: Job, case: LoadCase, answer: CaseResult) -> Iterator[Row]:
                 yield case.name, "pressure", words, "", cut, "N", force, *ends, basis
 
 
-def _onset_share(job: Job) -> tuple[float, str]:
+def onset_share(job: Job, answer: CaseResult) -> tuple[float, str]:
     """Half width of the band of onset pressures, and where they come from."""
     body = job.answer.body
     if job.answer.solid and all(b.E == body.E for b in body.bridges):
-        return WORST_ONSET_SOLID, "3-D solid on a grid, minimum preload; whole faces within 10 %"
-    return WORST_ONSET, "minimum preload; nine in ten whole faces within 20 %, late in corners hardly pressed"
+        return WORST_ONSET_SOLID, "minimum preload; 3-D solid on a grid, whole faces within 10 %"
+    points = answer.model == "front view" and not face_voids(body)
+    known = ONSET_BY_POINTS if points else ONSET_BY_CELLS
+    return WORST_ONSET, f"minimum preload; {known}, late in corners hardly pressed"
 
 
 def _faces(job: Job) -> list[str]:

@@ -8,9 +8,9 @@ from string import Template
 
 import numpy as np
 
-from stiffcalc.caliper.accuracy import WORST, WORST_ONSET
+from stiffcalc.caliper.accuracy import WORST
 from stiffcalc.caliper.results import CaseResult
-from stiffcalc.handover.expected import fillet_share
+from stiffcalc.handover.expected import fillet_share, onset_share
 from stiffcalc.handover.job import Job
 from stiffcalc.handover.package import WHAT
 from stiffcalc.handover.questions import UNSEEN, notes, open_questions
@@ -90,7 +90,8 @@ def _bands(job: Job) -> str:
     if (model, "tilt", job.bolted) in WORST:
         parts.append(f"tilt ±{100 * WORST[(model, 'tilt', job.bolted)]:.1f} %")
     if job.bolted:
-        parts.append(f"onset ±{100 * WORST_ONSET:.0f} %, three in four ±20 %; at minimum preload")
+        share, known = onset_share(job, job.answer.load_cases[0])
+        parts.append(f"onset ±{100 * share:.0f} % ({known})")
     less = fillet_share(job)
     fillets = f"; fillets, not in the screening, may stiffen by {100 * less:.1f} % more" if less else ""
     worst = f"the {model}'s worst difference from solids of the same idealised bodies"

@@ -2,8 +2,10 @@
 
 import csv
 import hashlib
+import html
 import io
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,18 +13,19 @@ import meshio
 import numpy as np
 import pytest
 
-from stiffcalc.caliper.accuracy import STATEMENT, WORST
+from stiffcalc.caliper.accuracy import ONSET_BY_CELLS, ONSET_BY_POINTS, STATEMENT, WORST
 from stiffcalc.commands.handover import write
 from stiffcalc.errors import InputError
 from stiffcalc.handover import check
 from stiffcalc.handover.check import PackageError, check_package
-from stiffcalc.handover.expected import FILLET
+from stiffcalc.handover.expected import FILLET, onset_share
 from stiffcalc.handover.job import prepare
 from stiffcalc.handover.mesh_files import FORMATS, checked_formats, mesh_bytes, node_sets, numbers
 from stiffcalc.handover.package import manifest
 from stiffcalc.handover.questions import open_questions
 from stiffcalc.handover.read import read_mesh
 from stiffcalc.handover.tables import tables
+from stiffcalc.report import brief
 from stiffcalc.report.sheets import csv_text
 from stiffcalc.study import load
 
@@ -157,6 +160,32 @@ def test_bands_are_the_stated_accuracy(job, rows):
     assert high / value - 1 == pytest.approx(worst)
     # fillets of 4 mm over a half gap of 7 + 10 + 0.5 mm, a quarter of that
     assert 1 - low / value == pytest.approx(worst + 0.25 * 4.0 / job.answer.body.half_gap)
+
+
+def test_onsets_basis_is_that_of_the_model_that_was_asked(job, rows):
+    asked = [r["basis"] for r in rows("expected.csv") if "first parts" in r["quantity"]]
+    assert asked and all(ONSET_BY_CELLS in basis for basis in asked)  # one face has a port
+    assert ONSET_BY_CELLS in html.unescape(brief.render(job))
+    (variant,) = job.results.variants
+    whole = replace(variant, body=replace(variant.body, ports=()))
+    plain = replace(job, results=replace(job.results, variants=(whole,)))
+    case = variant.load_cases[0]
+    assert ONSET_BY_POINTS in onset_share(plain, case)[1]
+    assert ONSET_BY_CELLS in onset_share(plain, replace(case, model="frame"))[1]
+
+
+def test_shares_of_onsets_are_the_stored_ones():
+    stored = (STUDIES / "solid_check" / "README.md").read_text()
+    within = {
+        how: int(re.search(rf"asked of {how}(?:, as before)? \|[^|]*\| \d+ %, (\d+) %", stored)[1])
+        for how in ("points", "cells")
+    }
+    told = {"nine in ten": 90, "three in four": 75}
+    for how, words in (("points", ONSET_BY_POINTS), ("cells", ONSET_BY_CELLS)):
+        (share,) = (v for k, v in told.items() if f"{k} within 20 %" in words)
+        assert within[how] == pytest.approx(share, abs=2.5)
+    assert f"{within['points']} % within 20 %" in (STUDIES.parent / "README.md").read_text()
+    assert "within 20 % for nine in ten" in STATEMENT
 
 
 def test_fillets_took_less_than_is_allowed_for():
