@@ -1,4 +1,4 @@
-"""Which of the places that fit: those whose joint opens last, by the frame."""
+"""Which of the places that fit: those whose joint opens last through life, by the frame."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ import numpy as np
 
 from stiffcalc.caliper import response
 from stiffcalc.caliper.build import build
-from stiffcalc.caliper.preloads import nominal_preload
+from stiffcalc.caliper.joint_checks import HOLDING
+from stiffcalc.caliper.life import COLD, SETTLED, SOAKED, Life, Stage, life
+from stiffcalc.caliper.stages import LIVED, warmth_of
 from stiffcalc.condensed import Array
 from stiffcalc.explore.batches import alike, stacked_designs
 from stiffcalc.explore.bolt_places import Fitting, Group
-from stiffcalc.mechanics import joint, opening, trees
+from stiffcalc.mechanics import joint, opening
 from stiffcalc.mechanics.joint_state import JointError
 from stiffcalc.study.schema import Bolt, Design
 
@@ -76,8 +78,9 @@ def with_places(
 def opens_last(design: Design, groups: Sequence[Group], questions: Sequence[Question]) -> list[list[int]]:
     """For each question (all of one number of bolts) the place to take in each bridge.
 
-    Each bridge's face is judged by its own onset pressure, the room-temperature joint tightened to nominal preload;
-    onset goes with preload, so that grades share the choice.
+    Each bridge's face is judged by its least onset pressure through life, at minimum preload: a face that is hardly
+    pressed somewhere may gape once settled or cold. Grades share the choice; the bolt asked should be of the weakest,
+    which loses the largest share of its preload.
     """
     tries = [(q, k) for q in questions for k in range(q.tries)]
     onset = _onsets([_tried(design, groups, q, k) for q, k in tries])[:, [g.bridge for g in groups]]
@@ -92,7 +95,7 @@ def _tried(design: Design, groups: Sequence[Group], q: Question, k: int) -> Desi
 
 
 def _onsets(designs: Sequence[Design]) -> Array:
-    """Onset pressure of every bridge's face, (D, N)."""
+    """Least onset pressure of every bridge's face through life, (D, N)."""
     found = np.empty((len(designs), len(designs[0].caliper.bridges)))
     for group in alike(designs):
         for some in (group[i : i + BATCH] for i in range(0, len(group), BATCH)):
@@ -103,12 +106,30 @@ def _onsets(designs: Sequence[Design]) -> Array:
 def _batch(designs: Sequence[Design]) -> Iterator[Array]:
     """Onset of one batch; -1 for those that cannot even be tightened."""
     batch, D = stacked_designs(designs), len(designs)
-    pair = response.frame_pair(build(batch, D), give=False)
-    preload = trees.table([nominal_preload(b) for b in batch.caliper.bolts], D)[:, None]
     try:
-        yield from opening.onset(pair, joint.tighten(pair, preload)).pressure[:, 0]
+        yield from _least(batch, D)
     except JointError as error:
-        sound = [d for i, d in enumerate(designs) if i not in error.designs]
+        lost = error.designs or range(D)
+        sound = [d for i, d in enumerate(designs) if i not in lost]
         found = _batch(sound) if sound else iter(())
-        for i in range(len(designs)):
-            yield np.full(len(batch.caliper.bridges), -1.0) if i in error.designs else next(found)
+        for i in range(D):
+            yield np.full(len(batch.caliper.bridges), -1.0) if i in lost else next(found)
+
+
+def _least(batch: Design, count: int) -> Array:
+    """Least onset pressure (D, N) of all stages that the check of onset looks at. Raises `JointError`."""
+    body = build(batch, count)
+    known = life(batch, body, response.frame_pair(body, give=False), ends=("min",))
+    cases = [c for c in batch.load_cases if c.kind in HOLDING]
+    lived = (COLD, SOAKED) if any(c.kind in LIVED for c in cases) else ()
+    stages = [s for s in known.stages if s.name in (SETTLED, *lived)]
+    stages += [known.own[warmth_of(c)] for c in cases]
+    once = {id(s): s for s in stages}.values()
+    return np.asarray(np.min([_onset_at(known, s) for s in once], axis=0))
+
+
+def _onset_at(known: Life, stage: Stage) -> Array:
+    """Onset pressure (D, N) at one stage, minimum preload."""
+    pair = known.pairs[stage.warmth]
+    tight = stage.tight or joint.tighten(pair, stage.preload.min[:, None])
+    return np.asarray(opening.onset(pair, tight).pressure[:, 0])

@@ -12,6 +12,7 @@ from functools import cache
 from itertools import product
 
 from stiffcalc import catalogue
+from stiffcalc.caliper.preloads import nominal_preload
 from stiffcalc.errors import Fault, InputError
 from stiffcalc.explore.bolt_choice import Question, opens_last, with_places
 from stiffcalc.explore.bolt_places import MOST_EACH, Fitting, Group, drawn, fitting, groups_of
@@ -104,13 +105,18 @@ def _of_sharing(
     """All sizes, grades and row positions of one sharing."""
     own = pattern_bolt(design, search)
     spots = list(product(search.threads, search.row_shift))
-    bolts = [resized(own, thread=thread, grade=own.grade) for thread, _ in spots]
+    bolts = [_weakest(own, thread, search.grades) for thread, _ in spots]
     places = chosen_places(design, groups, [fits(sharing, *spot) for spot in spots], bolts)
     chosen = dict(zip(spots, places, strict=True))
     for thread, grade, shift in product(search.threads, search.grades, search.row_shift):
         at = Combination(sharing, thread, grade, shift)
         bolt = resized(own, thread=thread, grade=grade)
         yield candidate(design, groups, at, bolt, chosen[thread, shift], head_gap=search.head_gap)
+
+
+def _weakest(own: Bolt, thread: str, grades: Sequence[str]) -> Bolt:
+    """The bolt of that size and of the grade that is tightened least."""
+    return min((resized(own, thread=thread, grade=grade) for grade in grades), key=nominal_preload)
 
 
 def chosen_places(

@@ -38,7 +38,7 @@ class Row:
     rank_frame: int | None  # before the front view was asked
     count: int  # bolts in the varied bridges
     pattern: tuple[int, ...]  # in each of them, in order of x
-    drawn: bool  # placed as drawn, else where the joint opens last
+    drawn: bool  # placed as drawn, else where the joint opens last through life
     thread: str
     grade: str
     row_shift: float  # of each bridge's mean bolt from the bolts as drawn, outward positive

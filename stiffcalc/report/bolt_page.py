@@ -20,7 +20,8 @@ FIGURES = ("spread", "onset_MPa", "worst_margin", "fatigue_margin")
 PLACING = (
     "As drawn: the study's own bolts, moved by the row shift. Placed: the mean of each bridge's bolts keeps to the "
     "drawn one plus the row shift; of the arrangements tried that keep every rule, the one is taken whose joint opens "
-    "last by the frame. One size and grade for all bolts that are varied."
+    "last by the frame, at its worst stage of life with the weakest grade tried. One size and grade for "
+    "all bolts that are varied."
 )
 BEST_HINT = (
     "Frame / front view where both ran; the order of the best ten is the front view's. Opening and onset at minimum "
