@@ -1,6 +1,7 @@
 """`stiffcalc size` as a user meets it: folder, study that is assessed, interruption and resumption, refusals."""
 
 import csv
+import html
 import importlib.util
 import json
 import re
@@ -102,7 +103,7 @@ def test_checks_met_at_the_start_are_limits(ran, answer):
         "",
     )
     page = (ran / "size-study" / "size.html").read_text(encoding="utf-8")
-    assert "floor bending stress, inboard, bore, “stop”" in page
+    assert "floor bending stress, inboard, bore, 'stop'" in html.unescape(page)
 
 
 HELD = STUDY.replace("[size]", "[limits]\nspread_mm = 0.31\n\n[size]").replace("rounds = 2", "rounds = 6")
@@ -126,7 +127,7 @@ def test_a_check_that_least_mass_would_break_stays_met_and_is_named(holding, ans
     assert holding["unmet_checks"] == []
     assert holding["met"]
     assert holding["settled"]
-    assert "Held by: spread, “stop” (100 %)" in holding["verdict"]
+    assert "Held by: spread, 'stop' (100 %)" in holding["verdict"]
     spread = next(h for h in holding["limits"] if h["check"] == "spread")
     assert spread["active"]
     assert 0.995 < spread["end_use"] <= 1.0  # clear by the reserve, and no more

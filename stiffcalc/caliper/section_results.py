@@ -258,7 +258,7 @@ def trust(peak: Peak) -> Trust:
     """The figures of a traced peak."""
     said = peak.sentence()
     return Trust(
-        sentence=f"{said}, in “{peak.case}”" if peak.exists else said,
+        sentence=f"{said}, in '{peak.case}'" if peak.exists else said,
         exists=peak.exists,
         met=peak.met,
         asked=peak.asked,

@@ -17,12 +17,12 @@ SHOWN = 4  # limits and checks named; the tables have all
 
 
 def limit_words(limit: Limit) -> str:
-    """Such as "fillet of leading end, fatigue, “hard stop”"; a check by what it looks at."""
+    """Such as "fillet of leading end, fatigue, 'hard stop'"; a check by what it looks at."""
     if limit.check:
-        return f"{limit.what}, “{limit.case}”"
+        return f"{limit.what}, '{limit.case}'"
     side = "" if limit.side == "inboard" else f", {limit.side}"
     against = "" if limit.against == limit.what else f", {limit.against}"
-    return f"{SURFACES[limit.what]} of {limit.bridge}{side}{against}, “{limit.case}”"
+    return f"{SURFACES[limit.what]} of {limit.bridge}{side}{against}, '{limit.case}'"
 
 
 def verdict(

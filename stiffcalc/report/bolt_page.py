@@ -38,7 +38,7 @@ def render(matrix: BoltMatrix, accuracy: str) -> str:
     """The page as HTML text; `accuracy` is the project's statement of what its models were checked against."""
     here = resources.files("stiffcalc.report")
     return frame("bolts.html").substitute(
-        title=text(f"{matrix.title}: bolts of “{matrix.layout}”"),
+        title=text(f"{matrix.title}: bolts of '{matrix.layout}'"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(matrix.note),
         meta=text(

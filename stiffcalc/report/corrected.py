@@ -19,7 +19,7 @@ SAID = "Raw figures stand as they are; corrected ones hold for the layout that w
 
 def _subject(b: Beside) -> str:
     c = b.correction
-    return f"Corrected by readings {c.readings} of “{c.layout}”"
+    return f"Corrected by readings {c.readings} of '{c.layout}'"
 
 
 def _cells(row: Row) -> list[str]:

@@ -39,7 +39,7 @@ def render(
     """The page as HTML text."""
     here = resources.files("stiffcalc.report")
     return frame("near.html").substitute(
-        title=text(f"{answer.title}: {about} “{answer.layout}”"),
+        title=text(f"{answer.title}: {about} '{answer.layout}'"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         overline=text(overline),
         note=text(answer.note),

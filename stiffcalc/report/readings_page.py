@@ -57,7 +57,7 @@ def render(c: Correlation, accuracy: str) -> str:
     ]
     remarks = readings_tables.remarks(c)
     return frame("readings.html").substitute(
-        title=text(f"{c.title}: readings of “{c.layout}”"),
+        title=text(f"{c.title}: readings of '{c.layout}'"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         meta=text(
             f"stiffcalc {c.version} · study {c.sha256[:12]} · layout {c.layout_sha256[:12]} · {c.readings} "

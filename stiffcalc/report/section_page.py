@@ -13,7 +13,7 @@ from stiffcalc.report.frame import frame
 
 WORDS = ("wall", "bridge", "clamp plane", "onset pressure", "margin", "frame", "front view")
 SUMMARY_HINT = (
-    "Worst end of the preload. The fillet's stress contains what My and the arch add; “section alone” is the plane "
+    "Worst end of the preload. The fillet's stress contains what My and the arch add; 'section alone' is the plane "
     "figure. At rest: the largest as tightened, without pressure; yield, at temperature, is asked of the greater "
     "stress. A dash: this kind of load case lets a notch yield, or no fatigue value is known."
 )
@@ -48,7 +48,7 @@ def render(results: SectionResults) -> str:
     bodies += [_own(o, i) for i, o in enumerate(results.own, start=len(bodies) + 1)]
     model = f" · forces from the {results.model}" if results.model else ""
     return frame("section.html").substitute(
-        title=text(f"{results.title}: sections of “{results.layout}”"),
+        title=text(f"{results.title}: sections of '{results.layout}'"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(results.note),
         meta=text(f"stiffcalc {results.version} · study {results.sha256[:12]}{model}"),

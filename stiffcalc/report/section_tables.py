@@ -88,7 +88,7 @@ def verdict(results: SectionResults) -> str:
         what = "amplitude" if w.limit == "fatigue" else "stress"
         missed = sum(not j.margin >= 0 for j in found)
         said.append(
-            f"Nearest to its limit: {SURFACES[w.kind]}, {w.where}, in “{w.case}”: {what} {w.actual:.0f} MPa of "
+            f"Nearest to its limit: {SURFACES[w.kind]}, {w.where}, in '{w.case}': {what} {w.actual:.0f} MPa of "
             f"{w.allowed:.0f} MPa allowed ({w.limit}), margin {sign}{share}; {missed} of {len(found)} limits not met."
         )
     return " ".join(said) or "No fillet and no bolt hole to look at."

@@ -61,7 +61,7 @@ def unmet_line(u: Unmet, model: str) -> str:
     """One check that is not met."""
     q = quantity("margin")
     start = NO_START if u.start_margin is None else q.with_unit(u.start_margin)
-    return f"not met by the {model}: {u.what}, “{u.case}”, margin {q.with_unit(u.margin)} (start: {start})"
+    return f"not met by the {model}: {u.what}, '{u.case}', margin {q.with_unit(u.margin)} (start: {start})"
 
 
 def worst_words(s: Step) -> str:

@@ -37,7 +37,7 @@ def render(result: SweepResult, accuracy: str) -> str:
     here = resources.files("stiffcalc.report")
     plan = result.plan
     return frame("sweep.html").substitute(
-        title=text(f"{result.title}: sweep of “{plan.layout}”"),
+        title=text(f"{result.title}: sweep of '{plan.layout}'"),
         css=(here / "page.css").read_text(encoding="utf-8"),
         note=text(result.note),
         meta=text(

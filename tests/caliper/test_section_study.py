@@ -132,7 +132,7 @@ def test_trust_says_what_the_peak_rests_on():
     assert t.extrapolated == pytest.approx(t.value, rel=0.05)
     assert "within the asked 5 %" in t.sentence
     named = next(
-        c for c in found.load_cases if t.sentence.endswith(f", in “{c.name}”")
+        c for c in found.load_cases if t.sentence.endswith(f", in '{c.name}'")
     )  # nothing is tightened
     assert t.value == pytest.approx(named.fillet.section_stress, rel=0.02)
 
@@ -140,7 +140,7 @@ def test_trust_says_what_the_peak_rests_on():
 def test_trust_names_the_state_without_pressure_where_a_tightened_fillet_is_stressed_most():
     found, _ = sample("two-piece", 0)
     assert found.trust.value > 1.1 * max(c.fillet.section_stress for c in found.load_cases)
-    assert ", in “no pressure" in found.trust.sentence and found.trust.sentence.endswith("preload”")
+    assert ", in 'no pressure" in found.trust.sentence and found.trust.sentence.endswith("preload'")
 
 
 def test_a_sharp_corner_is_named_with_stress_at_a_distance():

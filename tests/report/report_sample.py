@@ -437,7 +437,7 @@ def of(variants: tuple[VariantResult, ...], **changes: object) -> Results:
         "0.1.0",
         CAUTIONS,
         ("caliper.wall.floor_mm = 9.0 (a fifth of the bore)", "caliper.bolt.scatter = 1.6 (torque wrench)"),
-        "“one piece” opens least for its mass (51 µm less than “two-piece, four bolts” at 0.12 kg less); it meets "
+        "'one piece' opens least for its mass (51 µm less than 'two-piece, four bolts' at 0.12 kg less); it meets "
         "every check, worst margin 38 % on bore floor stress.",
         (),
         INPUTS,
@@ -490,8 +490,8 @@ def ugly() -> Results:
         ),
         title="A title with <script>alert('x')</script> in it, and long enough to be broken over several lines",
         notices=(
-            "Front view not run for “frame only”: gmsh does not load (libGLU.so.1). Install libglu1-mesa.",
+            "Front view not run for 'frame only': gmsh does not load (libGLU.so.1). Install libglu1-mesa.",
         ),
         inputs={"study": {"title": "</pre><img src=x onerror=alert(1)>"}, "a": [1, 2, {"b": True}]},
-        verdict="No variant meets every check; “onset never comes” misses least (worst margin −26 %, clamp plane).",
+        verdict="No variant meets every check; 'onset never comes' misses least (worst margin −26 %, clamp plane).",
     )

@@ -131,6 +131,13 @@ def test_every_numeric_field_of_layouts_at_equal_mass_is_in_the_table() -> None:
     assert not keys - QUANTITIES.keys()
 
 
+def test_names_in_sentences_stand_in_one_kind_of_quotes() -> None:
+    package = Path(stiffcalc.__file__).parent
+    texts = [p for ending in ("py", "html", "toml", "csv") for p in package.rglob(f"*.{ending}")]
+    assert len(texts) > 300
+    assert [p.name for p in texts if re.search("[“”‘’]", p.read_text(encoding="utf-8"))] == []
+
+
 def test_a_relative_number_is_called_relative() -> None:
     small = [q for q in QUANTITIES.values() if q.digits is None]
     assert small and all("relative" in q.label for q in small), small
