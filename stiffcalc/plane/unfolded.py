@@ -14,9 +14,9 @@ from __future__ import annotations
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
-from scipy.sparse.linalg import spsolve
 
 from stiffcalc.condensed import Array
+from stiffcalc.middle_nodes import columns_of, step
 from stiffcalc.plane.elements import Index, shape_slopes
 
 Flags = NDArray[np.bool_]
@@ -26,7 +26,6 @@ AIM = 0.2  # what is mended shall reach this; other triangles keep what they hav
 STEPS = 8  # of least squares, before arcs get flatter
 ROUNDS = 8  # of flatter arcs, before sides are made straight
 FLATTER = 0.7  # an arc's height over its chord after a round, of that before
-LONGEST = 0.2  # step of a middle node, of its side
 DAMPING = 1e-3  # of such a step, squared, against the squared shortfall of a coefficient
 FLAT = 1e-6  # area over side squared: a sliver of rounding noise, which no middle node mends
 
@@ -119,10 +118,7 @@ def _bent(nodes: Array, triangles: Index, wanted: Array, free: Flags) -> Array:
             break
         e, k = np.nonzero(short > 0)
         slopes = _slopes(found, triangles[e], k, chosen, side)
-        square = slopes.T @ slopes + DAMPING * sp.eye_array(2 * len(chosen))
-        step = spsolve(square.tocsc(), slopes.T @ short[e, k]).reshape(-1, 2)
-        length = np.maximum(np.hypot(*step.T), LONGEST)
-        found[chosen] += side[chosen, None] * step * (LONGEST / length)[:, None]
+        found[chosen] += step(slopes, short[e, k], side=side[chosen], damping=DAMPING)
     return found
 
 
@@ -131,12 +127,7 @@ def _slopes(nodes: Array, triangles: Index, k: Index, chosen: Index, side: Array
     x, y = _local(nodes, triangles)
     by_x, by_y = np.einsum("rmn,rn->rm", FORM[k], y), np.einsum("rmn,rm->rn", FORM[k], x)
     by = np.stack([by_x, by_y], axis=-1) / _straight(x, y)[:, None, None] * side[triangles][..., None]
-    place = np.full(len(nodes), -1)
-    place[chosen] = np.arange(len(chosen))
-    row, corner = np.nonzero(place[triangles] >= 0)
-    columns = 2 * place[triangles[row, corner], None] + np.arange(2)
-    where = (np.repeat(row, 2), columns.ravel())
-    return sp.csr_array((by[row, corner].ravel(), where), shape=(len(triangles), 2 * len(chosen)))
+    return columns_of(by, triangles, chosen, count=len(nodes))
 
 
 def _flatter(nodes: Array, triangles: Index, share: float) -> Array:

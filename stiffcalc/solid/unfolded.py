@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
-from scipy.sparse.linalg import spsolve
 
 from stiffcalc.condensed import Array
+from stiffcalc.middle_nodes import columns_of, step
 from stiffcalc.solid.elements import (
     EDGES,
     FROM_VALUES,
@@ -35,7 +35,6 @@ LEAST = 0.1  # of a straight element's Jacobian: what may fall below it is mende
 AIM = 0.2  # what is mended shall reach this; other elements keep what they have of it
 TRIES, MOST = 6, 30  # steps of least squares: while arcs of stubborn elements alone are flat, and in the end
 EIGHTHS = 8  # steps in which an arc is made flat
-LONGEST = 0.2  # step of a middle node, of its edge
 DAMPING, LIGHTEST, HEAVIEST = (
     1e-3,
     1e-5,
@@ -130,7 +129,9 @@ def _bent(mesh: _Mesh, nodes: Array, *, steps: int) -> Array:
         if known.min() >= LEAST or not len(own) or damping > HEAVIEST:
             break
         found = nodes.copy()
-        found[own] += _step(mesh, nodes, short, own, damping)
+        e, k = np.nonzero(short)
+        slopes = _slopes(mesh, nodes, e, k, own)
+        found[own] += step(slopes, short[e, k], side=mesh.side[own], damping=damping)
         near, then = _with(mesh, own), known.copy()
         then[near] = bounds(found, mesh.tets[near])
         if (np.maximum(wanted - then, 0.0) ** 2).sum() < (short**2).sum():
@@ -140,20 +141,11 @@ def _bent(mesh: _Mesh, nodes: Array, *, steps: int) -> Array:
     return nodes
 
 
-def _step(mesh: _Mesh, nodes: Array, short: Array, own: Index, damping: float) -> Array:
-    """Movements (c, 3) of some nodes that bring shortfalls (T, 20) down, none beyond LONGEST of its edge."""
-    e, k = np.nonzero(short)
-    slopes = _slopes(mesh, nodes, e, k, own)
-    square = slopes.T @ slopes + damping * sp.eye_array(3 * len(own))
-    step = spsolve(square.tocsc(), slopes.T @ short[e, k]).reshape(-1, 3)
-    length = np.maximum(np.linalg.norm(step, axis=1), LONGEST)
-    return np.asarray(mesh.side[own, None] * step * (LONGEST / length)[:, None])
-
-
 def _slopes(mesh: _Mesh, nodes: Array, e: Index, k: Index, own: Index) -> sp.csr_array:
     """Slopes (r, 3c) of coefficient k of element e with movements of some nodes over their edges, within their planes.
 
-    That of a determinant with a row of its matrix is the cross product of the other two."""
+    That of a determinant with a row of its matrix is the cross product of the other two.
+    """
     tets = mesh.tets[e]
     a, b, c = np.moveaxis(jacobian_rows(nodes, tets, SLOPES), -2, 0)
     crossed = np.stack([np.cross(b, c), np.cross(c, a), np.cross(a, b)], axis=-2)  # (r, 20, 3, 3)
@@ -161,9 +153,4 @@ def _slopes(mesh: _Mesh, nodes: Array, e: Index, k: Index, own: Index) -> sp.csr
     by *= (mesh.side[tets] / straight_jacobians(nodes, tets)[:, None])[..., None]
     ways = mesh.ways[tets]
     by -= (by * ways).sum(axis=-1, keepdims=True) * ways
-    place = np.full(len(nodes), -1)
-    place[own] = np.arange(len(own))
-    row, node = np.nonzero(place[tets] >= 0)
-    columns = 3 * place[tets[row, node], None] + np.arange(3)
-    where = (np.repeat(row, 3), columns.ravel())
-    return sp.csr_array((by[row, node].ravel(), where), shape=(len(e), 3 * len(own)))
+    return columns_of(by, tets, own, count=len(nodes))
